@@ -1,0 +1,168 @@
+/**
+ * Everything that a user, a photo or a file can cause. Code names a problem by its code and data; the sentence and the
+ * next step that a person reads stand here and nowhere else. A code without a sentence does not compile.
+ */
+export interface ProblemData {
+  'not-a-photo': { name: string };
+  'photo-damaged': { name: string };
+  'photo-too-small': { name: string; widthPx: number; heightPx: number; leastPx: number };
+  'photo-too-large': { name: string; megapixels: number; mostMegapixels: number };
+  'file-too-large': { name: string; megabytes: number; mostMegabytes: number };
+  'file-not-found': { name: string };
+  'no-marker': { name: string };
+  'camera-not-solved': { name: string };
+  'no-track': { name: string };
+  'no-table-edge': { name: string };
+  'photos-share-no-marker': { names: string };
+  'not-json': { name: string };
+  'wrong-format': { name: string; expected: string; found: string };
+  'bad-field': { field: string; why: string };
+  'unknown-side': { field: string; side: string; known: string };
+  'unknown-run': { field: string; run: string; known: string };
+  'unknown-option': { option: string };
+  'missing-argument': { what: string };
+  'bad-track-profile': { field: string; why: string };
+  'nothing-measured': Record<string, never>;
+  'no-photos': Record<string, never>;
+  'unknown-table': { id: string };
+  'unknown-photo': { id: string };
+  'changed-elsewhere': { yours: number; theirs: number };
+  'cannot-write': { why: string };
+  'work-failed': { stage: string };
+}
+
+export type ProblemCode = keyof ProblemData;
+
+export type Problem = { [C in ProblemCode]: { readonly code: C; readonly data: ProblemData[C] } }[ProblemCode];
+
+export interface ProblemText {
+  /** What is wrong. */
+  readonly sentence: string;
+  /** What to do about it. */
+  readonly nextStep: string;
+}
+
+type Writers = { [C in ProblemCode]: (data: ProblemData[C]) => ProblemText };
+
+const writers: Writers = {
+  'not-a-photo': (d) => ({
+    sentence: `${d.name} is not a photo that can be read here.`,
+    nextStep: 'Choose a JPEG, PNG, WebP or HEIC file as the phone saved it.',
+  }),
+  'photo-damaged': (d) => ({
+    sentence: `${d.name} is damaged or was only partly copied.`,
+    nextStep: 'Copy it from the phone again, or take the photo again.',
+  }),
+  'photo-too-small': (d) => ({
+    sentence: `${d.name} has only ${d.widthPx} × ${d.heightPx} pixels.`,
+    nextStep: `Send the original photo, not a preview: at least ${d.leastPx} pixels on the shorter side are needed.`,
+  }),
+  'photo-too-large': (d) => ({
+    sentence: `${d.name} has ${d.megapixels} megapixels; at most ${d.mostMegapixels} can be measured.`,
+    nextStep: 'Set the camera to a smaller picture size and take the photo again.',
+  }),
+  'file-too-large': (d) => ({
+    sentence: `${d.name} is ${d.megabytes} MB; at most ${d.mostMegabytes} MB are taken.`,
+    nextStep: 'Send the photo as JPEG or HEIC as the phone saved it.',
+  }),
+  'file-not-found': (d) => ({
+    sentence: `There is no file ${d.name}.`,
+    nextStep: 'Check the name and the folder.',
+  }),
+  'no-marker': (d) => ({
+    sentence: `No marker was found in ${d.name}.`,
+    nextStep:
+      'Lay a printed marker sheet flat on the table, all of it in the picture and out of glare, and take the photo again.',
+  }),
+  'camera-not-solved': (d) => ({
+    sentence: `The camera's place could not be worked out from ${d.name}.`,
+    nextStep: 'Take the photo again from higher up, with one more marker sheet on the table.',
+  }),
+  'no-track': (d) => ({
+    sentence: `No track was found in ${d.name}.`,
+    nextStep: 'Check that the right track profile is chosen, and that the rails are in the picture and sharp.',
+  }),
+  'no-table-edge': (d) => ({
+    sentence: `The table's edge was not found in ${d.name}.`,
+    nextStep: 'Take the photo from higher up so that the table edge and some floor beyond it are in the picture.',
+  }),
+  'photos-share-no-marker': (d) => ({
+    sentence: `These photos have no marker in common with the others: ${d.names}.`,
+    nextStep: 'Take one more photo that shows a marker of each part, or measure them as separate tables.',
+  }),
+  'not-json': (d) => ({
+    sentence: `${d.name} is not a JSON file.`,
+    nextStep: 'Choose the file that Gapwright wrote, unchanged.',
+  }),
+  'wrong-format': (d) => ({
+    sentence: `${d.name} says its format is “${d.found}”, not “${d.expected}”.`,
+    nextStep: 'Choose the right file, or write it with this version of Gapwright.',
+  }),
+  'bad-field': (d) => ({
+    sentence: `The field “${d.field}” cannot be used: ${d.why}.`,
+    nextStep: 'Correct that field and try again; nothing else was changed.',
+  }),
+  'unknown-side': (d) => ({
+    sentence: `The field “${d.field}” names the side “${d.side}”, which this table does not have.`,
+    nextStep: `Use one of these sides: ${d.known}.`,
+  }),
+  'unknown-run': (d) => ({
+    sentence: `The field “${d.field}” names the run “${d.run}”, which was not measured.`,
+    nextStep: `Use one of these runs: ${d.known}.`,
+  }),
+  'unknown-option': (d) => ({
+    sentence: `“${d.option}” is not an option of this command.`,
+    nextStep: 'Run gapwright --help to see what there is.',
+  }),
+  'missing-argument': (d) => ({
+    sentence: `The command needs ${d.what}.`,
+    nextStep: 'Run gapwright --help to see how it is called.',
+  }),
+  'bad-track-profile': (d) => ({
+    sentence: `The track profile cannot be used: “${d.field}” ${d.why}.`,
+    nextStep: 'Measure that dimension again and correct it in the profile.',
+  }),
+  'nothing-measured': () => ({
+    sentence: 'This table has not been measured yet.',
+    nextStep: 'Add a photo and measure it first.',
+  }),
+  'no-photos': () => ({
+    sentence: 'This table has no photo yet.',
+    nextStep: 'Add at least one photo that shows the track and a marker sheet.',
+  }),
+  'unknown-table': (d) => ({
+    sentence: `There is no table “${d.id}” here.`,
+    nextStep: 'Go back to the list of tables and choose one.',
+  }),
+  'unknown-photo': (d) => ({
+    sentence: `There is no photo “${d.id}” in this table.`,
+    nextStep: 'Reload the page to see which photos are there.',
+  }),
+  'changed-elsewhere': () => ({
+    sentence: 'This table was changed on another device in the meantime.',
+    nextStep: 'Reload to see that change, then make yours again.',
+  }),
+  'cannot-write': (d) => ({
+    sentence: `The table's folder cannot be written: ${d.why}.`,
+    nextStep: 'Free some space or make the folder writable, then try again; what was saved before is still there.',
+  }),
+  'work-failed': (d) => ({
+    sentence: `The program failed while working on “${d.stage}”.`,
+    nextStep: 'Try once more; if it fails again, take another photo. The photo itself is kept.',
+  }),
+};
+
+/** The words for a problem. */
+export function problemText(problem: Problem): ProblemText {
+  return (writers[problem.code] as (data: Problem['data']) => ProblemText)(problem.data);
+}
+
+/** One line: what is wrong and what to do. */
+export function problemLine(problem: Problem): string {
+  const text = problemText(problem);
+  return `${text.sentence} ${text.nextStep}`;
+}
+
+export function problem<C extends ProblemCode>(code: C, data: ProblemData[C]): Problem {
+  return { code, data } as unknown as Problem;
+}

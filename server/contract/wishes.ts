@@ -1,0 +1,51 @@
+import { z } from 'zod';
+
+/** What the user wants of the layout. Everything but the format may be missing. */
+export const wishesFormat = 'gapwright-wishes/1';
+
+const pair = z.tuple([z.number(), z.number()]);
+
+export const preferences = ['fewest-cuts', 'largest-loop', 'least-change'] as const;
+export type Preference = (typeof preferences)[number];
+
+export const wishesSchema = z.object({
+  format: z.literal(wishesFormat),
+  /** Every open gap is to be filled or taken up. */
+  closeGaps: z.boolean().default(true),
+  prefer: z.enum(preferences).default('fewest-cuts'),
+  clearance: z
+    .array(
+      z.object({
+        side: z.string(),
+        atLeastMm: z.number().nonnegative(),
+        /** Along that side, from its `from` end; missing = all of it. */
+        fromMm: z.number().nonnegative().optional(),
+        toMm: z.number().nonnegative().optional(),
+      }),
+    )
+    .default([]),
+  keepFree: z
+    .array(
+      z.object({
+        name: z.string(),
+        centre: pair,
+        widthMm: z.number().positive(),
+        depthMm: z.number().positive(),
+        angleRad: z.number().default(0),
+        marginMm: z.number().nonnegative().default(0),
+      }),
+    )
+    .default([]),
+  spacing: z.array(z.object({ runs: z.tuple([z.string(), z.string()]), atLeastMm: z.number().positive() })).default([]),
+  /** These pieces do not move; `pieces` index `runs[].pieces` of the report. */
+  stay: z.array(z.object({ run: z.string(), pieces: z.array(z.number().int().nonnegative()) })).default([]),
+  stepMm: z.number().positive().default(1.5875),
+  /** Long enough for one tie and both pin ends: common practice, no source. */
+  shortestFillerMm: z.number().positive().default(38.1),
+  closingMm: z.number().positive().default(1.5),
+  jointAllowanceMm: z.number().min(0).max(5).default(0),
+});
+
+export type Wishes = z.infer<typeof wishesSchema>;
+
+export const noWishes: Wishes = wishesSchema.parse({ format: wishesFormat });
