@@ -103,7 +103,9 @@ export const reportSchema = z.object({
       at: pair,
       open: z.boolean(),
       gap: estimate,
-      rails: z.object({ left: estimate.nullable(), centre: estimate.nullable(), right: estimate.nullable() }).optional(),
+      rails: z
+        .object({ left: estimate.nullable(), centre: estimate.nullable(), right: estimate.nullable() })
+        .optional(),
       kinkRad: estimate.nullable().optional(),
       /** Index of the piece before and of the piece after the joint in its run's `pieces`. */
       pieces: z.tuple([z.number(), z.number()]).optional(),

@@ -5,9 +5,7 @@ export const stockFormat = 'gapwright-stock/1';
 
 export const stockSchema = z.object({
   format: z.literal(stockFormat),
-  straights: z
-    .array(z.object({ lengthMm: z.number().positive(), count: z.number().int().nonnegative() }))
-    .default([]),
+  straights: z.array(z.object({ lengthMm: z.number().positive(), count: z.number().int().nonnegative() })).default([]),
   donors: z.array(z.object({ id: z.string().min(1), lengthMm: z.number().positive() })).default([]),
   /** Width that the blade removes; 1 mm for a hacksaw is common practice, no source. */
   kerfMm: z.number().min(0).max(10).default(1.0),
