@@ -1,0 +1,42 @@
+/** A rotation matrix, row by row, from a rotation vector (axis times angle, radians): Rodrigues' formula. */
+export function rotationFromVector(wx: number, wy: number, wz: number): number[] {
+  const angle = Math.hypot(wx, wy, wz);
+  if (angle < 1e-12) return [1, -wz, wy, wz, 1, -wx, -wy, wx, 1];
+  const x = wx / angle;
+  const y = wy / angle;
+  const z = wz / angle;
+  const c = Math.cos(angle);
+  const s = Math.sin(angle);
+  const v = 1 - c;
+  return [
+    c + x * x * v,
+    x * y * v - z * s,
+    x * z * v + y * s,
+    y * x * v + z * s,
+    c + y * y * v,
+    y * z * v - x * s,
+    z * x * v - y * s,
+    z * y * v + x * s,
+    c + z * z * v,
+  ];
+}
+
+/** a · b for 3 × 3 matrices row by row. */
+export function multiply3(a: readonly number[], b: readonly number[]): number[] {
+  const out = new Array<number>(9);
+  for (let i = 0; i < 3; i++)
+    for (let j = 0; j < 3; j++) out[3 * i + j] = a[3 * i] * b[j] + a[3 * i + 1] * b[3 + j] + a[3 * i + 2] * b[6 + j];
+  return out;
+}
+
+/** The nearest rotation to a nearly orthonormal matrix, by Gram–Schmidt on its rows. */
+export function orthonormalised(m: readonly number[]): number[] {
+  const unit = (v: number[]): number[] => {
+    const n = Math.hypot(...v);
+    return v.map((x) => x / n);
+  };
+  const a = unit([m[0], m[1], m[2]]);
+  const dot = a[0] * m[3] + a[1] * m[4] + a[2] * m[5];
+  const b = unit([m[3] - dot * a[0], m[4] - dot * a[1], m[5] - dot * a[2]]);
+  return [...a, ...b, a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+}

@@ -1,0 +1,163 @@
+import { choleskyInPlace, choleskyInverse, choleskySolve } from './cholesky.js';
+
+/** Receives one residual (already divided by its standard uncertainty) with its derivatives. */
+export type ResidualSink = (
+  residual: number,
+  index: ArrayLike<number>,
+  derivative: ArrayLike<number>,
+  count: number,
+) => void;
+
+/**
+ * A least-squares problem given by its residuals.
+ * `evaluate` calls the sink once for each residual, always in the same order; index/derivative may be reused buffers of
+ * which the first `count` entries are read, and one parameter may occur more than once.
+ */
+export interface LeastSquaresProblem {
+  readonly parameterCount: number;
+  evaluate(parameters: Float64Array, sink: ResidualSink): void;
+}
+
+/** Robust loss on a residual r of unit standard uncertainty. */
+export type Loss =
+  | { readonly kind: 'squared' }
+  /** Quadratic within ±width, linear beyond (Huber 1964, Ann. Math. Statist. 35:73). */
+  | { readonly kind: 'huber'; readonly width: number }
+  /** Weight 1/(1 + r²/width²): far residuals lose their pull (Cauchy loss). */
+  | { readonly kind: 'cauchy'; readonly width: number };
+
+export interface LeastSquaresOptions {
+  readonly loss: Loss;
+  readonly maxIterations: number;
+  /** Stop when the relative fall of the cost is below this. */
+  readonly costTolerance: number;
+}
+
+export const defaultLeastSquaresOptions: LeastSquaresOptions = {
+  loss: { kind: 'squared' },
+  maxIterations: 60,
+  costTolerance: 1e-12,
+};
+
+export interface LeastSquaresSolution {
+  readonly parameters: Float64Array;
+  /** ½ Σ ρ(r). */
+  readonly cost: number;
+  readonly residualCount: number;
+  readonly iterations: number;
+  readonly ended: 'converged' | 'iterations' | 'singular';
+  /** Covariance of the parameters for residuals of unit variance, n × n row by row; null where it is not defined. */
+  readonly covariance: Float64Array | null;
+}
+
+/** Loss value (as ρ, so that the squared loss gives r²) and weight of a residual. */
+export function lossOf(loss: Loss, r: number): { rho: number; weight: number } {
+  switch (loss.kind) {
+    case 'squared':
+      return { rho: r * r, weight: 1 };
+    case 'huber': {
+      const a = Math.abs(r);
+      return a <= loss.width
+        ? { rho: r * r, weight: 1 }
+        : { rho: 2 * loss.width * a - loss.width * loss.width, weight: loss.width / a };
+    }
+    case 'cauchy': {
+      const q = (r / loss.width) ** 2;
+      return { rho: loss.width * loss.width * Math.log1p(q), weight: 1 / (1 + q) };
+    }
+  }
+}
+
+interface NormalEquations {
+  readonly cost: number;
+  readonly count: number;
+  readonly matrix: Float64Array;
+  readonly gradient: Float64Array;
+}
+
+function buildNormalEquations(problem: LeastSquaresProblem, parameters: Float64Array, loss: Loss): NormalEquations {
+  const n = problem.parameterCount;
+  const matrix = new Float64Array(n * n);
+  const gradient = new Float64Array(n);
+  let cost = 0;
+  let count = 0;
+  problem.evaluate(parameters, (residual, index, derivative, entries) => {
+    const { rho, weight } = lossOf(loss, residual);
+    cost += rho / 2;
+    count++;
+    for (let a = 0; a < entries; a++) {
+      const i = index[a];
+      const wd = weight * derivative[a];
+      gradient[i] += wd * residual;
+      for (let b = 0; b < entries; b++) {
+        const j = index[b];
+        if (j <= i) matrix[i * n + j] += wd * derivative[b];
+      }
+    }
+  });
+  return { cost, count, matrix, gradient };
+}
+
+function costOf(problem: LeastSquaresProblem, parameters: Float64Array, loss: Loss): number {
+  let cost = 0;
+  problem.evaluate(parameters, (residual) => {
+    cost += lossOf(loss, residual).rho / 2;
+  });
+  return cost;
+}
+
+/**
+ * Levenberg–Marquardt with iteratively reweighted robust loss (Marquardt 1963, J. SIAM 11:431; damping rule of Nielsen
+ * 1999, IMM-REP-1999-05). Never changes its inputs.
+ */
+export function solveLeastSquares(
+  problem: LeastSquaresProblem,
+  start: Float64Array,
+  options: LeastSquaresOptions = defaultLeastSquaresOptions,
+): LeastSquaresSolution {
+  const n = problem.parameterCount;
+  let parameters = Float64Array.from(start);
+  let normal = buildNormalEquations(problem, parameters, options.loss);
+  let damping = 1e-4;
+  let growth = 2;
+  let ended: LeastSquaresSolution['ended'] = 'iterations';
+  let iterations = 0;
+  for (; iterations < options.maxIterations; iterations++) {
+    const factor = Float64Array.from(normal.matrix);
+    for (let i = 0; i < n; i++) factor[i * n + i] += damping * Math.max(factor[i * n + i], 1e-30);
+    if (!choleskyInPlace(factor, n)) {
+      damping *= growth;
+      growth *= 2;
+      if (damping > 1e16) {
+        ended = 'singular';
+        break;
+      }
+      continue;
+    }
+    const step = choleskySolve(factor, n, normal.gradient);
+    const trial = parameters.map((p, i) => p - step[i]);
+    const cost = costOf(problem, trial, options.loss);
+    if (cost < normal.cost) {
+      const fall = (normal.cost - cost) / Math.max(normal.cost, 1e-300);
+      parameters = trial;
+      normal = buildNormalEquations(problem, parameters, options.loss);
+      damping = Math.max(damping / 5, 1e-14);
+      growth = 2;
+      if (fall < options.costTolerance) {
+        ended = 'converged';
+        break;
+      }
+    } else {
+      const small = step.every((d, i) => Math.abs(d) <= 1e-12 * (Math.abs(parameters[i]) + 1e-12));
+      if (small || damping > 1e14) {
+        ended = 'converged';
+        break;
+      }
+      damping *= growth;
+      growth *= 2;
+    }
+  }
+  const factor = Float64Array.from(normal.matrix);
+  const covariance = choleskyInPlace(factor, n) ? choleskyInverse(factor, n) : null;
+  return { parameters, cost: normal.cost, residualCount: normal.count, iterations, ended, covariance };
+}
