@@ -1,0 +1,200 @@
+// Brings node_modules and .build up to date. Plain JavaScript without dependencies: it runs before anything is installed.
+// Everything it says and everything that npm, tsc and vite say goes to standard error: standard output belongs to reports.
+import { spawn } from 'node:child_process';
+import { createHash } from 'node:crypto';
+import { existsSync, mkdirSync, readdirSync, readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
+import { dirname, join, relative, sep } from 'node:path';
+import { fileURLToPath } from 'node:url';
+
+/** The project's folder. */
+export const root = dirname(dirname(fileURLToPath(import.meta.url)));
+
+/** What is built, from which folders, by which program, and the file that must be there afterwards. */
+const parts = {
+  server: {
+    sources: ['server', 'tsconfig.json', 'package-lock.json'],
+    ending: /\.ts$|tsconfig\.json$|package-lock\.json$/,
+    command: () => [join(root, 'node_modules/typescript/bin/tsc'), '-p', 'server/tsconfig.json'],
+    result: '.build/server/cli.js',
+    leftovers: ['.build/server', '.build/server.tsbuildinfo'],
+  },
+  web: {
+    sources: [
+      'web',
+      'server/contract',
+      'server/units',
+      'server/geometry',
+      'server/base',
+      'tsconfig.json',
+      'package-lock.json',
+    ],
+    ending: /./,
+    command: () => [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--config', 'web/vite.config.ts'],
+    result: '.build/web/index.html',
+    leftovers: [],
+  },
+};
+
+const say = (text) => process.stderr.write(`${text}\n`);
+
+/** Ends the program with a sentence when Node.js is too old to go on. */
+export function requireNode20() {
+  const major = Number(process.versions.node.split('.')[0]);
+  if (major >= 20) return;
+  say(
+    `Gapwright needs Node.js 20 or newer; this is ${process.versions.node}. Install a newer one from your system or nodejs.org.`,
+  );
+  process.exit(1);
+}
+
+/** Runs a program with its output on standard error; it is stopped when this process is told to stop. */
+function run(command, commandArguments, options = {}) {
+  return new Promise((done) => {
+    const child = spawn(command, commandArguments, { cwd: root, stdio: ['ignore', 2, 2], ...options });
+    const stop = (signal) => {
+      child.kill(signal);
+      process.exit(1);
+    };
+    const signals = ['SIGINT', 'SIGTERM', 'SIGHUP'];
+    for (const signal of signals) process.once(signal, stop);
+    const finish = (status) => {
+      for (const signal of signals) process.removeListener(signal, stop);
+      done(status);
+    };
+    child.on('error', (error) => {
+      say(error.message);
+      finish(1);
+    });
+    child.on('close', (status) => finish(status ?? 1));
+  });
+}
+
+/** True when every package of the lock file that this machine needs is in node_modules with the same version. */
+export function isInstalled() {
+  const lockFile = join(root, 'package-lock.json');
+  const installedFile = join(root, 'node_modules/.package-lock.json');
+  if (!existsSync(installedFile)) return false;
+  const wanted = JSON.parse(readFileSync(lockFile, 'utf8')).packages;
+  const installed = JSON.parse(readFileSync(installedFile, 'utf8')).packages;
+  return Object.entries(wanted).every(
+    ([name, entry]) => name === '' || entry.optional || entry.peer || installed[name]?.version === entry.version,
+  );
+}
+
+/** Runs `npm ci` when packages are missing or of another version. Ends the program when that fails. */
+export async function installWhenNeeded() {
+  if (isInstalled()) return;
+  say('Installing the packages that Gapwright needs (once; a minute or two) …');
+  const npm = process.platform === 'win32' ? 'npm.cmd' : 'npm';
+  const status = await run(npm, ['ci', '--include=dev', '--no-audit', '--no-fund', '--loglevel=error'], {
+    shell: process.platform === 'win32',
+  });
+  if (status === 0) return;
+  say('The packages could not be installed. Check the connection to the internet, then run the same command again.');
+  process.exit(1);
+}
+
+function listFiles(path, ending, found) {
+  const full = join(root, path);
+  if (!existsSync(full)) return found;
+  const status = statSync(full);
+  if (status.isDirectory()) {
+    for (const name of readdirSync(full).sort()) {
+      if (name !== 'node_modules' && !name.startsWith('.')) listFiles(join(path, name), ending, found);
+    }
+  } else if (ending.test(path)) {
+    found.push([relative(root, full).split(sep).join('/'), `${status.size} ${status.mtimeMs}`]);
+  }
+  return found;
+}
+
+/** What the sources look like now: the names alone, and names with sizes and times. */
+function sourceState(part) {
+  const files = part.sources.flatMap((path) => listFiles(path, part.ending, []));
+  const digest = (text) => createHash('sha256').update(text).digest('hex');
+  return { names: digest(files.map(([name]) => name).join('\n')), content: digest(files.flat().join('\n')) };
+}
+
+function readStamp(name) {
+  try {
+    return JSON.parse(readFileSync(join(root, `.build/${name}.stamp`), 'utf8'));
+  } catch {
+    return { names: '', content: '' };
+  }
+}
+
+function isFresh(name) {
+  return readStamp(name).content === sourceState(parts[name]).content && existsSync(join(root, parts[name].result));
+}
+
+const pause = (ms) => new Promise((done) => setTimeout(done, ms));
+
+function isAlive(processId) {
+  try {
+    process.kill(processId, 0);
+    return true;
+  } catch (error) {
+    return error.code === 'EPERM';
+  }
+}
+
+/** Only one process builds at a time; the others wait for it. The lock of a process that is gone is taken over. */
+async function withBuildLock(work) {
+  const lock = join(root, '.build/building');
+  mkdirSync(join(root, '.build'), { recursive: true });
+  for (;;) {
+    try {
+      writeFileSync(lock, String(process.pid), { flag: 'wx' });
+      break;
+    } catch (error) {
+      if (error.code !== 'EEXIST') throw error;
+      const holder = Number(readIfThere(lock));
+      if (holder > 0 && !isAlive(holder)) rmSync(lock, { force: true });
+      else await pause(100);
+    }
+  }
+  try {
+    return await work();
+  } finally {
+    rmSync(lock, { force: true });
+  }
+}
+
+function readIfThere(file) {
+  try {
+    return readFileSync(file, 'utf8');
+  } catch {
+    return '';
+  }
+}
+
+async function build(name) {
+  const part = parts[name];
+  const before = sourceState(part);
+  const last = readStamp(name);
+  const gone = !existsSync(join(root, part.result)) || last.names !== before.names;
+  // tsc leaves out what it believes to be there already, and never removes the output of a source that is gone.
+  if (gone) for (const path of part.leftovers) rmSync(join(root, path), { recursive: true, force: true });
+  say(name === 'server' ? 'Building the program …' : 'Building the page …');
+  const status = await run(process.execPath, part.command());
+  if (status === 0) {
+    writeFileSync(join(root, `.build/${name}.stamp`), JSON.stringify(before));
+    return true;
+  }
+  if (!existsSync(join(root, part.result))) return false;
+  say('The build reported errors; going on with what was built.');
+  return true;
+}
+
+/**
+ * Builds the named parts ('server', 'web') when a source differs from the last build.
+ * @returns whether there is something to run afterwards
+ */
+export async function buildWhenNeeded(names) {
+  if (names.every(isFresh)) return true;
+  await installWhenNeeded();
+  return withBuildLock(async () => {
+    for (const name of names) if (!isFresh(name) && !(await build(name))) return false;
+    return true;
+  });
+}

@@ -1,0 +1,74 @@
+import { ended, type Outcome, tell } from './commands/outcome.js';
+import { problem } from './contract/problems.js';
+
+/** What `gapwright --help` prints. */
+export const help = `gapwright measures dry-fitted three-rail track on photos and works out the filler sections to cut.
+
+  gapwright measure PHOTO... [--track tall|low|FILE.json] [--marker-side MM] [--tape "3-7=1828.8"]
+                             [--border 1|2] [--out report.json]
+      photos of one table in, the measurement report (JSON) out
+  gapwright markers PHOTO [--marker-side MM] [--border 1|2] [--out markers.json]
+      the markers of one photo, as JSON
+  gapwright plan report.json [--wishes wishes.json] [--stock stock.json] [--out plan.json]
+      which fillers close the gaps and keep the wishes
+  gapwright cut-sheet plan.json --out cuts.pdf|.csv|.svg|.dxf [--paper letter|a4] [--unit in|mm]
+                             [--fraction 16|32|64] [--report report.json] [--name TEXT]
+      the sheet for the bench; print at 100 %, without scaling
+  gapwright markers-sheet --out sheet.pdf [--ids 0-5] [--paper letter|a4] [--side 120]
+      marker sheets to print; print at 100 %, without scaling
+
+JSON goes to standard output when --out is missing; progress and warnings go to standard error.
+Lengths are millimetres. The marker side is that of the black square, 120 when it is not given.
+Exit status: 0 done, 2 wrong use, 3 the photo cannot be measured, 1 a fault of the program.
+The page in the browser is the same program: npm start
+`;
+
+type Command = (words: readonly string[]) => Promise<Outcome>;
+
+/** Each command is loaded when it is called: measuring needs no PDF writer, a cut sheet needs no picture code. */
+const commands: Readonly<Record<string, () => Promise<Command>>> = {
+  measure: async () => (await import('./commands/measure.js')).measure,
+  markers: async () => (await import('./commands/markers.js')).markers,
+  plan: async () => (await import('./commands/plan.js')).plan,
+  'cut-sheet': async () => (await import('./commands/cut-sheet.js')).cutSheet,
+  'markers-sheet': async () => (await import('./commands/markers-sheet.js')).markersSheet,
+};
+
+async function outcomeOf(words: readonly string[]): Promise<Outcome> {
+  const [name, ...rest] = words;
+  if (words.includes('--help') || words.includes('-h') || name === 'help') return { status: 0, output: help };
+  if (name === undefined) return ended(problem('missing-argument', { what: 'the name of a command' }));
+  const load = Object.hasOwn(commands, name) ? commands[name] : undefined;
+  if (load === undefined) return ended(problem('unknown-option', { option: name }));
+  return (await load())(rest);
+}
+
+/**
+ * npx stays between the caller and this program and may be killed without passing that on: then this program, which
+ * nobody waits for any more, ends too.
+ */
+function endWithNpx(): void {
+  if (process.env['npm_command'] !== 'exec') return;
+  const parent = process.ppid;
+  setInterval(() => {
+    if (process.ppid !== parent) process.exit(1);
+  }, 500).unref();
+}
+
+/**
+ * Runs one command and ends the process with its status. Output is written whole before the process ends; a reader
+ * that closes the pipe early is no fault.
+ * @param words the command line after the program's name
+ */
+export async function runCommandLine(words: readonly string[]): Promise<void> {
+  endWithNpx();
+  process.stdout.on('error', () => process.exit(0));
+  let outcome: Outcome;
+  try {
+    outcome = await outcomeOf(words);
+  } catch (error) {
+    tell(`gapwright: the program failed: ${error instanceof Error ? (error.stack ?? error.message) : String(error)}`);
+    outcome = { status: 1, output: '' };
+  }
+  process.stdout.write(outcome.output, () => process.exit(outcome.status));
+}

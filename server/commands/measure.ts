@@ -1,0 +1,87 @@
+import { basename } from 'node:path';
+import { failed, ok, type Result } from '../base/result.js';
+import { type Problem, problem } from '../contract/problems.js';
+import { type Progress, stageLabels } from '../contract/stages.js';
+import type { TapeCheck } from '../contract/tables.js';
+import { measureTable } from '../pipeline/measure-table.js';
+import { parseTrackProfile } from '../scene/parse-track-profile.js';
+import type { TrackProfile } from '../scene/track-profile.js';
+import { readNamedFile, readNamedJson, writeNamedFile } from './files.js';
+import { done, ended, type Outcome, tell } from './outcome.js';
+import { readBorder } from './read-border.js';
+import { type CommandInput, readNumber, readOptions } from './read-options.js';
+
+/** `gapwright measure`: photos of one table in, the measurement report out. */
+export async function measure(words: readonly string[]): Promise<Outcome> {
+  const input = readOptions(words, { track: 'one', 'marker-side': 'one', tape: 'many', border: 'one', out: 'one' });
+  if (!input.ok) return ended(input.problem);
+  if (input.value.files.length === 0) return ended(problem('missing-argument', { what: 'at least one photo' }));
+  const options = await readMeasureOptions(input.value);
+  if (!options.ok) return ended(options.problem);
+  const photos: { name: string; bytes: Uint8Array }[] = [];
+  for (const path of input.value.files) {
+    const bytes = await readNamedFile(path);
+    if (!bytes.ok) return ended(bytes.problem);
+    photos.push({ name: basename(path), bytes: bytes.value });
+  }
+  const measured = await measureTable(photos, options.value, { onProgress: progressTeller() });
+  if (!measured.ok) return ended(measured.problem);
+  const report = measured.value.report;
+  for (const warning of report.warnings) tell(`warning: ${warning.message}`);
+  const text = `${JSON.stringify(report)}\n`;
+  const out = input.value.one('out');
+  if (out === undefined) return done(text);
+  const written = await writeNamedFile(out, text);
+  return written.ok ? done() : ended(written.problem);
+}
+
+interface MeasureOptionsRead {
+  readonly track: TrackProfile;
+  readonly markerSideMm: number;
+  readonly tapeChecks: TapeCheck[];
+  readonly borderModules: 1 | 2;
+}
+
+async function readMeasureOptions(input: CommandInput): Promise<Result<MeasureOptionsRead, Problem>> {
+  const track = await readTrack(input.one('track'));
+  if (!track.ok) return track;
+  const side = readNumber(input, 'marker-side', 120, [10, 1000]);
+  if (!side.ok) return side;
+  const border = readBorder(input);
+  if (!border.ok) return border;
+  const tapeChecks: TapeCheck[] = [];
+  for (const text of input.many('tape')) {
+    const tape = readTape(text);
+    if (!tape.ok) return tape;
+    tapeChecks.push(tape.value);
+  }
+  return ok({ track: track.value, markerSideMm: side.value, tapeChecks, borderModules: border.value });
+}
+
+async function readTrack(text: string | undefined): Promise<Result<TrackProfile, Problem>> {
+  if (text === undefined || text === 'tall' || text === 'low') return parseTrackProfile(text);
+  const json = await readNamedJson(text);
+  return json.ok ? parseTrackProfile(json.value) : json;
+}
+
+/** Reads `3-7=1828.8`: the middles of markers 3 and 7 are 1828.8 mm apart; `±u` may follow, a standard uncertainty. */
+function readTape(text: string): Result<TapeCheck, Problem> {
+  const match = /^\s*(\d+)\s*-\s*(\d+)\s*=\s*(\d+(?:\.\d+)?)\s*(?:(?:±|\+-)\s*(\d+(?:\.\d+)?))?\s*$/.exec(text);
+  const why = (words: string): Result<TapeCheck, Problem> =>
+    failed(problem('bad-field', { field: '--tape', why: `“${text}” ${words}` }));
+  if (!match)
+    return why('is not written like 3-7=1828.8, two marker numbers and the millimetres between their middles');
+  const check = { from: Number(match[1]), to: Number(match[2]), lengthMm: Number(match[3]) };
+  if (check.from === check.to) return why('names the same marker twice');
+  if (check.lengthMm <= 0) return why('is no length');
+  return ok({ ...check, uMm: match[4] === undefined || Number(match[4]) === 0 ? null : Number(match[4]) });
+}
+
+function progressTeller(): (progress: Progress) => void {
+  let last = '';
+  return ({ stage, photo }) => {
+    const line = photo === null ? stageLabels[stage] : `${stageLabels[stage]}: ${photo}`;
+    if (line !== last) tell(line);
+    last = line;
+  };
+}
