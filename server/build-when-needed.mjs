@@ -168,7 +168,7 @@ function readIfThere(file) {
   }
 }
 
-async function build(name) {
+async function build(name, strictly) {
   const part = parts[name];
   const before = sourceState(part);
   const last = readStamp(name);
@@ -181,20 +181,28 @@ async function build(name) {
     writeFileSync(join(root, `.build/${name}.stamp`), JSON.stringify(before));
     return true;
   }
-  if (!existsSync(join(root, part.result))) return false;
+  if (strictly || !existsSync(join(root, part.result))) return false;
   say('The build reported errors; going on with what was built.');
   return true;
 }
 
 /**
- * Builds the named parts ('server', 'web') when a source differs from the last build.
+ * Builds the named parts ('server', 'web') when a source differs from the last build. When the compiler finds faults but
+ * leaves a program, that program is used: a slip in one file must not keep a contributor from trying the rest.
  * @returns whether there is something to run afterwards
  */
 export async function buildWhenNeeded(names) {
   if (names.every(isFresh)) return true;
   await installWhenNeeded();
-  return withBuildLock(async () => {
-    for (const name of names) if (!isFresh(name) && !(await build(name))) return false;
-    return true;
-  });
+  return withBuildLock(() => buildParts(names, false));
+}
+
+/** The same, but any fault that the compiler finds counts. @returns whether all was built without one */
+export function buildStrictly(names) {
+  return withBuildLock(() => buildParts(names, true));
+}
+
+async function buildParts(names, strictly) {
+  for (const name of names) if (!isFresh(name) && !(await build(name, strictly))) return false;
+  return true;
 }

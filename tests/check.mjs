@@ -1,0 +1,7 @@
+// `npm run check`: format, types, lint, import rules, unit tests; for the time while one works.
+import { runCheckSteps } from './support/check-steps.mjs';
+
+const { passed, failed, skipped } = await runCheckSteps();
+if (skipped > 0) console.log(`\n${skipped} skipped`);
+console.log(`${passed} passed, ${failed} failed`);
+process.exit(failed === 0 ? 0 : 1);

@@ -1,0 +1,34 @@
+import { fileURLToPath } from 'node:url';
+import { defineConfig } from 'vitest/config';
+
+const root = fileURLToPath(new URL('..', import.meta.url));
+
+/** One kind of test: its files, and how long one test may take. */
+function kind(name: string, include: string[], seconds: number, more: Record<string, unknown> = {}) {
+  return {
+    extends: true as const,
+    test: { name, include, testTimeout: seconds * 1000, hookTimeout: 120_000, ...more },
+  };
+}
+
+/** The kinds of tests, each run alone with `npx vitest run --config tests/vitest.config.ts --project unit`. */
+export default defineConfig({
+  root,
+  cacheDir: `${root}/.cache/vitest`,
+  // Sources of the page use decorators as lit documents them for TypeScript.
+  oxc: { decorator: { legacy: true }, assumptions: { setPublicClassFields: true } },
+  test: {
+    maxWorkers: 2,
+    projects: [
+      kind('unit', ['tests/unit/**/*.test.ts'], 20, { exclude: ['**/*.property.test.ts'] }),
+      kind('property', ['tests/**/*.property.test.ts'], 60),
+      kind('sources', ['tests/sources/**/*.test.ts'], 120),
+      // One picture at a time: the pipeline uses all cores by itself.
+      kind('accuracy', ['tests/accuracy/**/*.test.ts'], 300, { fileParallelism: false }),
+      kind('golden', ['tests/golden/**/*.test.ts'], 60),
+      kind('http', ['tests/http/**/*.test.ts'], 60),
+      kind('architecture', ['tests/architecture/**/*.test.ts'], 120),
+      kind('browser', ['tests/browser/**/*.test.ts'], 300, { fileParallelism: false }),
+    ],
+  },
+});
