@@ -29,6 +29,17 @@ export interface ProblemData {
   'changed-elsewhere': { yours: number; theirs: number };
   'cannot-write': { why: string };
   'work-failed': { stage: string };
+  'took-too-long': { minutes: number };
+  'newer-format': { name: string; found: string };
+  'table-damaged': { id: string };
+  'unknown-sample': { id: string };
+  'unknown-address': { path: string };
+  'too-many-photos': { most: number };
+  'too-many-tables': { most: number };
+  'request-too-large': { mostKilobytes: number };
+  'upload-broken-off': { name: string };
+  'foreign-host': { host: string };
+  'foreign-page': Record<string, never>;
 }
 
 export type ProblemCode = keyof ProblemData;
@@ -149,6 +160,50 @@ const writers: Writers = {
   'work-failed': (d) => ({
     sentence: `The program failed while working on “${d.stage}”.`,
     nextStep: 'Try once more; if it fails again, take another photo. The photo itself is kept.',
+  }),
+  'took-too-long': (d) => ({
+    sentence: `The work was stopped because it took more than ${d.minutes} minutes.`,
+    nextStep: 'Measure again with fewer or smaller photos; the photos themselves are kept.',
+  }),
+  'newer-format': (d) => ({
+    sentence: `${d.name} was saved by a newer version of Gapwright (its format is “${d.found}”).`,
+    nextStep: 'Update Gapwright on this computer; the table was left as it is.',
+  }),
+  'table-damaged': (d) => ({
+    sentence: `The file table.json of the table “${d.id}” cannot be read.`,
+    nextStep: 'Put back a copy of that file; the photos in the same folder were left as they are.',
+  }),
+  'unknown-sample': (d) => ({
+    sentence: `There is no sample table “${d.id}”.`,
+    nextStep: 'Choose one from the start page.',
+  }),
+  'unknown-address': (d) => ({
+    sentence: `There is nothing at ${d.path}.`,
+    nextStep: 'Go back to the start page.',
+  }),
+  'too-many-photos': (d) => ({
+    sentence: `A table takes at most ${d.most} photos.`,
+    nextStep: 'Remove photos that are not needed, or make another table.',
+  }),
+  'too-many-tables': (d) => ({
+    sentence: `There are already ${d.most} tables.`,
+    nextStep: 'Delete tables that are not needed any more.',
+  }),
+  'request-too-large': (d) => ({
+    sentence: `That is more than the ${d.mostKilobytes} kB taken at once.`,
+    nextStep: 'Shorten lists and names, then try again; nothing was changed.',
+  }),
+  'upload-broken-off': (d) => ({
+    sentence: `${d.name} did not arrive whole.`,
+    nextStep: 'Send it again; photos that arrived before are kept.',
+  }),
+  'foreign-host': (d) => ({
+    sentence: `This server does not answer to the name “${d.host}”.`,
+    nextStep: 'Open the address that Gapwright printed when it started.',
+  }),
+  'foreign-page': () => ({
+    sentence: 'Another web page tried to use Gapwright in your browser; that was refused.',
+    nextStep: 'Use Gapwright in a tab of its own, at the address that it printed when it started.',
   }),
 };
 
