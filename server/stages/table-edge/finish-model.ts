@@ -1,0 +1,176 @@
+import { choleskyInPlace } from '../../linalg/cholesky.js';
+import type { ReducedPhoto } from './reduced-photo.js';
+
+/**
+ * What the table top looks like in one photo: its colour, and how much two neighbouring patches of it differ.
+ * Both are learned from places that must be table top, so no finish is known beforehand.
+ */
+export interface FinishModel {
+  /** 0…1 for each reduced pixel: does it look like the table top? Row by row. */
+  readonly likeness: Float32Array;
+  /**
+   * The reduced photo in units in which two neighbouring patches of bare table top differ by about 1 in each of the
+   * three channels, uncorrelated; interleaved, row by row.
+   */
+  readonly contrast: Float32Array;
+}
+
+/** Added to linear light before the logarithm, so that black noise does not count. */
+const darkFloor = 0.004;
+/** Light across a table differs by more than at the sampled places (log units), colour by little. */
+const spreadFloor = [0.3, 0.06, 0.06] as const;
+/** Smallest difference of the square root of linear light that counts: about 1.5 codes. */
+const toneFloor = 0.006;
+
+function features(linear: Float32Array, at: number, out: Float64Array, to: number): void {
+  const r = Math.log(linear[at] + darkFloor);
+  const g = Math.log(linear[at + 1] + darkFloor);
+  const b = Math.log(linear[at + 2] + darkFloor);
+  out[to] = (r + g + b) / 3;
+  out[to + 1] = r - g;
+  out[to + 2] = b - g;
+}
+
+/** Lower Cholesky factor of a 3 × 3 covariance, inverted (lower triangle: 6 numbers, row by row). */
+function whitening(covariance: Float64Array): [number, number, number, number, number, number] {
+  const l = Float64Array.from(covariance);
+  choleskyInPlace(l, 3);
+  const a = 1 / l[0];
+  const c = 1 / l[4];
+  const f = 1 / l[8];
+  const b = -l[3] * a * c;
+  const e = -l[7] * c * f;
+  const d = -(l[6] * a + l[7] * b) * f;
+  return [a, b, c, d, e, f];
+}
+
+/** The place where the samples lie densest, of up to 400 of them. */
+function densest(samples: Float64Array, count: number): [number, number, number] {
+  const stride = Math.max(1, Math.floor(count / 400));
+  let best = -1;
+  let at = 0;
+  for (let i = 0; i < count; i += stride) {
+    let density = 0;
+    for (let j = 0; j < count; j++) {
+      const dl = (samples[3 * i] - samples[3 * j]) / 0.25;
+      const da = (samples[3 * i + 1] - samples[3 * j + 1]) / 0.1;
+      const db = (samples[3 * i + 2] - samples[3 * j + 2]) / 0.1;
+      density += Math.exp(-(dl * dl + da * da + db * db) / 2);
+    }
+    if (density > best) {
+      best = density;
+      at = i;
+    }
+  }
+  return [samples[3 * at], samples[3 * at + 1], samples[3 * at + 2]];
+}
+
+interface Colour {
+  readonly mean: readonly number[];
+  readonly white: readonly number[];
+}
+
+function square(colour: Colour, f: Float64Array, at: number): number {
+  const x = f[at] - colour.mean[0];
+  const y = f[at + 1] - colour.mean[1];
+  const z = f[at + 2] - colour.mean[2];
+  const w = colour.white;
+  const p = w[0] * x;
+  const q = w[1] * x + w[2] * y;
+  const r = w[3] * x + w[4] * y + w[5] * z;
+  return p * p + q * q + r * r;
+}
+
+/** Mean and spread of the densest cluster: a Gaussian trimmed at three sigma, repeated. */
+function dominantColour(samples: Float64Array, count: number): Colour {
+  const covariance = new Float64Array(9);
+  covariance[0] = spreadFloor[0] ** 2;
+  covariance[4] = spreadFloor[1] ** 2;
+  covariance[8] = spreadFloor[2] ** 2;
+  let colour: Colour = { mean: densest(samples, count), white: whitening(covariance) };
+  for (let round = 0; round < 5; round++) {
+    const sum = new Float64Array(3);
+    const product = new Float64Array(9);
+    let n = 0;
+    for (let i = 0; i < count; i++) {
+      if (square(colour, samples, 3 * i) > 9) continue;
+      n++;
+      for (let a = 0; a < 3; a++) {
+        sum[a] += samples[3 * i + a];
+        for (let b = 0; b < 3; b++) product[3 * a + b] += samples[3 * i + a] * samples[3 * i + b];
+      }
+    }
+    if (n < 8) break;
+    const mean = [sum[0] / n, sum[1] / n, sum[2] / n];
+    for (let a = 0; a < 3; a++)
+      for (let b = 0; b < 3; b++)
+        covariance[3 * a + b] = product[3 * a + b] / n - mean[a] * mean[b] + (a === b ? spreadFloor[a] ** 2 : 0);
+    colour = { mean, white: whitening(covariance) };
+  }
+  return colour;
+}
+
+/**
+ * How much patches of bare table top differ over about four reduced pixels in any direction, as the whitening of the
+ * square root of linear light (which makes photon noise even).
+ */
+function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: readonly number[]): readonly number[] {
+  const { widthPx, heightPx } = reduced;
+  const differences: number[][] = [];
+  for (let k = 0; k < places.length; k++) {
+    const angle = k * 2.399963; // golden angle: all directions alike
+    const x = places[k] % widthPx;
+    const y = Math.floor(places[k] / widthPx);
+    const d = [0, 0, 0];
+    let inside = true;
+    for (const reach of [1, 2, 3]) {
+      const dx = Math.round(reach * Math.cos(angle));
+      const dy = Math.round(reach * Math.sin(angle));
+      if (x - 3 < 0 || y - 3 < 0 || x + 3 >= widthPx || y + 3 >= heightPx) {
+        inside = false;
+        break;
+      }
+      const to = 3 * ((y + dy) * widthPx + x + dx);
+      const from = 3 * ((y - dy) * widthPx + x - dx);
+      for (let c = 0; c < 3; c++) d[c] += (tone[to + c] - tone[from + c]) / 3;
+    }
+    if (inside) differences.push(d);
+  }
+  differences.sort((a, b) => Math.hypot(...a) - Math.hypot(...b));
+  const kept = differences.slice(0, Math.ceil(differences.length * 0.9));
+  const covariance = new Float64Array(9);
+  for (const d of kept)
+    for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) covariance[3 * a + b] += (d[a] * d[b]) / kept.length;
+  for (let a = 0; a < 3; a++) covariance[4 * a] += toneFloor ** 2;
+  return whitening(covariance);
+}
+
+/**
+ * Learns the table top's look.
+ * @param places indices of reduced pixels (y·width + x) most of which show bare table top
+ */
+export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): FinishModel {
+  const { linear } = reduced;
+  const pixels = reduced.widthPx * reduced.heightPx;
+  const samples = new Float64Array(3 * places.length);
+  for (let i = 0; i < places.length; i++) features(linear, 3 * places[i], samples, 3 * i);
+  const colour = dominantColour(samples, places.length);
+  const bare = places.filter((_, i) => square(colour, samples, 3 * i) < 9);
+  const tone = new Float32Array(3 * pixels);
+  for (let i = 0; i < tone.length; i++) tone[i] = Math.sqrt(linear[i]);
+  const w = patchWhitening(reduced, tone, bare.length > 30 ? bare : places);
+  const likeness = new Float32Array(pixels);
+  const f = new Float64Array(3);
+  for (let i = 0; i < pixels; i++) {
+    features(linear, 3 * i, f, 0);
+    const m = square(colour, f, 0) / 9;
+    likeness[i] = 1 / (1 + m * m);
+    const r = tone[3 * i];
+    const g = tone[3 * i + 1];
+    const b = tone[3 * i + 2];
+    tone[3 * i] = w[0] * r;
+    tone[3 * i + 1] = w[1] * r + w[2] * g;
+    tone[3 * i + 2] = w[3] * r + w[4] * g + w[5] * b;
+  }
+  return { likeness, contrast: tone };
+}
