@@ -1,0 +1,54 @@
+import { assert } from '../base/assert.js';
+import type { Raster } from './raster.js';
+
+/**
+ * Luma of an sRGB-coded picture (ITU-R BT.601, the weights of JPEG), rounded to whole codes. The input is not changed.
+ * About 2 ms a megapixel.
+ */
+export function greyFromRgb(raster: Raster): Raster {
+  const { widthPx, heightPx, channels, data } = raster;
+  if (channels === 1) return raster;
+  const grey = new Uint8Array(widthPx * heightPx);
+  for (let i = 0, from = 0; i < grey.length; i++, from += 3)
+    grey[i] = (77 * data[from] + 150 * data[from + 1] + 29 * data[from + 2] + 128) >> 8;
+  return { widthPx, heightPx, channels: 1, data: grey };
+}
+
+/**
+ * Half the size, each pixel the mean of four; an odd last row or column is dropped. A point q of the half picture lies
+ * at (q + 0.5)·2 − 0.5 in the whole one.
+ */
+export function halveGrey(raster: Raster): Raster {
+  assert(raster.channels === 1, 'one channel expected', raster.channels);
+  const widthPx = raster.widthPx >> 1;
+  const heightPx = raster.heightPx >> 1;
+  const { data, widthPx: stride } = raster;
+  const half = new Uint8Array(widthPx * heightPx);
+  for (let y = 0; y < heightPx; y++) {
+    let top = 2 * y * stride;
+    let to = y * widthPx;
+    for (let x = 0; x < widthPx; x++, top += 2)
+      half[to++] = (data[top] + data[top + 1] + data[top + stride] + data[top + stride + 1] + 2) >> 2;
+  }
+  return { widthPx, heightPx, channels: 1, data: half };
+}
+
+/** A picture and its halves, down to the last whose shorter side is at least `leastSidePx`; level i is 2^i times smaller. */
+export function greyPyramid(grey: Raster, leastSidePx: number): Raster[] {
+  const levels = [grey];
+  for (;;) {
+    const last = levels[levels.length - 1];
+    if (Math.min(last.widthPx, last.heightPx) < 2 * leastSidePx) return levels;
+    levels.push(halveGrey(last));
+  }
+}
+
+/** Place on the whole picture of a coordinate on level i of its pyramid (pixel centres at integers on both). */
+export function fromPyramidLevel(coordinate: number, level: number): number {
+  return (coordinate + 0.5) * 2 ** level - 0.5;
+}
+
+/** Place on level i of a coordinate on the whole picture. */
+export function toPyramidLevel(coordinate: number, level: number): number {
+  return (coordinate + 0.5) / 2 ** level - 0.5;
+}
