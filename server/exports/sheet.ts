@@ -26,6 +26,8 @@ export interface LineStyle {
   readonly dashMm?: number;
 }
 
+const usualSizePt = 9.5;
+
 type StructureElement = PDFKit.PDFStructureElement;
 
 /**
@@ -92,7 +94,7 @@ export class Sheet {
         .text(shown, x * ptPerMm, y * ptPerMm, {
           width: widthMm * ptPerMm,
           align: style.align ?? 'left',
-          lineGap: 0,
+          lineGap: lineGapPt(style),
           height: this.heightMm * ptPerMm * 2,
         });
     });
@@ -112,7 +114,12 @@ export class Sheet {
   }
 
   textHeight(text: string, widthMm: number, style: TextStyle = {}): number {
-    return this.#setFont(style).heightOfString(this.#printable(text, style), { width: widthMm * ptPerMm }) / ptPerMm;
+    return (
+      this.#setFont(style).heightOfString(this.#printable(text, style), {
+        width: widthMm * ptPerMm,
+        lineGap: lineGapPt(style),
+      }) / ptPerMm
+    );
   }
 
   textWidth(text: string, style: TextStyle = {}): number {
@@ -224,7 +231,7 @@ export class Sheet {
   }
 
   #setFont(style: TextStyle): PDFKit.PDFDocument {
-    return this.#doc.font(style.bold ? 'bold' : 'regular').fontSize(style.sizePt ?? 9.5);
+    return this.#doc.font(style.bold ? 'bold' : 'regular').fontSize(style.sizePt ?? usualSizePt);
   }
 
   #setLine(style: LineStyle): void {
@@ -244,6 +251,11 @@ export class Sheet {
     }
     return shown;
   }
+}
+
+/** The typeface asks for lines 1.26 times its size apart; 1.17 reads as well and saves a page now and then. */
+function lineGapPt(style: TextStyle): number {
+  return -0.09 * (style.sizePt ?? usualSizePt);
 }
 
 function grey(level: number): string {

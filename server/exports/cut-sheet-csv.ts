@@ -1,0 +1,59 @@
+import type { Plan } from '../contract/plan.js';
+import { halfWidth95 } from '../units/estimate.js';
+import type { LengthStyle } from '../units/format-length.js';
+import { type CsvField, writeCsv } from './csv.js';
+import { type CutList, cutListOf } from './cut-list.js';
+import { stretchName } from './filler-place.js';
+import { bothUnits } from './length-words.js';
+
+const head = [
+  'filler',
+  'length_mm',
+  'length',
+  'run',
+  'place',
+  'gap_mm',
+  'gap_plus_minus_mm_95',
+  'donor',
+  'donor_length_mm',
+  'cut',
+  'start_mm',
+  'mark_mm',
+  'kerf_mm',
+  'pins_to_fit',
+  'status',
+] as const;
+
+/**
+ * The fillers as CSV, one row each: where to mark on which donor (from the face of the rail at its pinned end, all in
+ * millimetres) and the length as the user writes it. `status` is `cut`, `no donor`, or `do not cut yet`.
+ */
+export function cutSheetCsv(plan: Plan, style: LengthStyle): string {
+  const list = cutListOf(plan);
+  return writeCsv([head, ...list.fillers.map((filler) => row(list, filler.id, style))]);
+}
+
+function row(list: CutList, id: string, style: LengthStyle): CsvField[] {
+  const filler = list.fillers.find((f) => f.id === id) as CutList['fillers'][number];
+  const donor = list.donors.find((d) => d.pieces.some((p) => p.filler === id));
+  const piece = donor?.pieces.find((p) => p.filler === id);
+  const cut = donor?.cuts.find((c) => c.markMm === piece?.toMm);
+  const status = list.doNotCut.length > 0 ? 'do not cut yet' : donor === undefined ? 'no donor' : 'cut';
+  return [
+    filler.id,
+    filler.lengthMm,
+    bothUnits(filler.lengthMm, style).first,
+    filler.run,
+    filler.joint ?? stretchName(filler.stretch),
+    filler.gap?.value ?? null,
+    filler.gap === null ? null : halfWidth95(filler.gap),
+    donor?.id ?? null,
+    donor?.lengthMm ?? null,
+    cut?.order ?? null,
+    piece?.fromMm ?? null,
+    piece?.toMm ?? null,
+    cut?.kerfMm ?? null,
+    filler.keepsPins ? 0 : 3,
+    status,
+  ];
+}

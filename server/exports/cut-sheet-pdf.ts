@@ -1,0 +1,277 @@
+import type { Plan } from '../contract/plan.js';
+import type { Report } from '../contract/report.js';
+import type { LengthStyle } from '../units/format-length.js';
+import { cautions, cuttingSteps, tools } from './bench-advice.js';
+import { type CutList, cutListOf, donorTag, type FillerLine } from './cut-list.js';
+import { drawDonors } from './donor-drawing.js';
+import { fillerPlaceInWords, stretchName } from './filler-place.js';
+import { bothEstimates, bothUnits, bothUnitsInLine } from './length-words.js';
+import { drawMessageBox } from './message-box.js';
+import { drawFeet, PageFlow } from './page-flow.js';
+import type { Paper } from './paper.js';
+import { drawPlacePlan, placePlanHeightMm } from './place-plan.js';
+import { Sheet } from './sheet.js';
+import { type Cell, type Column, drawTable } from './table-drawing.js';
+import { drawStripPages } from './true-size-strips.js';
+
+export interface CutSheetOptions {
+  readonly paper: Paper;
+  readonly style: LengthStyle;
+  readonly tableName: string;
+  readonly created?: Date;
+}
+
+/**
+ * The sheet for the bench: fillers, donors with their cuts, cautions and the small plan on one page where they fit,
+ * then each donor's strip at true size. A plan that is not sure enough says so at the top and leaves the strips out.
+ *
+ * @param report adds the small plan and the places in words; null where only the plan is at hand
+ * @example await cutSheetPdf(plan, report, { paper: 'letter', style: defaultLengthStyle, tableName: 'Attic' })
+ */
+export async function cutSheetPdf(plan: Plan, report: Report | null, options: CutSheetOptions): Promise<Uint8Array> {
+  const created = options.created ?? new Date();
+  const list = cutListOf(plan);
+  const title = options.tableName === '' ? 'Cut sheet' : `Cut sheet: ${options.tableName}`;
+  const sheet = new Sheet({
+    paper: options.paper,
+    title,
+    subject: `${list.fillers.length} filler sections, ${list.cutCount} cuts. Print at 100 %.`,
+    created,
+  });
+  const flow = new PageFlow(sheet, title);
+  flow.newPage();
+  drawTitle(flow, options, created);
+  drawWarnings(flow, list, plan, options.style);
+  drawFillerTable(flow, list, plan, report, options.style);
+  drawStretches(flow, plan, options.style);
+  for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
+  if (list.donors.length > 0) {
+    flow.heading('Donors, seen from above, pinned end on the left', 26);
+    drawDonors(flow, list, options.style);
+  }
+  drawBottom(flow, list, plan, report, options.style);
+  if (list.cutCount > 0 && list.doNotCut.length === 0) drawStripPages(flow, list, options.style);
+  drawFeet(sheet, [options.tableName, created.toISOString().slice(0, 10)].filter((s) => s !== '').join(' · '));
+  return sheet.finish();
+}
+
+function drawTitle(flow: PageFlow, options: CutSheetOptions, created: Date): void {
+  const { sheet } = flow;
+  const heading = { sizePt: 16, bold: true, role: 'H1' } as const;
+  const width = sheet.textWidth('Cut sheet', heading);
+  sheet.text('Cut sheet', flow.left, flow.y, width + 1, heading);
+  const date = created.toISOString().slice(0, 10);
+  const dateWidth = sheet.textWidth(date) + 3;
+  const room = flow.width - width - 4 - dateWidth;
+  sheet.line(options.tableName, flow.left + width + 4, flow.y + 1.5, room, { sizePt: 11 });
+  sheet.line(date, flow.left + flow.width - dateWidth, flow.y + 2, dateWidth, { align: 'right' });
+  flow.y += 8.5;
+}
+
+const mostReasonsInBox = 8;
+
+function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthStyle): void {
+  if (list.doNotCut.length > 0) {
+    drawMessageBox(flow, 'DO NOT CUT YET', [...list.doNotCut.slice(0, mostReasonsInBox), doNotCutAdvice], true);
+    for (const reason of list.doNotCut.slice(mostReasonsInBox)) flow.paragraph(reason);
+  }
+  const unmet = plan.unmet.map((u) => {
+    const cure = u.cure === undefined ? '' : ` ${u.cure}`;
+    return `${u.wish}: short by ${bothUnitsInLine(u.shortByMm, style)}.${cure}`;
+  });
+  if (unmet.length === 0) return;
+  drawMessageBox(flow, 'Wishes that this plan cannot meet', unmet.slice(0, mostReasonsInBox), false);
+  for (const wish of unmet.slice(mostReasonsInBox)) flow.paragraph(wish);
+}
+
+const doNotCutAdvice =
+  'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or check with a steel rule; then plan again.';
+
+function drawFillerTable(flow: PageFlow, list: CutList, plan: Plan, report: Report | null, style: LengthStyle): void {
+  if (list.fillers.length === 0) {
+    flow.paragraph('There is no filler to cut: nothing has to be sawn for this plan.', { sizePt: 11, bold: true });
+    return;
+  }
+  const columns: Column[] = [
+    { head: '', share: 6 },
+    { head: 'Filler', share: 15, style: { sizePt: 11, bold: true } },
+    { head: list.doNotCut.length > 0 ? 'First idea' : 'Cut to', share: 24, style: { sizePt: 12, bold: true } },
+    { head: '', share: 19, style: { sizePt: 9.5 } },
+    { head: 'Goes to', share: 68, style: { sizePt: 9 } },
+    { head: 'Measured there', share: 31, style: { sizePt: 9 } },
+    { head: 'Donor', share: 16, style: { sizePt: 9.5 } },
+    { head: 'Pins', share: 13, style: { sizePt: 9 } },
+  ];
+  const rows = list.fillers.map((f) => fillerRow(f, list, plan, report, style));
+  drawTable(flow, columns, rows);
+  if (list.fillers.some((f) => f.donor === null)) {
+    flow.paragraph('Donor “none”: no section at hand is long enough; find one and plan again.', { sizePt: 9 });
+  }
+  if (list.fillers.some((f) => f.finerThanMeasured)) {
+    flow.paragraph(
+      '† The gap is known less finely than the length is given: cut a little long, try, and file to fit.',
+      { sizePt: 9 },
+    );
+  }
+}
+
+/** Few rows have room for the measured length in the second unit as well. */
+const mostRoomyRows = 6;
+
+function fillerRow(filler: FillerLine, list: CutList, plan: Plan, report: Report | null, style: LengthStyle): Cell[] {
+  const length = bothUnits(filler.lengthMm, style);
+  const gap = filler.gap === null ? null : bothEstimates(filler.gap, style);
+  const measured = gap === null ? ['—'] : [gap.first, gap.second];
+  return [
+    'tick',
+    [filler.id],
+    [`${length.first}${filler.finerThanMeasured ? ' †' : ''}`],
+    [length.second],
+    [fillerPlaceInWords(filler, plan, report, style)],
+    list.fillers.length > mostRoomyRows ? measured.slice(0, 1) : measured,
+    [filler.donor === null ? 'none' : donorTag(list, filler.donor)],
+    [filler.donor === null ? '—' : filler.keepsPins ? 'keep 3' : 'fit 3'],
+  ];
+}
+
+/** Which straights are laid of what, where the plan does more than fill gaps. */
+function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): void {
+  const changed = plan.stretches
+    .map((stretch, index) => ({ stretch, index }))
+    .filter(({ stretch }) => Math.abs(stretch.thenMm - stretch.nowMm) > 3 || stretch.made.some(isFromStock));
+  if (changed.length === 0) return;
+  flow.heading('Straights to lay anew', 16);
+  drawTable(
+    flow,
+    [
+      { head: 'Straight', share: 20, style: { bold: true } },
+      { head: 'Now', share: 30 },
+      { head: 'Then', share: 30, style: { bold: true } },
+      { head: 'Made of', share: 100 },
+    ],
+    changed.map(({ stretch, index }) => {
+      const now = bothUnits(stretch.nowMm, style);
+      const then = bothUnits(stretch.thenMm, style);
+      return [
+        [`${stretchName(index).replace('straight ', '')}, run ${stretch.run}`],
+        [now.first, now.second],
+        [then.first, then.second],
+        [madeInWords(stretch.made, style)],
+      ];
+    }),
+  );
+}
+
+type Made = Plan['stretches'][number]['made'];
+
+function isFromStock(part: Made[number]): boolean {
+  return !('filler' in part) && part.source === 'stock';
+}
+
+function madeInWords(made: Made, style: LengthStyle): string {
+  if (made.length === 0) return 'nothing: take it out';
+  return made
+    .map((part) => {
+      if ('filler' in part) return part.filler;
+      const words = `${part.count} × ${bothUnitsInLine(part.lengthMm, style)}`;
+      return part.source === 'stock' ? `${words} from stock` : words;
+    })
+    .join(' + ');
+}
+
+const adviceStyle = { sizePt: 9 } as const;
+
+/** Steps and cautions on the left, small plan and what to expect on the right. */
+function drawBottom(flow: PageFlow, list: CutList, plan: Plan, report: Report | null, style: LengthStyle): void {
+  const { sheet } = flow;
+  const gap = 7;
+  const cutting = list.cutCount > 0;
+  const leftWidth = cutting ? (flow.width - gap) * 0.6 : 0;
+  const rightX = cutting ? flow.left + leftWidth + gap : flow.left;
+  const rightWidth = flow.left + flow.width - rightX;
+  const steps = cutting ? cuttingSteps(list, style) : [];
+  const tidy = (items: readonly string[], bullet: (i: number) => string, x: number, y: number): number =>
+    drawList(sheet, items, bullet, x, y, leftWidth);
+  const leftHeight = cutting ? listHeight(sheet, steps, leftWidth) + listHeight(sheet, cautions, leftWidth) + 11 : 0;
+  const planMost = cutting ? 62 : 110;
+  const crowded = cutting && list.fillers.length > mostFillersOnSmallPlan;
+  const planHeight = report === null || crowded ? 0 : 5 + placePlanHeightMm(report, rightWidth, planMost);
+  const facts = expectations(list, plan, style);
+  const factsHeight = facts.reduce((sum, f) => sum + sheet.textHeight(f, rightWidth, adviceStyle) + 0.6, 0);
+  flow.need(Math.max(leftHeight, planHeight + factsHeight) + 2);
+  flow.y += 1;
+  let y = flow.y;
+  if (cutting) {
+    y += sheet.text('How to cut', flow.left, y, leftWidth, { sizePt: 11, bold: true, role: 'H2' });
+    y = tidy(steps, (i) => `${i + 1}`, flow.left, y);
+    y += sheet.text('Take care', flow.left, y + 0.5, leftWidth, { sizePt: 11, bold: true, role: 'H2' }) + 0.5;
+    y = tidy(cautions, () => '!', flow.left, y);
+  }
+  let rightY = flow.y;
+  if (report !== null && !crowded) {
+    sheet.text(cutting ? 'Where they go' : 'The table', rightX, rightY, rightWidth, {
+      sizePt: 11,
+      bold: true,
+      role: 'H2',
+    });
+    drawPlacePlan(sheet, rightX, rightY + 5, rightWidth, planMost, list, plan, report);
+    rightY += planHeight + 1;
+  }
+  for (const fact of facts) rightY += sheet.text(fact, rightX, rightY, rightWidth, adviceStyle) + 0.6;
+  flow.y = Math.max(y, rightY);
+  if (report !== null && crowded) drawWidePlan(flow, list, plan, report);
+}
+
+/** More names than this need a plan over the whole width. */
+const mostFillersOnSmallPlan = 12;
+
+function drawWidePlan(flow: PageFlow, list: CutList, plan: Plan, report: Report): void {
+  const height = placePlanHeightMm(report, flow.width, 120);
+  flow.heading('Where they go', height);
+  drawPlacePlan(flow.sheet, flow.left, flow.y, flow.width, 120, list, plan, report);
+  flow.y += height;
+}
+
+function listHeight(sheet: Sheet, items: readonly string[], width: number): number {
+  return items.reduce((sum, item) => sum + sheet.textHeight(item, width - 4.5, adviceStyle) + 0.5, 0);
+}
+
+function drawList(
+  sheet: Sheet,
+  items: readonly string[],
+  bullet: (i: number) => string,
+  x: number,
+  top: number,
+  width: number,
+): number {
+  let y = top;
+  sheet.within('L', () => {
+    items.forEach((item, i) => {
+      sheet.within('LI', () => {
+        sheet.line(bullet(i), x, y, 4, { ...adviceStyle, bold: true, role: 'Lbl' });
+        y += sheet.text(item, x + 4.5, y, width - 4.5, { ...adviceStyle, role: 'LBody' }) + 0.5;
+      });
+    });
+  });
+  return y;
+}
+
+/** What the plan promises and what it needs: clearances, tools and time. */
+function expectations(list: CutList, plan: Plan, style: LengthStyle): string[] {
+  const facts: string[] = [];
+  const clearances = plan.predicted.clearances.map((c) => `${c.side} ${bothEstimates(c.distance, style).first}`);
+  if (clearances.length > 0) facts.push(`Expected clearance to each side: ${clearances.join('; ')}.`);
+  if (list.cutCount > 0) {
+    const pins = list.pinsToFit > 0 ? ` Pins to fit: ${list.pinsToFit}.` : '';
+    facts.push(
+      `Cuts: ${list.cutCount}.${pins} Time: about ${duration(list.minutes)} (common practice: 5 min a cut, 10 to set up).`,
+    );
+    facts.push(`Tools: ${tools}`);
+  }
+  return facts;
+}
+
+function duration(minutes: number): string {
+  const hours = Math.floor(minutes / 60);
+  return hours === 0 ? `${minutes} min` : `${hours} h ${minutes % 60} min`;
+}

@@ -1,0 +1,63 @@
+import type { Plan } from '../contract/plan.js';
+import type { Report } from '../contract/report.js';
+import type { LengthStyle } from '../units/format-length.js';
+import type { FillerLine } from './cut-list.js';
+import { roughly } from './length-words.js';
+
+export type Point = readonly [number, number];
+
+/**
+ * Where on the table a filler goes, table frame, millimetres: its gap, or else a place on its straight, several fillers
+ * of one straight spread along it. Null where report and plan do not say.
+ */
+export function fillerPoint(filler: FillerLine, plan: Plan, report: Report): Point | null {
+  const joint = report.joints.find((j) => j.id === filler.joint);
+  if (joint !== undefined) return joint.at;
+  const stretch = filler.stretch === null ? undefined : plan.stretches[filler.stretch];
+  const run = report.runs.find((r) => r.id === filler.run);
+  if (stretch === undefined || run === undefined || stretch.pieces.length === 0) return null;
+  const first = run.pieces[stretch.pieces[0]];
+  const last = run.pieces[stretch.pieces[stretch.pieces.length - 1]];
+  if (first === undefined || last === undefined) return null;
+  const inStretch = stretch.made.flatMap((m) => ('filler' in m ? [m.filler] : []));
+  const part = (inStretch.indexOf(filler.id) + 1) / (inStretch.length + 1);
+  return [first.from[0] + (last.to[0] - first.from[0]) * part, first.from[1] + (last.to[1] - first.from[1]) * part];
+}
+
+/** In words: the run, the gap or straight, and a rough place that a person finds at the table. */
+export function fillerPlaceInWords(filler: FillerLine, plan: Plan, report: Report | null, style: LengthStyle): string {
+  const spot = filler.joint !== null ? `gap ${filler.joint}` : stretchName(filler.stretch);
+  const start = `${filler.run}${spot === '' ? '' : ` ${spot}`}`;
+  const point = report === null ? null : fillerPoint(filler, plan, report);
+  if (report === null || point === null) return start;
+  const rough = roughPlace(point, report, style);
+  return rough === '' ? start : `${start}: ${rough}`;
+}
+
+/** S1 is the first stretch of the plan. */
+export function stretchName(index: number | null): string {
+  return index === null ? '' : `straight S${index + 1}`;
+}
+
+/** `by side A, 24 in from corner D/A`: the nearest side, and how far along it from the corner where it starts. */
+export function roughPlace(point: Point, report: Report, style: LengthStyle): string {
+  const sides = report.table.sides;
+  let best: { name: string; index: number; awayMm: number; alongMm: number } | null = null;
+  sides.forEach((side, index) => {
+    const dx = side.to[0] - side.from[0];
+    const dy = side.to[1] - side.from[1];
+    const length = Math.hypot(dx, dy);
+    if (length === 0) return;
+    const along = ((point[0] - side.from[0]) * dx + (point[1] - side.from[1]) * dy) / length;
+    const held = Math.min(Math.max(along, 0), length);
+    const awayMm = Math.hypot(
+      point[0] - side.from[0] - (dx / length) * held,
+      point[1] - side.from[1] - (dy / length) * held,
+    );
+    if (best === null || awayMm < best.awayMm) best = { name: side.name, index, awayMm, alongMm: held };
+  });
+  const found = best as { name: string; index: number; alongMm: number } | null;
+  if (found === null) return '';
+  const before = sides[(found.index + sides.length - 1) % sides.length];
+  return `by side ${found.name}, ${roughly(found.alongMm, style)} from corner ${before.name}/${found.name}`;
+}
