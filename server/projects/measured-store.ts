@@ -1,0 +1,113 @@
+import { randomBytes } from 'node:crypto';
+import { mkdir, readdir, readFile, rename, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { failed, ok, type Result } from '../base/result.js';
+import { type Plan, planSchema } from '../contract/plan.js';
+import { type PlanView, planViewSchema } from '../contract/plan-view.js';
+import { type Problem, problem } from '../contract/problems.js';
+import { type Report, reportSchema } from '../contract/report.js';
+import type { TableDocument } from '../contract/tables.js';
+import { partName, writeDurably, writing } from './durable-write.js';
+import type { TableStore } from './table-store.js';
+
+/** What one measurement leaves. */
+export interface Measured {
+  readonly report: Report;
+  readonly planView: PlanView;
+  /** The plan view as JPEG file. */
+  readonly planViewJpeg: Uint8Array;
+}
+
+/**
+ * The folder of the measurement that counts. Each measurement is a folder of its own, named in table.json, so that
+ * report and pictures always belong together; a plan lies beside the report it was made from.
+ */
+function measuredFolder(store: TableStore, table: TableDocument): string | null {
+  const name = table.measuredInputs;
+  return name !== null && /^[0-9a-f-]{8,64}$/.test(name) ? join(store.folder(table.id), 'measured', name) : null;
+}
+
+/**
+ * Stores a measurement and makes it the one that counts.
+ * @param digest inputsDigest of the table as it was when its photos were measured
+ */
+export async function saveMeasured(
+  store: TableStore,
+  tableId: string,
+  digest: string,
+  measured: Measured,
+): Promise<Result<TableDocument, Problem>> {
+  const all = join(store.folder(tableId), 'measured');
+  const name = `${digest}-${randomBytes(3).toString('hex')}`;
+  const written = await writing(async () => {
+    const beside = partName(join(all, name));
+    await mkdir(beside, { recursive: true });
+    await writeDurably(join(beside, 'report.json'), JSON.stringify(measured.report));
+    await writeDurably(join(beside, 'plan-view.json'), JSON.stringify(measured.planView));
+    await writeDurably(join(beside, 'plan-view.jpg'), measured.planViewJpeg);
+    await rename(beside, join(all, name));
+  });
+  if (!written.ok) return written;
+  const table = await store.update(tableId, (stored) => ok({ ...stored, measuredInputs: name }));
+  if (!table.ok) return table;
+  for (const old of await readdir(all).catch(() => [] as string[])) {
+    if (old !== name && !old.endsWith('.part'))
+      await rm(join(all, old), { recursive: true, force: true }).catch(() => undefined);
+  }
+  return table;
+}
+
+async function readMeasured(store: TableStore, table: TableDocument, file: string): Promise<Result<Buffer, Problem>> {
+  const folder = measuredFolder(store, table);
+  if (folder === null) return failed(problem('nothing-measured', {}));
+  try {
+    return ok(await readFile(join(folder, file)));
+  } catch {
+    return failed(problem('nothing-measured', {}));
+  }
+}
+
+/** A file that cannot be understood any more counts as not measured: measuring again makes it anew. */
+async function readParsed<T>(
+  store: TableStore,
+  table: TableDocument,
+  file: string,
+  parse: (json: unknown) => { success: true; data: T } | { success: false },
+): Promise<Result<T, Problem>> {
+  const bytes = await readMeasured(store, table, file);
+  if (!bytes.ok) return bytes;
+  try {
+    const parsed = parse(JSON.parse(bytes.value.toString('utf8')));
+    if (parsed.success) return ok(parsed.data);
+  } catch (error) {
+    if (!(error instanceof SyntaxError)) throw error;
+  }
+  return failed(problem('nothing-measured', {}));
+}
+
+export function readReport(store: TableStore, table: TableDocument): Promise<Result<Report, Problem>> {
+  return readParsed(store, table, 'report.json', (json) => reportSchema.safeParse(json));
+}
+
+export function readPlanView(store: TableStore, table: TableDocument): Promise<Result<PlanView, Problem>> {
+  return readParsed(store, table, 'plan-view.json', (json) => planViewSchema.safeParse(json));
+}
+
+export function readPlanViewJpeg(store: TableStore, table: TableDocument): Promise<Result<Buffer, Problem>> {
+  return readMeasured(store, table, 'plan-view.jpg');
+}
+
+/** @returns the stored plan; null when the table is measured but not planned */
+export async function readPlan(store: TableStore, table: TableDocument): Promise<Result<Plan | null, Problem>> {
+  const report = await readReport(store, table);
+  if (!report.ok) return report;
+  const plan = await readParsed(store, table, 'plan.json', (json) => planSchema.safeParse(json));
+  return plan.ok ? plan : ok(null);
+}
+
+/** Stores a plan beside the report that it was made from. */
+export async function savePlan(store: TableStore, table: TableDocument, plan: Plan): Promise<Result<void, Problem>> {
+  const folder = measuredFolder(store, table);
+  if (folder === null) return failed(problem('nothing-measured', {}));
+  return writing(() => writeDurably(join(folder, 'plan.json'), JSON.stringify(plan)));
+}

@@ -1,0 +1,179 @@
+import { mkdir, readdir, readFile, rename, rm } from 'node:fs/promises';
+import { join } from 'node:path';
+import { failed, ok, type Result } from '../base/result.js';
+import { type Problem, problem } from '../contract/problems.js';
+import { settingsSchema, type TableDocument } from '../contract/tables.js';
+import { partName, removeLeftParts, writeDurably, writing } from './durable-write.js';
+import {
+  type ChangeablePart,
+  changeableParts,
+  isTableId,
+  newTable,
+  newTableId,
+  parseTable,
+  publicTable,
+  type StoredTable,
+} from './table-document.js';
+import { withTableLock } from './table-lock.js';
+
+/** Tables in one home: a limit against a loop gone wrong on some device. */
+const mostTables = 500;
+
+/** One line of the list of tables. A table that cannot be read is listed with its problem, never left out. */
+export interface TableSummary {
+  readonly id: string;
+  readonly name: string;
+  readonly version: number;
+  readonly changed: string;
+  readonly sample: boolean;
+  readonly photoCount: number;
+  readonly problem?: Problem;
+}
+
+/** What a person changes of a table; parts that are missing stay. */
+export type TableChange = Partial<Pick<TableDocument, ChangeablePart>>;
+
+/** A change that was refused because another one came first, with the table as it is now. */
+export interface Refused {
+  readonly problem: Problem;
+  readonly current?: TableDocument;
+}
+
+/**
+ * All tables of one home, each a folder that can be copied or zipped: table.json, photos/, measured/, work.json. Every
+ * write is durable; writes to one table come one after the other, also between processes.
+ */
+export class TableStore {
+  readonly #home: string;
+  readonly #now: () => Date;
+
+  /** @param home folder that holds the tables' folders; made when it is not there */
+  constructor(home: string, now: () => Date = () => new Date()) {
+    this.#home = home;
+    this.#now = now;
+  }
+
+  /** Makes the home and removes what killed processes left half-written in it. */
+  async open(): Promise<Result<void, Problem>> {
+    return writing(async () => {
+      await mkdir(this.#home, { recursive: true });
+      await removeLeftParts(this.#home);
+      for (const id of await this.ids()) {
+        for (const inner of ['', 'photos', 'measured', 'views']) await removeLeftParts(join(this.folder(id), inner));
+      }
+    });
+  }
+
+  /** The folder of a table. The id must have been checked with isTableId. */
+  folder(id: string): string {
+    if (!isTableId(id)) throw new Error(`not a table id: ${JSON.stringify(id)}`);
+    return join(this.#home, id);
+  }
+
+  async ids(): Promise<string[]> {
+    const entries = await readdir(this.#home, { withFileTypes: true }).catch(() => []);
+    return entries.filter((e) => e.isDirectory() && isTableId(e.name)).map((e) => e.name);
+  }
+
+  /** All tables, the last changed first. */
+  async list(): Promise<TableSummary[]> {
+    const summaries = await Promise.all((await this.ids()).map((id) => this.#summary(id)));
+    return summaries.filter((s) => s !== null).sort((a, b) => b.changed.localeCompare(a.changed));
+  }
+
+  async #summary(id: string): Promise<TableSummary | null> {
+    const table = await this.read(id);
+    if (table.ok) {
+      const { name, version, changed, sample, photos } = table.value;
+      return { id, name, version, changed, sample, photoCount: photos.length };
+    }
+    if (table.problem.code === 'unknown-table') return null;
+    return { id, name: id, version: 0, changed: '', sample: false, photoCount: 0, problem: table.problem };
+  }
+
+  /** @returns the table, or unknown-table, table-damaged or newer-format */
+  async read(id: string): Promise<Result<TableDocument, Problem>> {
+    const stored = await this.#readStored(id);
+    return stored.ok ? ok(publicTable(stored.value)) : stored;
+  }
+
+  async #readStored(id: string): Promise<Result<StoredTable, Problem>> {
+    if (!isTableId(id)) return failed(problem('unknown-table', { id: id.slice(0, 64) }));
+    try {
+      return parseTable(id, await readFile(join(this.folder(id), 'table.json'), 'utf8'));
+    } catch {
+      return failed(problem('unknown-table', { id }));
+    }
+  }
+
+  /** Makes a new table. Its folder appears under its name only when it is complete. */
+  async create(name: string, sample = false): Promise<Result<TableDocument, Problem>> {
+    if ((await this.ids()).length >= mostTables) return failed(problem('too-many-tables', { most: mostTables }));
+    return writing(async () => {
+      const table = newTable(newTableId(name), name, sample, this.#now());
+      const beside = partName(join(this.#home, `.${table.id}`));
+      await mkdir(join(beside, 'photos'), { recursive: true });
+      await writeDurably(join(beside, 'table.json'), `${JSON.stringify(table, null, 1)}\n`);
+      await rename(beside, this.folder(table.id));
+      return publicTable(table);
+    });
+  }
+
+  /**
+   * Changes what a person may change. A part that was changed by someone else after `version` is never overwritten:
+   * then the change is refused as a whole with changed-elsewhere. Changes of different parts go together.
+   */
+  async change(id: string, version: number, change: TableChange): Promise<Result<TableDocument, Refused>> {
+    const changed = await this.update(id, (table) => {
+      const parts = changeableParts.filter((part) => change[part] !== undefined);
+      const overtaken = parts.some((part) => (table.partVersions[part] ?? 0) > version);
+      if (overtaken || version > table.version) {
+        return failed(problem('changed-elsewhere', { yours: version, theirs: table.version }));
+      }
+      const next = table.version + 1;
+      const partVersions = { ...table.partVersions, ...Object.fromEntries(parts.map((part) => [part, next])) };
+      return ok({ ...table, ...change, settings: mergedSettings(table, change), partVersions });
+    });
+    if (changed.ok) return changed;
+    if (changed.problem.code !== 'changed-elsewhere') return failed({ problem: changed.problem });
+    const current = await this.read(id);
+    return failed({ problem: changed.problem, ...(current.ok ? { current: current.value } : {}) });
+  }
+
+  /** Changes a table under its lock; the version grows by one. For changes that cannot overwrite a person's. */
+  async update(
+    id: string,
+    change: (table: StoredTable) => Result<StoredTable, Problem> | Promise<Result<StoredTable, Problem>>,
+  ): Promise<Result<TableDocument, Problem>> {
+    const there = await this.#readStored(id);
+    if (!there.ok) return there;
+    const outcome = await writing(() =>
+      withTableLock(this.folder(id), async (): Promise<Result<TableDocument, Problem>> => {
+        const stored = await this.#readStored(id);
+        if (!stored.ok) return stored;
+        const changed = await change(stored.value);
+        if (!changed.ok) return changed;
+        if (changed.value === stored.value) return ok(publicTable(stored.value));
+        const next = { ...changed.value, version: stored.value.version + 1, changed: this.#now().toISOString() };
+        await writeDurably(join(this.folder(id), 'table.json'), `${JSON.stringify(next, null, 1)}\n`);
+        return ok(publicTable(next));
+      }),
+    );
+    return outcome.ok ? outcome.value : outcome;
+  }
+
+  /** Deletes a table with everything in it. */
+  async remove(id: string): Promise<Result<void, Problem>> {
+    const there = isTableId(id) && (await this.ids()).includes(id);
+    if (!there) return failed(problem('unknown-table', { id: id.slice(0, 64) }));
+    return writing(async () => {
+      const aside = partName(join(this.#home, `.${id}`));
+      await rename(this.folder(id), aside);
+      await rm(aside, { recursive: true, force: true });
+    });
+  }
+}
+
+function mergedSettings(table: StoredTable, change: TableChange): StoredTable['settings'] {
+  return settingsSchema.parse({ ...table.settings, ...change.settings });
+}
