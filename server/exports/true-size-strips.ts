@@ -124,7 +124,22 @@ function drawEnds(sheet: Sheet, part: StripPart, x: number, y: number): void {
   const width = part.toMm - part.fromMm;
   const left = part.number === 1 ? 'pinned end: face of the rail' : `join here at ${part.fromMm} mm`;
   const right = part.number === part.of ? 'sold end' : `join here at ${part.toMm} mm`;
-  const room = Math.max(width / 2 - 12, 12);
-  sheet.line(left, x, y, room, labelStyle);
-  sheet.line(right, x + width - room, y, room, { ...labelStyle, align: 'right' });
+  const cuts = part.donor.cuts.map((c) => c.markMm - part.fromMm).filter((at) => at > 0 && at <= width);
+  const leftWidth = sheet.textWidth(left, labelStyle);
+  const rightWidth = sheet.textWidth(right, labelStyle);
+  const leftAt = clearOfCuts(0, leftWidth, cuts, 1);
+  const rightAt = clearOfCuts(width - rightWidth, rightWidth, cuts, -1);
+  sheet.line(left, x + leftAt, y, leftWidth + 1, labelStyle);
+  if (rightAt > leftAt + leftWidth) sheet.line(right, x + rightAt, y, rightWidth + 1, labelStyle);
 }
+
+/** Moves a label along the strip until it is clear of the words under the cuts. */
+function clearOfCuts(startMm: number, widthMm: number, cuts: readonly number[], step: 1 | -1): number {
+  let at = startMm;
+  for (let tries = 0; tries < 60 && cuts.some((c) => c + cutWordMm > at && c - cutWordMm < at + widthMm); tries++) {
+    at += 4 * step;
+  }
+  return at;
+}
+
+const cutWordMm = 5;
