@@ -1,0 +1,40 @@
+/**
+ * A short piece of a line on the table as the adjustment sees it: an arc through its middle. A straight has curvature 0.
+ * Table frame, millimetres and radians; s runs along it from −halfLengthMm to +halfLengthMm.
+ */
+export interface Arc {
+  readonly x: number;
+  readonly y: number;
+  readonly headingRad: number;
+  /** 1/radius, left (counter-clockwise) positive, 1/mm. */
+  readonly curvaturePerMm: number;
+  readonly halfLengthMm: number;
+}
+
+/** Point at s along an arc and offsetMm to its left, with the heading there. */
+export function pointOnArc(arc: Arc, s: number, offsetMm = 0): { x: number; y: number; headingRad: number } {
+  const half = (arc.curvaturePerMm * s) / 2;
+  const chord = Math.abs(half) < 1e-9 ? s : (s * Math.sin(half)) / half;
+  const headingRad = arc.headingRad + 2 * half;
+  return {
+    x: arc.x + chord * Math.cos(arc.headingRad + half) - offsetMm * Math.sin(headingRad),
+    y: arc.y + chord * Math.sin(arc.headingRad + half) + offsetMm * Math.cos(headingRad),
+    headingRad,
+  };
+}
+
+/** One measured point: a line of the table (rail axis or table edge) crosses the photo here, square to `normal`. */
+export interface LineObservation {
+  readonly photo: number;
+  readonly arc: number;
+  /** Place along the arc. */
+  readonly s: number;
+  /** −1, 0, 1 for the right, centre and left rail; 0 for a table edge. */
+  readonly rail: -1 | 0 | 1;
+  readonly kind: 'rail' | 'edge';
+  readonly px: number;
+  readonly py: number;
+  readonly normalX: number;
+  readonly normalY: number;
+  readonly sigmaPx: number;
+}

@@ -1,0 +1,140 @@
+import { failed, ok, type Result } from '../../base/result.js';
+import { type Problem, problem } from '../../contract/problems.js';
+import { type Camera, focalPxFrom35mm, type Lens, type Pose, tableFromPhotoAtHeight } from '../../geometry/camera.js';
+import { multiply3 } from '../../geometry/rotation.js';
+import type { MarkerDetection } from '../../scene/marker-detection.js';
+import type { Photo } from '../../scene/photo.js';
+import type { AdjustmentState, MarkerObservation, PlacedMarker } from './adjustment.js';
+import { poseFromMarker } from './marker-pose.js';
+
+export interface StartCamera {
+  readonly state: AdjustmentState;
+  readonly markerObservations: readonly MarkerObservation[];
+  readonly focalPrior: readonly { readonly valuePx: number; readonly uPx: number }[];
+  readonly principalPointPx: readonly (readonly [number, number])[];
+}
+
+/** 26 mm is what most main phone cameras have; common practice, no source. */
+const usualFocalLength35mm = 26;
+
+/**
+ * Places every photo's camera and every marker in one table frame, roughly: from EXIF focal lengths and marker corners.
+ * The frame's origin is the middle of the first marker (the largest of the first photo).
+ * Problems: no-marker, camera-not-solved, photos-share-no-marker.
+ */
+export function startCamera(
+  photos: readonly Photo[],
+  detections: readonly (readonly MarkerDetection[])[],
+  markerSideMm: number,
+): Result<StartCamera, Problem> {
+  const lenses = groupLenses(photos);
+  const placed = new Map<number, PlacedMarker>();
+  const cameras: (Camera | null)[] = photos.map(() => null);
+  for (let i = 0; i < photos.length; i++)
+    if (detections[i].length === 0) return failed(problem('no-marker', { name: photos[i].name }));
+  const first = bySize(detections[0])[0];
+  placed.set(first.id, { id: first.id, x: 0, y: 0, turnRad: 0 });
+  let waiting = photos.map((_, i) => i);
+  while (waiting.length > 0) {
+    const next = waiting.find((i) => detections[i].some((d) => placed.has(d.id)));
+    if (next === undefined) {
+      const names = waiting.map((i) => photos[i].name).join(', ');
+      return failed(problem('photos-share-no-marker', { names }));
+    }
+    const lens = lenses.lenses[lenses.lensOfPhoto[next]];
+    const known = bySize(detections[next]).find((d) => placed.has(d.id)) as MarkerDetection;
+    const pose = poseFromMarker(lens, corners(known), markerSideMm);
+    if (!pose) return failed(problem('camera-not-solved', { name: photos[next].name }));
+    const camera: Camera = { lens, cameraFromTable: poseInTable(pose, placed.get(known.id) as PlacedMarker) };
+    cameras[next] = camera;
+    for (const d of detections[next]) if (!placed.has(d.id)) placed.set(d.id, placeMarker(camera, d));
+    waiting = waiting.filter((i) => i !== next);
+  }
+  const markers = [...placed.values()];
+  const markerObservations = detections.flatMap((list, photo) =>
+    list.map((d) => ({
+      photo,
+      marker: markers.findIndex((m) => m.id === d.id),
+      cornersPx: corners(d),
+      sigmaPx: Math.max(d.sigmaPx, 0.05),
+    })),
+  );
+  return ok({
+    state: {
+      lenses: lenses.lenses,
+      lensOfPhoto: lenses.lensOfPhoto,
+      cameras: cameras as Camera[],
+      markers,
+      arcs: [],
+      straight: [],
+      printScale: 1,
+      gaugeScale: 1,
+      railTopOffMm: 0,
+    },
+    markerObservations,
+    focalPrior: lenses.prior,
+    principalPointPx: lenses.principal,
+  });
+}
+
+function corners(d: MarkerDetection): [number, number][] {
+  return d.cornersInPhoto.map((p) => [p.x, p.y]);
+}
+
+function bySize(list: readonly MarkerDetection[]): MarkerDetection[] {
+  const size = (d: MarkerDetection): number =>
+    Math.hypot(d.cornersInPhoto[2].x - d.cornersInPhoto[0].x, d.cornersInPhoto[2].y - d.cornersInPhoto[0].y);
+  return [...list].sort((a, b) => size(b) - size(a) || a.id - b.id);
+}
+
+/** camera-from-table when the pose is camera-from-marker: shifts and turns the table into the marker's frame. */
+function poseInTable(pose: Pose, marker: PlacedMarker): Pose {
+  const c = Math.cos(marker.turnRad);
+  const s = Math.sin(marker.turnRad);
+  // x_marker = T (x_table − place), T turns by −turnRad.
+  const rotation = multiply3(pose.rotation, [c, s, 0, -s, c, 0, 0, 0, 1]);
+  const t = [0, 1, 2].map((i) => pose.translation[i] - rotation[3 * i] * marker.x - rotation[3 * i + 1] * marker.y) as [
+    number,
+    number,
+    number,
+  ];
+  return { rotation, translation: t };
+}
+
+function placeMarker(camera: Camera, d: MarkerDetection): PlacedMarker {
+  const p = d.cornersInPhoto.map((q) => tableFromPhotoAtHeight(camera, q.x, q.y, 0));
+  const x = (p[0].x + p[1].x + p[2].x + p[3].x) / 4;
+  const y = (p[0].y + p[1].y + p[2].y + p[3].y) / 4;
+  return { id: d.id, x, y, turnRad: Math.atan2(p[1].y - p[0].y + p[2].y - p[3].y, p[1].x - p[0].x + p[2].x - p[3].x) };
+}
+
+interface LensGroups {
+  readonly lenses: Lens[];
+  readonly lensOfPhoto: number[];
+  readonly prior: { valuePx: number; uPx: number }[];
+  readonly principal: [number, number][];
+}
+
+/** One lens per (make, model, focal length, zoom, picture size). */
+function groupLenses(photos: readonly Photo[]): LensGroups {
+  const keys: string[] = [];
+  const groups: LensGroups = { lenses: [], lensOfPhoto: [], prior: [], principal: [] };
+  for (const photo of photos) {
+    const { widthPx, heightPx } = photo.raster;
+    const { make, model, focalLength35mm, focalLengthMm, digitalZoomRatio } = photo.exif;
+    const key = JSON.stringify([make, model, focalLength35mm, focalLengthMm, digitalZoomRatio, widthPx, heightPx]);
+    let at = keys.indexOf(key);
+    if (at < 0) {
+      at = keys.push(key) - 1;
+      const said = focalLength35mm !== null && focalLength35mm >= 10 && focalLength35mm <= 200;
+      const f = focalPxFrom35mm(said ? focalLength35mm : usualFocalLength35mm, widthPx, heightPx);
+      const cx = (widthPx - 1) / 2;
+      const cy = (heightPx - 1) / 2;
+      groups.lenses.push({ fx: f, fy: f, cx, cy, k1: -0.03, k2: 0.01, p1: 0, p2: 0 });
+      groups.prior.push({ valuePx: f, uPx: (said ? 0.015 : 0.2) * f });
+      groups.principal.push([cx, cy]);
+    }
+    groups.lensOfPhoto.push(at);
+  }
+  return groups;
+}

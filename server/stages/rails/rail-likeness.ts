@@ -1,0 +1,202 @@
+import { throwIfCancelled } from '../../base/cancel.js';
+
+/** How rail-like each plan pixel is, and which way the rails run there. */
+export interface RailLikeness {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** Zero where no three (or two) parallel rails are centred. */
+  readonly score: Float32Array;
+  /** Direction index of the best score; direction = index · π / directionCount, from +column towards −row. */
+  readonly direction: Uint8Array;
+  readonly directionCount: number;
+}
+
+/**
+ * Looks for equal cross-sections one rail spacing apart, in every direction. Rails show a bright crest, dark flanks and
+ * a flange whose brightness depends on the light, but all rails of one track show the same; so the across-track
+ * derivative, averaged along the track, is compared with itself one spacing to the left and to the right. Nothing is
+ * assumed about bright or dark.
+ * @param grey plan picture, NaN outside the photo
+ * @param spacingPx rail spacing in plan pixels
+ */
+export function findRailLikeness(
+  grey: Float32Array,
+  widthPx: number,
+  heightPx: number,
+  spacingPx: number,
+  railCount: 2 | 3,
+  signal?: AbortSignal,
+): RailLikeness {
+  const directionCount = 30;
+  const score = new Float32Array(widthPx * heightPx);
+  const direction = new Uint8Array(widthPx * heightPx);
+  const size = Math.ceil(Math.hypot(widthPx, heightPx)) + 2;
+  const work = makeWork(size);
+  for (let k = 0; k < directionCount; k++) {
+    throwIfCancelled(signal);
+    const angle = (k * Math.PI) / directionCount;
+    rotate(grey, widthPx, heightPx, angle, size, work);
+    scoreRows(work, size, spacingPx, railCount);
+    gather(work.score, size, widthPx, heightPx, angle, (at, value) => {
+      if (value > score[at]) {
+        score[at] = value;
+        direction[at] = k;
+      }
+    });
+  }
+  return { widthPx, heightPx, score, direction, directionCount };
+}
+
+/** One turned copy of the plan: columns run across the track, rows along it. */
+interface Work {
+  readonly size: number;
+  readonly slope: Float32Array;
+  readonly mean: Float32Array;
+  readonly score: Float32Array;
+}
+
+function makeWork(size: number): Work {
+  const n = size * size;
+  return { size, slope: new Float32Array(n), mean: new Float32Array(n), score: new Float32Array(n) };
+}
+
+/** Brightness steps across the track beyond this are one object's edge, not a rail's; coded units, two pixels apart. */
+const steepest = 60;
+
+/** work.slope(row along the direction, column across) = across-track step of grey; 0 outside. */
+function rotate(grey: Float32Array, w: number, h: number, angle: number, size: number, work: Work): void {
+  const c = Math.cos(angle);
+  const s = Math.sin(angle);
+  const half = (size - 1) / 2;
+  const cx = (w - 1) / 2;
+  const cy = (h - 1) / 2;
+  const line = new Float32Array(size);
+  for (let j = 0; j < size; j++) {
+    const v = j - half;
+    let x = cx + v * c - half * s;
+    let y = cy - v * s - half * c;
+    for (let i = 0; i < size; i++, x += s, y += c) {
+      if (x < 0 || y < 0 || x >= w - 1 || y >= h - 1) {
+        line[i] = Number.NaN;
+        continue;
+      }
+      const xi = x | 0;
+      const yi = y | 0;
+      const fx = x - xi;
+      const fy = y - yi;
+      const p = yi * w + xi;
+      const top = grey[p] + fx * (grey[p + 1] - grey[p]);
+      const bottom = grey[p + w] + fx * (grey[p + w + 1] - grey[p + w]);
+      line[i] = top + fy * (bottom - top);
+    }
+    const at = j * size;
+    work.slope[at] = 0;
+    work.slope[at + size - 1] = 0;
+    for (let i = 1; i < size - 1; i++) {
+      const d = line[i + 1] - line[i - 1];
+      work.slope[at + i] = d === d ? (d > steepest ? steepest : d < -steepest ? -steepest : d) : 0;
+    }
+  }
+}
+
+/** Plan pixels averaged along the track on each side of the middle: with 1.25 mm a pixel, 33 mm. */
+const alongHalfPx = 13;
+
+function scoreRows(work: Work, size: number, spacingPx: number, railCount: 2 | 3): void {
+  const { slope, mean } = work;
+  const sum = new Float64Array(size);
+  const count = 2 * alongHalfPx + 1;
+  for (let j = 0; j < Math.min(alongHalfPx, size); j++) for (let i = 0; i < size; i++) sum[i] += slope[j * size + i];
+  for (let j = 0; j < size; j++) {
+    const enter = (j + alongHalfPx) * size;
+    const leave = (j - alongHalfPx - 1) * size;
+    if (j + alongHalfPx < size) for (let i = 0; i < size; i++) sum[i] += slope[enter + i];
+    if (leave >= 0) for (let i = 0; i < size; i++) sum[i] -= slope[leave + i];
+    const at = j * size;
+    for (let i = 0; i < size; i++) mean[at + i] = sum[i] / count;
+  }
+  compareAcross(work, size, spacingPx, railCount);
+}
+
+/** Weakest mean step that can be a rail, coded units. */
+const weakestStep = 0.7;
+
+function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2 | 3): void {
+  const { mean, score } = work;
+  const half = Math.max(2, Math.round(0.32 * spacingPx));
+  const reach = Math.ceil(spacingPx * 1.04) + half + 2;
+  const lags = [0.97, 1, 1.03].map((f) => f * spacingPx);
+  score.fill(0);
+  for (let j = 0; j < size; j++) {
+    const row = mean.subarray(j * size, (j + 1) * size);
+    for (let i = reach; i < size - reach; i++) {
+      const near =
+        Math.abs(row[i]) + Math.abs(row[i + 1]) + Math.abs(row[i - 1]) + Math.abs(row[i + 2]) + Math.abs(row[i - 2]);
+      if (near < 5 * weakestStep) continue;
+      let best = 0;
+      for (const lag of lags) {
+        const value = railCount === 3 ? tripleMatch(row, i, lag, half) : pairMatch(row, i, lag, half);
+        if (value > best) best = value;
+      }
+      score[j * size + i] = best;
+    }
+  }
+}
+
+/** Least of the two correlations with the neighbours, in brightness steps; zero unless both agree well. */
+function tripleMatch(column: Float32Array, j: number, lag: number, half: number): number {
+  const left = correlate(column, j, -lag, half);
+  if (left <= 0) return 0;
+  const right = correlate(column, j, lag, half);
+  return Math.min(left, right);
+}
+
+function pairMatch(column: Float32Array, j: number, lag: number, half: number): number {
+  return correlate(column, j + Math.floor(-lag / 2), lag, half);
+}
+
+function correlate(column: Float32Array, j: number, lag: number, half: number): number {
+  const whole = Math.floor(lag);
+  const part = lag - whole;
+  let ab = 0;
+  let aa = 0;
+  let bb = 0;
+  for (let k = -half; k <= half; k++) {
+    const a = column[j + k];
+    const p = j + k + whole;
+    const b = column[p] + part * (column[p + 1] - column[p]);
+    ab += a * b;
+    aa += a * a;
+    bb += b * b;
+  }
+  const norm = Math.sqrt(aa * bb);
+  if (ab < 0.55 * norm) return 0;
+  const n = 2 * half + 1;
+  return (ab / norm) * Math.sqrt(Math.min(aa, bb) / n);
+}
+
+/** Reads the rotated score back at every plan pixel. */
+function gather(
+  rotated: Float32Array,
+  size: number,
+  w: number,
+  h: number,
+  angle: number,
+  put: (at: number, value: number) => void,
+): void {
+  const c = Math.cos(angle);
+  const s = Math.sin(angle);
+  const half = (size - 1) / 2;
+  const cx = (w - 1) / 2;
+  const cy = (h - 1) / 2;
+  for (let y = 0; y < h; y++) {
+    for (let x = 0; x < w; x++) {
+      const dx = x - cx;
+      const dy = y - cy;
+      const j = Math.round(half + dx * c - dy * s);
+      const i = Math.round(half + dx * s + dy * c);
+      if (i < 0 || j < 0 || i >= size || j >= size) continue;
+      put(y * w + x, rotated[j * size + i]);
+    }
+  }
+}

@@ -1,0 +1,156 @@
+import type { RailLikeness } from './rail-likeness.js';
+
+/** A centre line followed over the plan picture, in plan pixels; `good` false where it was bridged. */
+export interface TracedPath {
+  readonly points: readonly { readonly x: number; readonly y: number; readonly good: boolean }[];
+  readonly closed: boolean;
+}
+
+export interface TraceOptions {
+  /** Step along the path, plan pixels. */
+  readonly stepPx: number;
+  /** Longest stretch without rails that is stepped over, plan pixels. */
+  readonly bridgePx: number;
+  /** Half the width that one track takes, plan pixels. */
+  readonly halfTrackPx: number;
+  /** Shortest path kept, plan pixels. */
+  readonly shortestPx: number;
+}
+
+/** Follows ridges of rail likeness from the strongest places on, until nothing strong is left. */
+export function tracePaths(likeness: RailLikeness, options: TraceOptions): TracedPath[] {
+  const { widthPx: w, heightPx: h, score } = likeness;
+  const strong = strongLevel(score);
+  if (strong === 0) return [];
+  const taken = new Uint8Array(w * h);
+  const seeds: number[] = [];
+  for (let at = 0; at < score.length; at++) if (score[at] > 0.5 * strong) seeds.push(at);
+  seeds.sort((a, b) => score[b] - score[a] || a - b);
+  const paths: TracedPath[] = [];
+  for (const seed of seeds) {
+    if (taken[seed]) continue;
+    const path = traceFrom(likeness, seed, strong * 0.15, taken, options);
+    const good = path.points.filter((p) => p.good).length * options.stepPx;
+    markTaken(taken, w, h, path, options.halfTrackPx, seed);
+    if (good >= options.shortestPx && good > 0.4 * path.points.length * options.stepPx) paths.push(path);
+  }
+  return paths;
+}
+
+/** The level of well-seen rails: the score that a thin ridge of a few hundred millimetres exceeds. */
+function strongLevel(score: Float32Array): number {
+  const values = score.filter((v) => v > 0).sort();
+  if (values.length === 0) return 0;
+  const top = Math.min(values.length, 1500);
+  return values[values.length - Math.ceil(top / 2)];
+}
+
+function angleOf(likeness: RailLikeness, at: number): number {
+  return (likeness.direction[at] * Math.PI) / likeness.directionCount;
+}
+
+type Point = { x: number; y: number; good: boolean };
+
+function traceFrom(
+  likeness: RailLikeness,
+  seed: number,
+  level: number,
+  taken: Uint8Array,
+  options: TraceOptions,
+): TracedPath {
+  const w = likeness.widthPx;
+  const start: Point = { x: seed % w, y: Math.floor(seed / w), good: true };
+  const angle = angleOf(likeness, seed);
+  const ahead = follow(likeness, start, angle, level, taken, options);
+  if (ahead.closed) return { points: [start, ...ahead.points], closed: true };
+  const back = follow(likeness, start, angle + Math.PI, level, taken, options);
+  return { points: [...back.points.reverse(), start, ...ahead.points], closed: false };
+}
+
+function follow(
+  likeness: RailLikeness,
+  start: Point,
+  startAngle: number,
+  level: number,
+  taken: Uint8Array,
+  options: TraceOptions,
+): { points: Point[]; closed: boolean } {
+  const { stepPx } = options;
+  const points: Point[] = [];
+  let here: Point = start;
+  let angle = startAngle;
+  let turn = 0;
+  let missed = 0;
+  const mostSteps = 20000 / stepPx;
+  for (let step = 0; step < mostSteps; step++) {
+    const next = bestNext(likeness, here, angle, turn, missed * stepPx, options);
+    if (next && taken[Math.round(next.y) * likeness.widthPx + Math.round(next.x)]) break;
+    if (next && next.value >= level) {
+      if (missed === 0) turn = 0.8 * turn + 0.2 * wrap(next.angle - angle);
+      angle = next.angle;
+      here = { x: next.x, y: next.y, good: true };
+      missed = 0;
+    } else {
+      missed++;
+      if (missed * stepPx > options.bridgePx) break;
+      angle += turn;
+      here = { x: here.x + stepPx * Math.cos(angle), y: here.y - stepPx * Math.sin(angle), good: false };
+    }
+    points.push(here);
+    const home = Math.hypot(here.x - start.x, here.y - start.y);
+    if (step * stepPx > 8 * options.halfTrackPx && home < 1.2 * stepPx && Math.abs(wrap(angle - startAngle)) < 0.5)
+      return { points, closed: true };
+  }
+  while (points.length > 0 && !points[points.length - 1].good) points.pop();
+  return { points, closed: false };
+}
+
+function wrap(angle: number): number {
+  return Math.atan2(Math.sin(angle), Math.cos(angle));
+}
+
+function bestNext(
+  likeness: RailLikeness,
+  here: Point,
+  angle: number,
+  turn: number,
+  missedPx: number,
+  options: TraceOptions,
+): { x: number; y: number; angle: number; value: number } | null {
+  const { widthPx: w, heightPx: h, score } = likeness;
+  const a = angle + turn;
+  const x0 = here.x + options.stepPx * Math.cos(a);
+  const y0 = here.y - options.stepPx * Math.sin(a);
+  const reach = Math.round(Math.min(3 + missedPx * 0.06, 9));
+  let best: { x: number; y: number; angle: number; value: number; merit: number } | null = null;
+  for (let k = -reach; k <= reach; k++) {
+    const x = x0 + k * Math.sin(a);
+    const y = y0 + k * Math.cos(a);
+    const xi = Math.round(x);
+    const yi = Math.round(y);
+    if (xi < 0 || yi < 0 || xi >= w || yi >= h) continue;
+    const at = yi * w + xi;
+    const value = score[at];
+    if (value <= 0) continue;
+    const off = wrap(2 * (angleOf(likeness, at) - a)) / 2;
+    if (Math.abs(off) > 0.3) continue;
+    const merit = value * (1 - Math.abs(off)) * (1 - 0.04 * Math.abs(k));
+    if (!best || merit > best.merit) best = { x, y, angle: a + 0.5 * off, value, merit };
+  }
+  return best;
+}
+
+function markTaken(taken: Uint8Array, w: number, h: number, path: TracedPath, half: number, seed: number): void {
+  taken[seed] = 1;
+  const r = Math.ceil(half);
+  for (const p of path.points) {
+    if (!p.good) continue;
+    for (let dy = -r; dy <= r; dy++)
+      for (let dx = -r; dx <= r; dx++) {
+        if (dx * dx + dy * dy > r * r) continue;
+        const x = Math.round(p.x) + dx;
+        const y = Math.round(p.y) + dy;
+        if (x >= 0 && y >= 0 && x < w && y < h) taken[y * w + x] = 1;
+      }
+  }
+}
