@@ -1,0 +1,176 @@
+import { describe, expect, it } from 'vitest';
+import { cutSheetPdf } from '../../../server/exports/cut-sheet-pdf.js';
+import type { LengthStyle } from '../../../server/units/format-length.js';
+import { gapPlan, ovalReport, type PlanWords, someLengths } from '../../support/bench-plans.js';
+import {
+  canPrint,
+  documentFacts,
+  type PrintedPage,
+  pageCount,
+  printedText,
+  printPage,
+} from '../../support/printed-page.js';
+
+const created = new Date('2026-01-02T03:04:05Z');
+const inches: LengthStyle = { unit: 'in', denominator: 16 };
+const mm: LengthStyle = { unit: 'mm', denominator: 16 };
+
+function sheetOf(lengthsMm: number[], words: PlanWords = {}, paper: 'letter' | 'a4' = 'letter', style = inches) {
+  const options = { paper, style, tableName: 'Attic oval', created } as const;
+  return cutSheetPdf(gapPlan(lengthsMm, words), ovalReport(lengthsMm), options);
+}
+
+describe.skipIf(!canPrint)('cut sheet', () => {
+  it.each(['letter', 'a4'] as const)(
+    'has up to four fillers on one page of %s and the strips on the next',
+    async (paper) => {
+      for (const count of [1, 2, 3, 4]) {
+        const pages = printedText(await sheetOf(someLengths(count), {}, paper)).split('\f');
+        expect(pages).toHaveLength(3);
+        expect(pages[0]).toContain('Take care');
+        expect(pages[0]).toContain('Where they go');
+        expect(pages[1]).toContain('Strips at true size');
+      }
+    },
+  );
+
+  it.each([
+    [12, 3],
+    [40, 7],
+  ])('lists %i fillers on at most %i pages', async (count, pages) => {
+    const pdf = await sheetOf(someLengths(count));
+    const text = printedText(pdf);
+    for (let i = 1; i <= count; i++) expect(text).toMatch(new RegExp(`^ *F${i} `, 'm'));
+    expect(pageCount(pdf)).toBeLessThanOrEqual(pages);
+  });
+
+  it.each(['letter', 'a4'] as const)('prints the strips of each donor true to 0.2 %% on %s', async (paper) => {
+    const lengths = [50.8, 101.6, 76.2, 63.5];
+    const page = printPage(await sheetOf(lengths, {}, paper), 2, 300);
+    const strips = stripsOn(page);
+    expect(strips).toHaveLength(2);
+    const wanted = [
+      [0, 50.8, 153.4, 230.6, 254],
+      [0, 63.5, 254],
+    ];
+    strips.forEach((strip, s) => {
+      expect(strip).toHaveLength(wanted[s].length);
+      strip.forEach((at, i) => {
+        expect(Math.abs(at - wanted[s][i])).toBeLessThan(Math.max(0.002 * wanted[s][i], 0.15));
+      });
+    });
+  });
+
+  it('splits the strip of a donor that is longer than the paper at marks that it states', async () => {
+    const text = printedText(await sheetOf([100, 120], { donorMm: 600 }));
+    expect(text).toMatch(/part 1 of 3, 0 mm to \d+ mm/);
+    expect(text).toMatch(/join here at \d+ mm/);
+  });
+
+  it('says plainly not to cut when the planner is not sure, why, and leaves the strips out', async () => {
+    const message = 'The gap J2 is known only to ± 3.1 mm.';
+    const pdf = await sheetOf([50.8, 76.2], { warnings: [{ code: 'too-uncertain-to-cut', message }] });
+    const text = printedText(pdf);
+    expect(text).toContain('DO NOT CUT YET');
+    expect(text).toContain(message);
+    expect(text).not.toContain('Strips at true size');
+    expect(printedText(await sheetOf([50.8, 76.2]))).not.toContain('DO NOT CUT');
+  });
+
+  it('lists wishes that are not met with what they lack', async () => {
+    const text = printedText(await sheetOf([50.8], { unmet: [{ wish: 'clearance A', shortByMm: 6.35 }] }));
+    expect(text).toMatch(/Wishes that this plan cannot meet/);
+    expect(text).toContain('clearance A: short by 1/4 in (6.3 mm)');
+  });
+
+  it('is one page that says so when there is nothing to cut', async () => {
+    const pdf = await sheetOf([]);
+    expect(pageCount(pdf)).toBe(1);
+    expect(printedText(pdf)).toContain('There is no filler to cut');
+  });
+
+  it('writes lengths in the unit asked for with the other beside it, and ± with what was measured', async () => {
+    const inInches = printedText(await sheetOf([50.8]));
+    expect(inInches).toMatch(/F1\s+2 in\s+50\.8 mm/);
+    expect(inInches).toMatch(/2 in ± 0\.02 in/);
+    expect(printedText(await sheetOf([50.8], {}, 'a4', mm))).toMatch(/F1\s+50\.8 mm\s+2 in/);
+  });
+
+  it('stays readable with very long names, which are whole in the title', async () => {
+    const tableName = 'The table in the loft where winter things were kept '.repeat(8).trim();
+    const plan = gapPlan([50.8, 76.2], { donorNames: (i) => `${'straight from the box '.repeat(9)}${i}` });
+    const pdf = await cutSheetPdf(plan, ovalReport([50.8, 76.2]), {
+      paper: 'letter',
+      style: inches,
+      tableName,
+      created,
+    });
+    expect(pageCount(pdf)).toBe(2);
+    expect(printedText(pdf)).toMatch(/F1\s+2 in.*no\. 1/);
+    expect(documentFacts(pdf).replace(/\s+/g, ' ')).toContain(tableName.slice(0, 200));
+  });
+
+  it('works without a report, and from letters of other scripts', async () => {
+    const options = { paper: 'a4', style: inches, tableName: 'Чердак Σοφίτα 屋根裏', created } as const;
+    const text = printedText(await cutSheetPdf(gapPlan([50.8]), null, options));
+    expect(text).toContain('Чердак Σοφίτα □□□');
+    expect(text).toContain('R1 gap J1');
+  });
+
+  it('prints a check bar of 100 mm and one of 4 in on each page and names the cautions', async () => {
+    const pdf = await sheetOf([50.8]);
+    const pages = printedText(pdf).split('\f').slice(0, 2);
+    for (const page of pages) {
+      expect(page).toContain('100 mm');
+      expect(page).toMatch(/\b4 in\b/);
+    }
+    for (const word of [
+      'safety glasses',
+      'Unplug the transformer',
+      'Cut-off wheel',
+      'Clamp',
+      'Burrs',
+      'insulated',
+      'manual',
+    ]) {
+      expect(pages[0]).toContain(word);
+    }
+  });
+
+  it('gives the same bytes for the same date, with embedded fonts and tags', async () => {
+    const first = await sheetOf([50.8]);
+    expect(Buffer.from(first).equals(Buffer.from(await sheetOf([50.8])))).toBe(true);
+    expect(documentFacts(first)).toMatch(/Tagged: +yes/);
+    expect(Buffer.from(first).toString('latin1')).toMatch(/\/PrintScaling \/None/);
+  });
+});
+
+/**
+ * Finds the strips on a page as a reader with a rule would: upright black strokes of the strip's height. Each strip is
+ * the list of distances from its left edge to each mark and to its right edge, millimetres.
+ */
+function stripsOn(page: PrintedPage): number[][] {
+  const dark = (x: number, y: number) => page.grey[y * page.widthPx + x] < 150;
+  const leastPx = Math.round(12.4 / page.mmPerPx);
+  const strips = new Map<number, number[]>();
+  for (let x = 0; x < page.widthPx; x++) {
+    let run = 0;
+    for (let y = 0; y <= page.heightPx; y++) {
+      if (y < page.heightPx && dark(x, y)) {
+        run++;
+        continue;
+      }
+      if (run >= leastPx) {
+        const middle = Math.round(((y - run / 2) * page.mmPerPx) / 10);
+        strips.set(middle, [...(strips.get(middle) ?? []), x]);
+      }
+      run = 0;
+    }
+  }
+  return [...strips.entries()]
+    .sort((a, b) => a[0] - b[0])
+    .map(([, columns]) => {
+      const strokes = columns.filter((x, i) => i === 0 || x - columns[i - 1] > 1);
+      return strokes.map((x) => (x - strokes[0]) * page.mmPerPx);
+    });
+}
