@@ -73,6 +73,7 @@ describe('strips as SVG', () => {
     const plan = gapPlan([63.5, 76.2]);
     const svg = cutSheetSvg(plan, inches);
     const { data, info } = await sharp(Buffer.from(svg), { density: 200 })
+      .flatten({ background: '#fff' })
       .greyscale()
       .raw()
       .toBuffer({ resolveWithObject: true });
