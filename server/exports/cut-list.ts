@@ -27,13 +27,18 @@ export interface FillerLine {
   /** The 95 % half width of the measured gap is larger than half a step of the lengths. */
   readonly finerThanMeasured: boolean;
   readonly donor: string | null;
-  /** Pins that are already in the piece: three where it holds the donor's pinned end. */
+  /** Does the piece hold the donor's pinned end, and so its three pins? */
   readonly keepsPins: boolean;
+  /** Ends at which three pins have to be fitted or pulled out. */
+  readonly fitPinsAt: number;
+  readonly pullPinsAt: number;
 }
 
 export interface DonorCuts {
   readonly id: string;
   readonly lengthMm: number;
+  /** A section that the plan takes out of the layout. */
+  readonly freed: boolean;
   readonly pieces: readonly DonorPiece[];
   readonly cuts: readonly Cut[];
   /** What lies beyond the last mark and kerf, millimetres. */
@@ -79,7 +84,7 @@ export function cutListOf(plan: Plan): CutList {
     donors,
     kerfMm,
     cutCount,
-    pinsToFit: 3 * fillers.filter((f) => !f.keepsPins).length,
+    pinsToFit: 3 * fillers.reduce((sum, f) => sum + f.fitPinsAt, 0),
     minutes: cutCount === 0 ? 0 : minutesToSetUp + minutesPerCut * cutCount,
     doNotCut: plan.warnings.filter((w) => w.code === tooUncertainCode).map((w) => w.message),
     notes: plan.warnings.filter((w) => w.code !== tooUncertainCode).map((w) => w.message),
@@ -113,8 +118,18 @@ function fillerLine(plan: Plan, filler: Plan['fillers'][number]): FillerLine {
     gap,
     finerThanMeasured: gap !== null && halfWidth95(gap) > (plan.stepMm ?? mmPerInch / 16) / 2,
     donor: donor?.donor ?? null,
-    keepsPins: donor !== undefined && donor.pieces[0] === filler.id,
+    ...pinWork(filler, donor !== undefined && donor.pieces[0] === filler.id),
   };
+}
+
+/** The plan knows its neighbours' pins where it can; else every filler needs pins at one end and none at the other. */
+function pinWork(
+  filler: Plan['fillers'][number],
+  keepsPins: boolean,
+): { keepsPins: boolean; fitPinsAt: number; pullPinsAt: number } {
+  if (filler.ends === undefined) return { keepsPins, fitPinsAt: keepsPins ? 0 : 1, pullPinsAt: 0 };
+  const count = (work: string) => filler.ends?.filter((end) => end.work === work).length ?? 0;
+  return { keepsPins, fitPinsAt: count('fit-pins'), pullPinsAt: count('pull-pins') };
 }
 
 function kerfFromMarks(plan: Plan): number | null {
@@ -139,11 +154,12 @@ function donorCuts(plan: Plan, donor: Plan['donors'][number], kerfMm: number): D
   return {
     id: donor.donor,
     lengthMm: donor.lengthMm,
+    freed: donor.freed ?? false,
     pieces,
     cuts: sawn.map((piece, i) => ({ order: i + 1, markMm: piece.toMm, kerfMm })),
     offcutMm,
     fileAwayMm: sawsLast || restMm <= sameMm ? 0 : restMm,
-    ...tiePlaces(donor.lengthMm, pieces, offcutMm),
+    ...tiePlaces(donor.lengthMm, pieces, offcutMm, (id) => plan.fillers.find((f) => f.id === id)?.ties),
   };
 }
 
@@ -160,7 +176,9 @@ function tiePlaces(
   lengthMm: number,
   pieces: readonly DonorPiece[],
   offcutMm: number,
+  planned: (filler: string) => number | undefined,
 ): { tiesMm: number[]; tiesToAdd: string[] } {
+  const wanted = pieces.map((p) => planned(p.filler) ?? (span(p) >= secondTieFromMm ? 2 : 1));
   let left = lengthMm >= threeTiesFromMm ? 3 : 2;
   const share = pieces.map(() => {
     if (left === 0) return 0;
@@ -169,10 +187,9 @@ function tiePlaces(
   });
   const longestFirst = pieces.map((_, i) => i).sort((a, b) => span(pieces[b]) - span(pieces[a]));
   for (const i of longestFirst) {
-    if (left > 0 && span(pieces[i]) >= secondTieFromMm) {
-      share[i] += 1;
-      left -= 1;
-    }
+    const more = Math.max(0, Math.min(left, wanted[i] - share[i]));
+    share[i] += more;
+    left -= more;
   }
   const tiesMm = pieces.flatMap((piece, i) => placesIn(piece.fromMm, piece.toMm, share[i]));
   if (left > 0 && offcutMm >= 2 * tieToEndMm) tiesMm.push(...placesIn(lengthMm - offcutMm, lengthMm, left));

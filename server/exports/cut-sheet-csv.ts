@@ -53,7 +53,7 @@ function row(list: CutList, id: string, style: LengthStyle): CsvField[] {
     piece?.fromMm ?? null,
     piece?.toMm ?? null,
     cut?.kerfMm ?? null,
-    filler.keepsPins ? 0 : 3,
+    3 * filler.fitPinsAt,
     status,
   ];
 }

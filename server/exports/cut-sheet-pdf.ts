@@ -1,16 +1,18 @@
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import type { LengthStyle } from '../units/format-length.js';
-import { cautions, cuttingSteps, tools } from './bench-advice.js';
+import { cautions, cuttingSteps } from './bench-advice.js';
 import { type CutList, cutListOf, donorTag, type FillerLine } from './cut-list.js';
 import { drawDonors } from './donor-drawing.js';
-import { fillerPlaceInWords, stretchName } from './filler-place.js';
+import { expectations } from './expectations.js';
+import { fillerPlaceInWords } from './filler-place.js';
 import { bothEstimates, bothUnits, bothUnitsInLine } from './length-words.js';
 import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';
 import type { Paper } from './paper.js';
 import { drawPlacePlan, placePlanHeightMm } from './place-plan.js';
 import { Sheet } from './sheet.js';
+import { drawStretches } from './stretch-table.js';
 import { type Cell, type Column, drawTable } from './table-drawing.js';
 import { drawStripPages } from './true-size-strips.js';
 
@@ -130,53 +132,17 @@ function fillerRow(filler: FillerLine, list: CutList, plan: Plan, report: Report
     [fillerPlaceInWords(filler, plan, report, style)],
     list.fillers.length > mostRoomyRows ? measured.slice(0, 1) : measured,
     [filler.donor === null ? 'none' : donorTag(list, filler.donor)],
-    [filler.donor === null ? '—' : filler.keepsPins ? 'keep 3' : 'fit 3'],
+    [pinWords(filler)],
   ];
 }
 
-/** Which straights are laid of what, where the plan does more than fill gaps. */
-function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): void {
-  const changed = plan.stretches
-    .map((stretch, index) => ({ stretch, index }))
-    .filter(({ stretch }) => Math.abs(stretch.thenMm - stretch.nowMm) > 3 || stretch.made.some(isFromStock));
-  if (changed.length === 0) return;
-  flow.heading('Straights to lay anew', 16);
-  drawTable(
-    flow,
-    [
-      { head: 'Straight', share: 20, style: { bold: true } },
-      { head: 'Now', share: 30 },
-      { head: 'Then', share: 30, style: { bold: true } },
-      { head: 'Made of', share: 100 },
-    ],
-    changed.map(({ stretch, index }) => {
-      const now = bothUnits(stretch.nowMm, style);
-      const then = bothUnits(stretch.thenMm, style);
-      return [
-        [`${stretchName(index).replace('straight ', '')}, run ${stretch.run}`],
-        [now.first, now.second],
-        [then.first, then.second],
-        [madeInWords(stretch.made, style)],
-      ];
-    }),
-  );
-}
-
-type Made = Plan['stretches'][number]['made'];
-
-function isFromStock(part: Made[number]): boolean {
-  return !('filler' in part) && part.source === 'stock';
-}
-
-function madeInWords(made: Made, style: LengthStyle): string {
-  if (made.length === 0) return 'nothing: take it out';
-  return made
-    .map((part) => {
-      if ('filler' in part) return part.filler;
-      const words = `${part.count} × ${bothUnitsInLine(part.lengthMm, style)}`;
-      return part.source === 'stock' ? `${words} from stock` : words;
-    })
-    .join(' + ');
+function pinWords(filler: FillerLine): string {
+  if (filler.donor === null) return '—';
+  const words: string[] = [];
+  if (filler.fitPinsAt > 0) words.push(`fit ${3 * filler.fitPinsAt}`);
+  if (filler.pullPinsAt > 0) words.push(`pull ${3 * filler.pullPinsAt}`);
+  if (filler.keepsPins && words.length === 0) words.push('keep 3');
+  return words.length === 0 ? 'none' : words.join(', ');
 }
 
 const adviceStyle = { sizePt: 9 } as const;
@@ -254,24 +220,4 @@ function drawList(
     });
   });
   return y;
-}
-
-/** What the plan promises and what it needs: clearances, tools and time. */
-function expectations(list: CutList, plan: Plan, style: LengthStyle): string[] {
-  const facts: string[] = [];
-  const clearances = plan.predicted.clearances.map((c) => `${c.side} ${bothEstimates(c.distance, style).first}`);
-  if (clearances.length > 0) facts.push(`Expected clearance to each side: ${clearances.join('; ')}.`);
-  if (list.cutCount > 0) {
-    const pins = list.pinsToFit > 0 ? ` Pins to fit: ${list.pinsToFit}.` : '';
-    facts.push(
-      `Cuts: ${list.cutCount}.${pins} Time: about ${duration(list.minutes)} (common practice: 5 min a cut, 10 to set up).`,
-    );
-    facts.push(`Tools: ${tools}`);
-  }
-  return facts;
-}
-
-function duration(minutes: number): string {
-  const hours = Math.floor(minutes / 60);
-  return hours === 0 ? `${minutes} min` : `${hours} h ${minutes % 60} min`;
 }

@@ -45,6 +45,7 @@ export function inWords(donor: DonorCuts, style: LengthStyle): string {
 /** What a person must know of this donor beside the drawing. */
 export function donorNotes(donor: DonorCuts, style: LengthStyle): string[] {
   const notes: string[] = [];
+  if (donor.freed) notes.push('This section comes out of the layout.');
   if (donor.tiesToAdd.length > 0) {
     notes.push(`Add a tie with its insulator to ${donor.tiesToAdd.join(', ')}: this donor has too few.`);
   }

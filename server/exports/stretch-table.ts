@@ -1,0 +1,51 @@
+import type { Plan } from '../contract/plan.js';
+import type { LengthStyle } from '../units/format-length.js';
+import { stretchName } from './filler-place.js';
+import { bothUnits, bothUnitsInLine } from './length-words.js';
+import type { PageFlow } from './page-flow.js';
+import { drawTable } from './table-drawing.js';
+
+/** Which straights are laid of what, where the plan does more than fill gaps. */
+export function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): void {
+  const changed = plan.stretches
+    .map((stretch, index) => ({ stretch, index }))
+    .filter(({ stretch }) => Math.abs(stretch.thenMm - stretch.nowMm) > 3 || stretch.made.some(isFromStock));
+  if (changed.length === 0) return;
+  flow.heading('Straights to lay anew', 16);
+  drawTable(
+    flow,
+    [
+      { head: 'Straight', share: 20, style: { bold: true } },
+      { head: 'Now', share: 30 },
+      { head: 'Then', share: 30, style: { bold: true } },
+      { head: 'Made of', share: 100 },
+    ],
+    changed.map(({ stretch, index }) => {
+      const now = bothUnits(stretch.nowMm, style);
+      const then = bothUnits(stretch.thenMm, style);
+      return [
+        [`${stretchName(index).replace('straight ', '')}, run ${stretch.run}`],
+        [now.first, now.second],
+        [then.first, then.second],
+        [madeInWords(stretch.made, style)],
+      ];
+    }),
+  );
+}
+
+type Made = Plan['stretches'][number]['made'];
+
+function isFromStock(part: Made[number]): boolean {
+  return !('filler' in part) && part.source === 'stock';
+}
+
+function madeInWords(made: Made, style: LengthStyle): string {
+  if (made.length === 0) return 'nothing: take it out';
+  return made
+    .map((part) => {
+      if ('filler' in part) return part.filler;
+      const words = `${part.count} × ${bothUnitsInLine(part.lengthMm, style)}`;
+      return part.source === 'stock' ? `${words} from stock` : words;
+    })
+    .join(' + ');
+}
