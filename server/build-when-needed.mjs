@@ -16,7 +16,7 @@ const parts = {
     ending: /\.ts$|tsconfig\.json$|package-lock\.json$/,
     command: () => [join(root, 'node_modules/typescript/bin/tsc'), '-p', 'server/tsconfig.json'],
     result: '.build/server/cli.js',
-    leftovers: ['.build/server', '.build/server.tsbuildinfo'],
+    memory: '.build/server.tsbuildinfo',
   },
   web: {
     sources: [
@@ -31,7 +31,6 @@ const parts = {
     ending: /./,
     command: () => [join(root, 'node_modules/vite/bin/vite.js'), 'build', '--config', 'web/vite.config.ts'],
     result: '.build/web/index.html',
-    leftovers: [],
   },
 };
 
@@ -108,23 +107,31 @@ function listFiles(path, ending, found) {
   return found;
 }
 
-/** What the sources look like now: the names alone, and names with sizes and times. */
+/** What the sources look like now: their names, sizes and times. */
 function sourceState(part) {
   const files = part.sources.flatMap((path) => listFiles(path, part.ending, []));
-  const digest = (text) => createHash('sha256').update(text).digest('hex');
-  return { names: digest(files.map(([name]) => name).join('\n')), content: digest(files.flat().join('\n')) };
+  return createHash('sha256').update(files.flat().join('\n')).digest('hex');
+}
+
+/** Removes what was built from sources that are gone: tsc never does. */
+function removeOrphans(folder) {
+  for (const name of readdirSync(join(root, folder), { recursive: true }).map(String)) {
+    if (!/\.js(\.map)?$/.test(name)) continue;
+    const source = join(root, 'server', name.replace(/\.js(\.map)?$/, '.ts'));
+    if (!existsSync(source)) rmSync(join(root, folder, name), { force: true });
+  }
 }
 
 function readStamp(name) {
   try {
-    return JSON.parse(readFileSync(join(root, `.build/${name}.stamp`), 'utf8'));
+    return readFileSync(join(root, `.build/${name}.stamp`), 'utf8');
   } catch {
-    return { names: '', content: '' };
+    return '';
   }
 }
 
 function isFresh(name) {
-  return readStamp(name).content === sourceState(parts[name]).content && existsSync(join(root, parts[name].result));
+  return readStamp(name) === sourceState(parts[name]) && existsSync(join(root, parts[name].result));
 }
 
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
@@ -171,14 +178,13 @@ function readIfThere(file) {
 async function build(name, strictly) {
   const part = parts[name];
   const before = sourceState(part);
-  const last = readStamp(name);
-  const gone = !existsSync(join(root, part.result)) || last.names !== before.names;
-  // tsc leaves out what it believes to be there already, and never removes the output of a source that is gone.
-  if (gone) for (const path of part.leftovers) rmSync(join(root, path), { recursive: true, force: true });
+  // tsc leaves out what it believes to be there already, so its memory goes where its output is gone.
+  if (part.memory && !existsSync(join(root, part.result))) rmSync(join(root, part.memory), { force: true });
   say(name === 'server' ? 'Building the program …' : 'Building the page …');
   const status = await run(process.execPath, part.command());
+  if (name === 'server') removeOrphans('.build/server');
   if (status === 0) {
-    writeFileSync(join(root, `.build/${name}.stamp`), JSON.stringify(before));
+    writeFileSync(join(root, `.build/${name}.stamp`), before);
     return true;
   }
   if (strictly || !existsSync(join(root, part.result))) return false;

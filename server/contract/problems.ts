@@ -23,6 +23,7 @@ export interface ProblemData {
   'missing-argument': { what: string };
   'bad-track-profile': { field: string; why: string };
   'nothing-measured': Record<string, never>;
+  'nothing-planned': Record<string, never>;
   'no-photos': Record<string, never>;
   'unknown-table': { id: string };
   'unknown-photo': { id: string };
@@ -136,6 +137,10 @@ const writers: Writers = {
   'nothing-measured': () => ({
     sentence: 'This table has not been measured yet.',
     nextStep: 'Add a photo and measure it first.',
+  }),
+  'nothing-planned': () => ({
+    sentence: 'There is no filler plan for this table yet.',
+    nextStep: 'Work out the fillers first.',
   }),
   'no-photos': () => ({
     sentence: 'This table has no photo yet.',

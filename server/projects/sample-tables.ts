@@ -21,8 +21,10 @@ const samplesSchema = z.array(
   }),
 );
 
-/** How large a photo is, read from its content. */
-export type PhotoSizer = (
+/** Opens a photo that is to become one of a table's, and tells its upright size. */
+export type PhotoOpener = (
+  tableId: string,
+  photoId: string,
   name: string,
   path: string,
 ) => Promise<Result<{ readonly widthPx: number; readonly heightPx: number }, Problem>>;
@@ -36,7 +38,7 @@ export async function createSampleTable(
   store: TableStore,
   samplesFolder: string,
   sampleId: string | null,
-  sizeOf: PhotoSizer,
+  open: PhotoOpener,
 ): Promise<Result<TableDocument, Problem>> {
   const samples = samplesSchema.parse(JSON.parse(await readFile(join(samplesFolder, 'sample-tables.json'), 'utf8')));
   const sample = sampleId === null ? samples[0] : samples.find((s) => s.id === sampleId);
@@ -56,7 +58,7 @@ export async function createSampleTable(
         `sample-${String(i + 1).padStart(3, '0')}`,
         join(samplesFolder, name),
         name,
-        sizeOf,
+        open,
       );
       if (!added.ok) return added;
     }
@@ -75,9 +77,9 @@ async function addPhoto(
   photoId: string,
   path: string,
   name: string,
-  sizeOf: PhotoSizer,
+  open: PhotoOpener,
 ): Promise<Result<void, Problem>> {
-  const size = await sizeOf(name, path);
+  const size = await open(tableId, photoId, name, path);
   if (!size.ok) return size;
   const received = await receivePhoto(store, tableId, photoId, name, createReadStream(path));
   if (!received.ok) return received;

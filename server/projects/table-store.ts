@@ -2,7 +2,7 @@ import { mkdir, readdir, readFile, rename, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
-import { settingsSchema, type TableDocument } from '../contract/tables.js';
+import { type Settings, settingsSchema, type TableDocument } from '../contract/tables.js';
 import { partName, removeLeftParts, writeDurably, writing } from './durable-write.js';
 import {
   type ChangeablePart,
@@ -30,8 +30,10 @@ export interface TableSummary {
   readonly problem?: Problem;
 }
 
-/** What a person changes of a table; parts that are missing stay. */
-export type TableChange = Partial<Pick<TableDocument, ChangeablePart>>;
+/** What a person changes of a table; parts that are missing stay, and so do settings that are missing. */
+export type TableChange = Partial<Omit<Pick<TableDocument, ChangeablePart>, 'settings'>> & {
+  settings?: Partial<Settings>;
+};
 
 /** A change that was refused because another one came first, with the table as it is now. */
 export interface Refused {
@@ -45,12 +47,15 @@ export interface Refused {
  */
 export class TableStore {
   readonly #home: string;
-  readonly #now: () => Date;
+  readonly #onChange: (table: TableDocument) => void;
 
-  /** @param home folder that holds the tables' folders; made when it is not there */
-  constructor(home: string, now: () => Date = () => new Date()) {
+  /**
+   * @param home folder that holds the tables' folders; made when it is not there
+   * @param onChange called after each stored change of a table
+   */
+  constructor(home: string, onChange: (table: TableDocument) => void = () => undefined) {
     this.#home = home;
-    this.#now = now;
+    this.#onChange = onChange;
   }
 
   /** Makes the home and removes what killed processes left half-written in it. */
@@ -110,7 +115,7 @@ export class TableStore {
   async create(name: string, sample = false): Promise<Result<TableDocument, Problem>> {
     if ((await this.ids()).length >= mostTables) return failed(problem('too-many-tables', { most: mostTables }));
     return writing(async () => {
-      const table = newTable(newTableId(name), name, sample, this.#now());
+      const table = newTable(newTableId(name), name, sample, new Date());
       const beside = partName(join(this.#home, `.${table.id}`));
       await mkdir(join(beside, 'photos'), { recursive: true });
       await writeDurably(join(beside, 'table.json'), `${JSON.stringify(table, null, 1)}\n`);
@@ -132,7 +137,8 @@ export class TableStore {
       }
       const next = table.version + 1;
       const partVersions = { ...table.partVersions, ...Object.fromEntries(parts.map((part) => [part, next])) };
-      return ok({ ...table, ...change, settings: mergedSettings(table, change), partVersions });
+      const settings = settingsSchema.parse({ ...table.settings, ...change.settings });
+      return ok({ ...table, ...change, settings, partVersions });
     });
     if (changed.ok) return changed;
     if (changed.problem.code !== 'changed-elsewhere') return failed({ problem: changed.problem });
@@ -154,8 +160,9 @@ export class TableStore {
         const changed = await change(stored.value);
         if (!changed.ok) return changed;
         if (changed.value === stored.value) return ok(publicTable(stored.value));
-        const next = { ...changed.value, version: stored.value.version + 1, changed: this.#now().toISOString() };
+        const next = { ...changed.value, version: stored.value.version + 1, changed: new Date().toISOString() };
         await writeDurably(join(this.folder(id), 'table.json'), `${JSON.stringify(next, null, 1)}\n`);
+        this.#onChange(publicTable(next));
         return ok(publicTable(next));
       }),
     );
@@ -172,8 +179,4 @@ export class TableStore {
       await rm(aside, { recursive: true, force: true });
     });
   }
-}
-
-function mergedSettings(table: StoredTable, change: TableChange): StoredTable['settings'] {
-  return settingsSchema.parse({ ...table.settings, ...change.settings });
 }

@@ -4,6 +4,7 @@ import { z } from 'zod';
 import type { Result } from '../base/result.js';
 import type { Problem } from '../contract/problems.js';
 import { writeDurably, writing } from './durable-write.js';
+import { withTableLock } from './table-lock.js';
 import type { TableStore } from './table-store.js';
 
 /**
@@ -34,14 +35,16 @@ export async function readWorkRecord(store: TableStore, tableId: string): Promis
   }
 }
 
-/** Stores the record; null removes it. */
+/** Stores the record; null removes it. Records of one table are stored in the order of asking. */
 export function saveWorkRecord(
   store: TableStore,
   tableId: string,
   record: WorkRecord | null,
 ): Promise<Result<void, Problem>> {
-  return writing(async () => {
-    if (record === null) await rm(path(store, tableId), { force: true });
-    else await writeDurably(path(store, tableId), JSON.stringify(record));
-  });
+  return writing(() =>
+    withTableLock(store.folder(tableId), async () => {
+      if (record === null) await rm(path(store, tableId), { force: true });
+      else await writeDurably(path(store, tableId), JSON.stringify(record));
+    }),
+  );
 }

@@ -1,0 +1,77 @@
+import { Hono } from 'hono';
+import { z } from 'zod';
+import { settingsSchema } from '../contract/tables.js';
+import { wishesSchema } from '../contract/wishes.js';
+import { parseStock } from '../planner/parse-inputs.js';
+import { createSampleTable } from '../projects/sample-tables.js';
+import { isStale } from '../projects/table-document.js';
+import type { TableChange } from '../projects/table-store.js';
+import { parseTrackProfile } from '../scene/parse-track-profile.js';
+import { orAnswer, ProblemAnswer } from './answer.js';
+import { checked, readJson } from './read-json.js';
+import type { Services } from './services.js';
+
+const nameSchema = z.string().trim().min(1).max(80);
+
+const newTableSchema = z.object({
+  name: nameSchema.optional(),
+  /** True for the first sample, or the id of one. */
+  sample: z.union([z.literal(true), z.string().max(40)]).optional(),
+});
+
+const changeSchema = z.object({
+  version: z.number().int().nonnegative(),
+  name: nameSchema.optional(),
+  settings: z.record(z.string(), z.unknown()).optional(),
+  wishes: z.unknown().optional(),
+  stock: z.unknown().optional(),
+});
+
+/** The tables: list, make, open, change, delete. */
+export function tables(services: Services): Hono {
+  const { store, queue, views, samplesFolder } = services;
+  return new Hono()
+    .get('/', async (c) => c.json({ tables: await store.list() }))
+    .post('/', async (c) => {
+      const { name, sample } = checked(newTableSchema, await readJson(c));
+      const made =
+        sample === undefined
+          ? await store.create(name ?? 'New table')
+          : await createSampleTable(store, samplesFolder, sample === true ? null : sample, views.check.bind(views));
+      return c.json(orAnswer(made), 201);
+    })
+    .get('/:id', async (c) => {
+      const table = orAnswer(await store.read(c.req.param('id')));
+      const work = await queue.state(table);
+      return c.json({ table, work, measured: table.measuredInputs !== null, stale: isStale(table) });
+    })
+    .patch('/:id', async (c) => {
+      const { version, ...given } = checked(changeSchema, await readJson(c));
+      const changed = await store.change(c.req.param('id'), version, readChange(given));
+      if (changed.ok) return c.json(changed.value);
+      const { problem: why, current } = changed.problem;
+      throw new ProblemAnswer(why, current ? { current } : {});
+    })
+    .delete('/:id', async (c) => {
+      queue.forget(c.req.param('id'));
+      orAnswer(await store.remove(c.req.param('id')));
+      return c.body(null, 204);
+    });
+}
+
+/** Checks the parts of a change one by one; settings may be given in part, the others are given whole. */
+function readChange(given: Omit<z.infer<typeof changeSchema>, 'version'>): TableChange {
+  const change: TableChange = {};
+  if (given.name !== undefined) change.name = given.name;
+  if (given.settings !== undefined) change.settings = readSettings(given.settings);
+  if (given.wishes !== undefined) change.wishes = checked(wishesSchema, given.wishes, 'wishes');
+  if (given.stock !== undefined) change.stock = orAnswer(parseStock(given.stock));
+  return change;
+}
+
+/** The settings that were given, checked; those that were not given are left out, and so stay as they are. */
+function readSettings(given: Readonly<Record<string, unknown>>): TableChange['settings'] {
+  const all = checked(settingsSchema, given, 'settings');
+  orAnswer(parseTrackProfile(all.track));
+  return Object.fromEntries(Object.entries(all).filter(([field]) => field in given)) as TableChange['settings'];
+}

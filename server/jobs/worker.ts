@@ -1,0 +1,65 @@
+// The process in which pictures are opened, measured and planned. It does one task after the other and knows nothing of
+// tables; when it dies, only its task is lost. Started by work-process.ts.
+import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
+import { dirname } from 'node:path';
+import { ok, type Result } from '../base/result.js';
+import type { Problem } from '../contract/problems.js';
+import type { Progress } from '../contract/stages.js';
+import { pictureCodec } from '../images/sharp-codec.js';
+import { parseTrackProfile } from '../scene/parse-track-profile.js';
+import { openPhoto } from '../stages/photo/open-photo.js';
+import type { TaskMessage, TaskName, Tasks, WorkerMessage } from './tasks.js';
+
+type Work<N extends TaskName> = (
+  input: Tasks[N]['input'],
+  onProgress: (progress: Progress) => void,
+) => Promise<Result<Tasks[N]['output'], Problem>>;
+
+const works: { readonly [N in TaskName]: Work<N> } = {
+  async measure({ photos, settings }, onProgress) {
+    const track = parseTrackProfile(settings.track);
+    if (!track.ok) return track;
+    // Loaded here: the processes that plan and reduce photos need no picture measuring, and start faster without.
+    const { measureTable } = await import('../pipeline/measure-table.js');
+    const files = await Promise.all(photos.map(async ({ name, path }) => ({ name, bytes: await readFile(path) })));
+    const { markerSideMm, tapeChecks } = settings;
+    return measureTable(files, { track: track.value, markerSideMm, tapeChecks, borderModules: 1 }, { onProgress });
+  },
+
+  async plan({ report, wishes, stock }) {
+    const { planFillers } = await import('../planner/plan-fillers.js');
+    return planFillers(report, wishes, stock);
+  },
+
+  async 'reduce-photo'({ name, path, viewPath, mostWidthPx }) {
+    const photo = await openPhoto(name, await readFile(path));
+    if (!photo.ok) return photo;
+    const { widthPx, heightPx, channels, data } = photo.value.raster;
+    const jpeg = await pictureCodec(data, { raw: { width: widthPx, height: heightPx, channels } })
+      .resize({ width: mostWidthPx, withoutEnlargement: true })
+      .jpeg({ quality: 82 })
+      .toBuffer();
+    await mkdir(dirname(viewPath), { recursive: true });
+    const beside = `${viewPath}.${process.pid}-0.part`;
+    await writeFile(beside, jpeg);
+    await rename(beside, viewPath);
+    return ok({ widthPx, heightPx });
+  },
+};
+
+function send(message: WorkerMessage): void {
+  process.send?.(message);
+}
+
+async function perform<N extends TaskName>({ id, name, input }: TaskMessage<N>): Promise<void> {
+  try {
+    const result = await works[name](input, (progress) => send({ id, progress }));
+    send({ id, result });
+  } catch (error) {
+    send({ id, fault: error instanceof Error ? (error.stack ?? error.message) : String(error) });
+  }
+}
+
+process.on('message', (message: TaskMessage) => void perform(message));
+// The server is gone: nobody waits for the result.
+process.on('disconnect', () => process.exit(0));
