@@ -27,6 +27,8 @@ export const settingsSchema = z.object({
 export const storedPhotoSchema = z.object({
   id: z.string(),
   name: z.string(),
+  /** What the file holds; also the ending of its name on disk. */
+  format: z.enum(['jpeg', 'png', 'webp', 'heic']).default('jpeg'),
   bytes: z.number(),
   widthPx: z.number(),
   heightPx: z.number(),

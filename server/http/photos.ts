@@ -52,7 +52,7 @@ export function photos({ store, views }: Services): Hono {
       const table = orAnswer(await store.read(c.req.param('id')));
       const photo = table.photos.find((p) => p.id === c.req.param('photo'));
       if (!photo) throw new ProblemAnswer(problem('unknown-photo', { id: c.req.param('photo').slice(0, 40) }));
-      const path = photoPath(store, table.id, photo.id);
+      const path = photoPath(store, table.id, photo);
       const length = (await stat(path)).size;
       return c.body(Readable.toWeb(createReadStream(path)) as ReadableStream, 200, {
         // Never shown as a page of this server, whatever the bytes pretend to be.

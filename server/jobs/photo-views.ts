@@ -5,6 +5,7 @@ import { type Problem, problem } from '../contract/problems.js';
 import { photoPath } from '../projects/photo-store.js';
 import { isPhotoId } from '../projects/table-document.js';
 import type { TableStore } from '../projects/table-store.js';
+import type { Tasks } from './tasks.js';
 import type { WorkProcess } from './work-process.js';
 
 /** Widths at which photos are shown, px: a phone's screen, a laptop's, close up, closer up. */
@@ -30,7 +31,7 @@ export class PhotoViews {
     photoId: string,
     name: string,
     path: string,
-  ): Promise<Result<{ widthPx: number; heightPx: number }, Problem>> {
+  ): Promise<Result<Tasks['reduce-photo']['output'], Problem>> {
     const viewPath = this.#path(tableId, photoId, 1600);
     return this.#process.run('reduce-photo', { name, path, viewPath, mostWidthPx: 1600 });
   }
@@ -49,7 +50,7 @@ export class PhotoViews {
     if (await isFile(viewPath)) return ok(viewPath);
     const input = {
       name: photo.name,
-      path: photoPath(this.#store, tableId, photoId),
+      path: photoPath(this.#store, tableId, photo),
       viewPath,
       mostWidthPx: mostWidthPx ?? 4096,
     };

@@ -117,7 +117,7 @@ export class MeasureQueue {
   }
 
   async #perform(job: Job, table: TableDocument, since: string, attempts: number): Promise<void> {
-    const photos = table.photos.map(({ id, name }) => ({ name, path: photoPath(this.#store, table.id, id) }));
+    const photos = table.photos.map((photo) => ({ name: photo.name, path: photoPath(this.#store, table.id, photo) }));
     const { signal } = job.controller;
     const measured = await this.#process.run(
       'measure',

@@ -5,7 +5,7 @@ import type { Problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { Progress } from '../contract/stages.js';
 import type { Stock } from '../contract/stock.js';
-import type { Settings } from '../contract/tables.js';
+import type { Settings, StoredPhoto } from '../contract/tables.js';
 import type { Wishes } from '../contract/wishes.js';
 
 /** What is done in a process of its own, and what comes back. Photos are named by their path: bytes stay out of messages. */
@@ -26,7 +26,7 @@ export interface Tasks {
   /** Opens a photo to the last pixel and writes an upright reduced JPEG of it where `viewPath` says. */
   'reduce-photo': {
     input: { readonly name: string; readonly path: string; readonly viewPath: string; readonly mostWidthPx: number };
-    output: { readonly widthPx: number; readonly heightPx: number };
+    output: Pick<StoredPhoto, 'format' | 'widthPx' | 'heightPx'>;
   };
 }
 

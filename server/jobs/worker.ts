@@ -2,12 +2,14 @@
 // tables; when it dies, only its task is lost. Started by work-process.ts.
 import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
 import { dirname } from 'node:path';
+import { assert } from '../base/assert.js';
 import { ok, type Result } from '../base/result.js';
 import type { Problem } from '../contract/problems.js';
 import type { Progress } from '../contract/stages.js';
 import { pictureCodec } from '../images/sharp-codec.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
+import { sniffPhoto } from '../stages/photo/sniff-photo.js';
 import type { TaskMessage, TaskName, Tasks, WorkerMessage } from './tasks.js';
 
 type Work<N extends TaskName> = (
@@ -32,8 +34,11 @@ const works: { readonly [N in TaskName]: Work<N> } = {
   },
 
   async 'reduce-photo'({ name, path, viewPath, mostWidthPx }) {
-    const photo = await openPhoto(name, await readFile(path));
+    const bytes = await readFile(path);
+    const photo = await openPhoto(name, bytes);
     if (!photo.ok) return photo;
+    const format = sniffPhoto(bytes);
+    assert(format !== null, 'an opened photo has a format');
     const { widthPx, heightPx, channels, data } = photo.value.raster;
     const jpeg = await pictureCodec(data, { raw: { width: widthPx, height: heightPx, channels } })
       .resize({ width: mostWidthPx, withoutEnlargement: true })
@@ -43,7 +48,7 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     const beside = `${viewPath}.${process.pid}-0.part`;
     await writeFile(beside, jpeg);
     await rename(beside, viewPath);
-    return ok({ widthPx, heightPx });
+    return ok({ format, widthPx, heightPx });
   },
 };
 

@@ -18,15 +18,24 @@ export interface ArrivedPhoto {
   readonly partPath: string;
   readonly photoId: string;
   readonly name: string;
+  readonly format: StoredPhoto['format'];
   readonly bytes: number;
   readonly widthPx: number;
   readonly heightPx: number;
 }
 
-/** The file of a photo: named by its id alone, never by the name that the device gave. */
-export function photoPath(store: TableStore, tableId: string, photoId: string): string {
+/** The file of a photo: named by its id and what it holds, never by the name that the device gave. */
+export function photoPath(store: TableStore, tableId: string, photo: Pick<StoredPhoto, 'id' | 'format'>): string {
+  return join(photoFolder(store, tableId), `${checkedId(photo.id)}.${photo.format}`);
+}
+
+function photoFolder(store: TableStore, tableId: string): string {
+  return join(store.folder(tableId), 'photos');
+}
+
+function checkedId(photoId: string): string {
   if (!isPhotoId(photoId)) throw new Error(`not a photo id: ${JSON.stringify(photoId)}`);
-  return join(store.folder(tableId), 'photos', photoId);
+  return photoId;
 }
 
 /**
@@ -41,9 +50,9 @@ export async function receivePhoto(
   chunks: AsyncIterable<Uint8Array>,
   mostBytes = mostPhotoBytes,
 ): Promise<Result<{ partPath: string; bytes: number }, Problem>> {
-  const partPath = partName(photoPath(store, tableId, photoId));
+  const partPath = partName(join(photoFolder(store, tableId), checkedId(photoId)));
   const written = await writing(async (): Promise<Result<number, Problem>> => {
-    await mkdir(join(store.folder(tableId), 'photos'), { recursive: true });
+    await mkdir(photoFolder(store, tableId), { recursive: true });
     const file = await open(partPath, 'wx');
     try {
       let bytes = 0;
@@ -98,15 +107,14 @@ export async function acceptPhoto(
     photo = stored.photos.find((p) => p.id === arrived.photoId);
     if (photo) return ok(stored);
     if (stored.photos.length >= mostPhotos) return failed(problem('too-many-photos', { most: mostPhotos }));
-    const path = photoPath(store, tableId, arrived.photoId);
-    await rename(arrived.partPath, path);
-    await flushFolder(join(store.folder(tableId), 'photos'));
-    const { photoId: id, bytes, widthPx, heightPx } = arrived;
+    const { photoId: id, format, bytes, widthPx, heightPx } = arrived;
     const name = photoName(
       arrived.name,
       stored.photos.map((p) => p.name),
     );
-    photo = { id, name, bytes, widthPx, heightPx, added: now.toISOString() };
+    photo = { id, name, format, bytes, widthPx, heightPx, added: now.toISOString() };
+    await rename(arrived.partPath, photoPath(store, tableId, photo));
+    await flushFolder(photoFolder(store, tableId));
     return ok({ ...stored, photos: [...stored.photos, photo] });
   });
   await rm(arrived.partPath, { force: true }).catch(() => undefined);
@@ -121,11 +129,12 @@ export async function removePhoto(
   tableId: string,
   photoId: string,
 ): Promise<Result<TableDocument, Problem>> {
+  let removed: StoredPhoto | undefined;
   const table = await store.update(tableId, (stored) => {
-    const photos = stored.photos.filter((p) => p.id !== photoId);
-    if (photos.length === stored.photos.length) return failed(problem('unknown-photo', { id: photoId.slice(0, 40) }));
-    return ok({ ...stored, photos });
+    removed = stored.photos.find((p) => p.id === photoId);
+    if (!removed) return failed(problem('unknown-photo', { id: photoId.slice(0, 40) }));
+    return ok({ ...stored, photos: stored.photos.filter((p) => p !== removed) });
   });
-  if (table.ok) await rm(photoPath(store, tableId, photoId), { force: true }).catch(() => undefined);
+  if (table.ok && removed) await rm(photoPath(store, tableId, removed), { force: true }).catch(() => undefined);
   return table;
 }

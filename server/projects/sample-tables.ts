@@ -5,7 +5,7 @@ import { z } from 'zod';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 import { stockSchema } from '../contract/stock.js';
-import { settingsSchema, type TableDocument } from '../contract/tables.js';
+import { type StoredPhoto, settingsSchema, type TableDocument } from '../contract/tables.js';
 import { wishesSchema } from '../contract/wishes.js';
 import { acceptPhoto, receivePhoto } from './photo-store.js';
 import type { TableStore } from './table-store.js';
@@ -27,7 +27,7 @@ export type PhotoOpener = (
   photoId: string,
   name: string,
   path: string,
-) => Promise<Result<{ readonly widthPx: number; readonly heightPx: number }, Problem>>;
+) => Promise<Result<Pick<StoredPhoto, 'format' | 'widthPx' | 'heightPx'>, Problem>>;
 
 /**
  * Copies a sample table into a new table of its own.
