@@ -5,15 +5,16 @@ import { cautions, cuttingSteps } from './bench-advice.js';
 import { type CutList, cutListOf, donorTag, type FillerLine } from './cut-list.js';
 import { drawDonors } from './donor-drawing.js';
 import { expectations } from './expectations.js';
-import { fillerPlaceInWords } from './filler-place.js';
+import { fillerPlaceInWords, fillerPoint } from './filler-place.js';
+import { type LaidRun, laidTrack } from './laid-track.js';
 import { bothEstimates, bothUnits, bothUnitsInLine } from './length-words.js';
 import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';
 import type { Paper } from './paper.js';
-import { drawPlacePlan, placePlanHeightMm } from './place-plan.js';
 import { Sheet } from './sheet.js';
 import { drawStretches } from './stretch-table.js';
 import { type Cell, type Column, drawTable } from './table-drawing.js';
+import { drawTablePlan, type TablePlan, tablePlanHeightMm } from './table-plan.js';
 import { drawStripPages } from './true-size-strips.js';
 
 export interface CutSheetOptions {
@@ -33,6 +34,7 @@ export interface CutSheetOptions {
 export async function cutSheetPdf(plan: Plan, report: Report | null, options: CutSheetOptions): Promise<Uint8Array> {
   const created = options.created ?? new Date();
   const list = cutListOf(plan);
+  const runs = report === null ? [] : laidTrack(report, plan);
   const title = options.tableName === '' ? 'Cut sheet' : `Cut sheet: ${options.tableName}`;
   const sheet = new Sheet({
     paper: options.paper,
@@ -44,14 +46,14 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   flow.newPage();
   drawTitle(flow, options, created);
   drawWarnings(flow, list, plan, options.style);
-  drawFillerTable(flow, list, plan, report, options.style);
+  drawFillerTable(flow, list, runs, report, options.style);
   drawStretches(flow, plan, options.style);
   for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
   if (list.donors.length > 0) {
     flow.heading('Donors, seen from above, pinned end on the left', 26);
     drawDonors(flow, list, options.style);
   }
-  drawBottom(flow, list, plan, report, options.style);
+  drawBottom(flow, list, plan, smallPlan(list, runs, report), options.style);
   if (list.cutCount > 0 && list.doNotCut.length === 0) drawStripPages(flow, list, options.style);
   drawFeet(sheet, [options.tableName, created.toISOString().slice(0, 10)].filter((s) => s !== '').join(' · '));
   return sheet.finish();
@@ -89,7 +91,13 @@ function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthSt
 const doNotCutAdvice =
   'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or check with a steel rule; then plan again.';
 
-function drawFillerTable(flow: PageFlow, list: CutList, plan: Plan, report: Report | null, style: LengthStyle): void {
+function drawFillerTable(
+  flow: PageFlow,
+  list: CutList,
+  runs: readonly LaidRun[],
+  report: Report | null,
+  style: LengthStyle,
+): void {
   if (list.fillers.length === 0) {
     flow.paragraph('There is no filler to cut: nothing has to be sawn for this plan.', { sizePt: 11, bold: true });
     return;
@@ -104,7 +112,7 @@ function drawFillerTable(flow: PageFlow, list: CutList, plan: Plan, report: Repo
     { head: 'Donor', share: 16, style: { sizePt: 9.5 } },
     { head: 'Pins', share: 13, style: { sizePt: 9 } },
   ];
-  const rows = list.fillers.map((f) => fillerRow(f, list, plan, report, style));
+  const rows = list.fillers.map((f) => fillerRow(f, list, runs, report, style));
   drawTable(flow, columns, rows);
   if (list.fillers.some((f) => f.donor === null)) {
     flow.paragraph('Donor “none”: no section at hand is long enough; find one and plan again.', { sizePt: 9 });
@@ -120,7 +128,13 @@ function drawFillerTable(flow: PageFlow, list: CutList, plan: Plan, report: Repo
 /** Few rows have room for the measured length in the second unit as well. */
 const mostRoomyRows = 6;
 
-function fillerRow(filler: FillerLine, list: CutList, plan: Plan, report: Report | null, style: LengthStyle): Cell[] {
+function fillerRow(
+  filler: FillerLine,
+  list: CutList,
+  runs: readonly LaidRun[],
+  report: Report | null,
+  style: LengthStyle,
+): Cell[] {
   const length = bothUnits(filler.lengthMm, style);
   const gap = filler.gap === null ? null : bothEstimates(filler.gap, style);
   const measured = gap === null ? ['—'] : [gap.first, gap.second];
@@ -129,7 +143,7 @@ function fillerRow(filler: FillerLine, list: CutList, plan: Plan, report: Report
     [filler.id],
     [`${length.first}${filler.finerThanMeasured ? ' †' : ''}`],
     [length.second],
-    [fillerPlaceInWords(filler, plan, report, style)],
+    [fillerPlaceInWords(filler, runs, report, style)],
     list.fillers.length > mostRoomyRows ? measured.slice(0, 1) : measured,
     [filler.donor === null ? 'none' : donorTag(list, filler.donor)],
     [pinWords(filler)],
@@ -148,7 +162,7 @@ function pinWords(filler: FillerLine): string {
 const adviceStyle = { sizePt: 9 } as const;
 
 /** Steps and cautions on the left, small plan and what to expect on the right. */
-function drawBottom(flow: PageFlow, list: CutList, plan: Plan, report: Report | null, style: LengthStyle): void {
+function drawBottom(flow: PageFlow, list: CutList, plan: Plan, places: TablePlan | null, style: LengthStyle): void {
   const { sheet } = flow;
   const gap = 7;
   const cutting = list.cutCount > 0;
@@ -161,7 +175,8 @@ function drawBottom(flow: PageFlow, list: CutList, plan: Plan, report: Report | 
   const leftHeight = cutting ? listHeight(sheet, steps, leftWidth) + listHeight(sheet, cautions, leftWidth) + 11 : 0;
   const planMost = cutting ? 62 : 110;
   const crowded = cutting && list.fillers.length > mostFillersOnSmallPlan;
-  const planHeight = report === null || crowded ? 0 : 5 + placePlanHeightMm(report, rightWidth, planMost);
+  const planHeight =
+    places === null || crowded ? 0 : 5 + tablePlanHeightMm(places.report, places.runs, rightWidth, planMost);
   const facts = expectations(list, plan, style);
   const factsHeight = facts.reduce((sum, f) => sum + sheet.textHeight(f, rightWidth, adviceStyle) + 0.6, 0);
   flow.need(Math.max(leftHeight, planHeight + factsHeight) + 2);
@@ -174,28 +189,39 @@ function drawBottom(flow: PageFlow, list: CutList, plan: Plan, report: Report | 
     y = tidy(cautions, () => '!', flow.left, y);
   }
   let rightY = flow.y;
-  if (report !== null && !crowded) {
+  if (places !== null && !crowded) {
     sheet.text(cutting ? 'Where they go' : 'The table', rightX, rightY, rightWidth, {
       sizePt: 11,
       bold: true,
       role: 'H2',
     });
-    drawPlacePlan(sheet, rightX, rightY + 5, rightWidth, planMost, list, plan, report);
+    drawTablePlan(sheet, rightX, rightY + 5, rightWidth, planMost, places);
     rightY += planHeight + 1;
   }
   for (const fact of facts) rightY += sheet.text(fact, rightX, rightY, rightWidth, adviceStyle) + 0.6;
   flow.y = Math.max(y, rightY);
-  if (report !== null && crowded) drawWidePlan(flow, list, plan, report);
+  if (places !== null && crowded) drawWidePlan(flow, places);
 }
 
 /** More names than this need a plan over the whole width. */
 const mostFillersOnSmallPlan = 12;
 
-function drawWidePlan(flow: PageFlow, list: CutList, plan: Plan, report: Report): void {
-  const height = placePlanHeightMm(report, flow.width, 120);
+function drawWidePlan(flow: PageFlow, places: TablePlan): void {
+  const height = tablePlanHeightMm(places.report, places.runs, flow.width, 120);
   flow.heading('Where they go', height);
-  drawPlacePlan(flow.sheet, flow.left, flow.y, flow.width, 120, list, plan, report);
+  drawTablePlan(flow.sheet, flow.left, flow.y, flow.width, 120, places);
   flow.y += height;
+}
+
+function smallPlan(list: CutList, runs: readonly LaidRun[], report: Report | null): TablePlan | null {
+  if (report === null) return null;
+  const spots = list.fillers.flatMap((filler) => {
+    const at = fillerPoint(filler, runs, report);
+    return at === null ? [] : [{ name: filler.id, at }];
+  });
+  const names = spots.map((s) => s.name).join(', ');
+  const alt = `Plan of the table from above${names === '' ? '' : ` with the places of the fillers ${names}`}.`;
+  return { report, runs, spots, accessories: [], alt };
 }
 
 function listHeight(sheet: Sheet, items: readonly string[], width: number): number {

@@ -1,34 +1,35 @@
-import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import type { LengthStyle } from '../units/format-length.js';
 import type { FillerLine } from './cut-list.js';
+import type { LaidRun, Point } from './laid-track.js';
 import { roughly } from './length-words.js';
 
-export type Point = readonly [number, number];
-
 /**
- * Where on the table a filler goes, table frame, millimetres: its gap, or else a place on its straight, several fillers
- * of one straight spread along it. Null where report and plan do not say.
+ * Where on the table a filler goes, table frame, millimetres: its gap, or else its place in the planned track. Null where
+ * report and plan do not say.
  */
-export function fillerPoint(filler: FillerLine, plan: Plan, report: Report): Point | null {
+export function fillerPoint(filler: FillerLine, runs: readonly LaidRun[], report: Report): Point | null {
   const joint = report.joints.find((j) => j.id === filler.joint);
   if (joint !== undefined) return joint.at;
-  const stretch = filler.stretch === null ? undefined : plan.stretches[filler.stretch];
-  const run = report.runs.find((r) => r.id === filler.run);
-  if (stretch === undefined || run === undefined || stretch.pieces.length === 0) return null;
-  const first = run.pieces[stretch.pieces[0]];
-  const last = run.pieces[stretch.pieces[stretch.pieces.length - 1]];
-  if (first === undefined || last === undefined) return null;
-  const inStretch = stretch.made.flatMap((m) => ('filler' in m ? [m.filler] : []));
-  const part = (inStretch.indexOf(filler.id) + 1) / (inStretch.length + 1);
-  return [first.from[0] + (last.to[0] - first.from[0]) * part, first.from[1] + (last.to[1] - first.from[1]) * part];
+  for (const stroke of runs.flatMap((run) => run.strokes)) {
+    const section = stroke.kind === 'straight' ? stroke.sections.find((s) => s.filler === filler.id) : undefined;
+    if (section !== undefined) {
+      return [(section.from[0] + section.to[0]) / 2, (section.from[1] + section.to[1]) / 2];
+    }
+  }
+  return null;
 }
 
 /** In words: the run, the gap or straight, and a rough place that a person finds at the table. */
-export function fillerPlaceInWords(filler: FillerLine, plan: Plan, report: Report | null, style: LengthStyle): string {
+export function fillerPlaceInWords(
+  filler: FillerLine,
+  runs: readonly LaidRun[],
+  report: Report | null,
+  style: LengthStyle,
+): string {
   const spot = filler.joint !== null ? `gap ${filler.joint}` : stretchName(filler.stretch);
   const start = `${filler.run}${spot === '' ? '' : ` ${spot}`}`;
-  const point = report === null ? null : fillerPoint(filler, plan, report);
+  const point = report === null ? null : fillerPoint(filler, runs, report);
   if (report === null || point === null) return start;
   const rough = roughPlace(point, report, style);
   return rough === '' ? start : `${start}: ${rough}`;
