@@ -12,6 +12,7 @@ const kinds = [
   ['sources', 6],
   ['golden', 3],
   ['http', 6],
+  ['commands', 5],
   ['architecture', 5],
   ['accuracy', 15],
   ['browser', 12],

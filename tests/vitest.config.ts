@@ -26,9 +26,13 @@ export default defineConfig({
       // One picture at a time: the pipeline uses all cores by itself.
       kind('accuracy', ['tests/accuracy/**/*.test.ts'], 300, { fileParallelism: false }),
       kind('golden', ['tests/golden/**/*.test.ts'], 60),
-      kind('http', ['tests/http/**/*.test.ts'], 60),
+      kind('http', ['tests/http/**/*.test.ts'], 60, { globalSetup: ['tests/support/build-first.mjs'] }),
+      kind('commands', ['tests/commands/**/*.test.ts'], 120, { globalSetup: ['tests/support/build-first.mjs'] }),
       kind('architecture', ['tests/architecture/**/*.test.ts'], 120),
-      kind('browser', ['tests/browser/**/*.test.ts'], 300, { fileParallelism: false }),
+      kind('browser', ['tests/browser/**/*.test.ts'], 300, {
+        fileParallelism: false,
+        globalSetup: ['tests/support/build-first.mjs'],
+      }),
     ],
   },
 });
