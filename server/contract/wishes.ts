@@ -44,6 +44,16 @@ export const wishesSchema = z.object({
   shortestFillerMm: z.number().positive().default(38.1),
   closingMm: z.number().positive().default(1.5),
   jointAllowanceMm: z.number().min(0).max(5).default(0),
+  /** May sections that a plan takes out be used again, as straights or as donors? Missing = no. */
+  allowFreed: z.boolean().optional(),
+  /** Pieces whose track pins are at their `from` end; all others have them at their `to` end. */
+  reversed: z.array(z.object({ run: z.string(), pieces: z.array(z.number().int().nonnegative()) })).optional(),
+  /** A rail nearer to the table edge than this is flagged. Missing = 25 mm: practice, no source. */
+  safetyMm: z.number().nonnegative().optional(),
+  /** Longest car that is to run, for the train room. */
+  car: z
+    .object({ lengthMm: z.number().positive(), truckCentresMm: z.number().positive(), widthMm: z.number().positive() })
+    .optional(),
 });
 
 export type Wishes = z.infer<typeof wishesSchema>;

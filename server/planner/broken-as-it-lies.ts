@@ -1,0 +1,56 @@
+import { nearestToSide } from './edge-clearance.js';
+import { layoutParts } from './layout-parts.js';
+import { wishRegions } from './regions.js';
+import type { Case } from './solve-question.js';
+import { trackSpans } from './spans.js';
+import { measuredLines, nearestBetween } from './track-line.js';
+import { asMeasured, lackOf } from './ways-out.js';
+
+/** A wish counts as broken by more than this: less is within what a report's rounding makes. */
+const noticeMm = 0.05;
+
+/** Runs whose measured track breaks a clearance, a zone or a spacing that is wished for. */
+function runs(given: Case): string[] {
+  const { wishes, chains, table, faceMm } = given;
+  const broken = new Set<string>();
+  const lines = measuredLines(chains);
+  for (const wish of wishes.clearance) {
+    const side = table.sides.find((s) => s.name === wish.side);
+    if (!side) continue;
+    const range = { fromMm: wish.fromMm ?? 0, toMm: Math.min(wish.toMm ?? side.lengthMm, side.lengthMm) };
+    for (const line of lines) {
+      const nearest = nearestToSide(line, side, table, faceMm, range);
+      if (nearest && nearest.distanceMm < wish.atLeastMm - noticeMm) broken.add(line.run);
+    }
+  }
+  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true };
+  const spans = wishes.keepFree.length > 0 ? trackSpans(layoutParts(chains, asLies), faceMm) : [];
+  for (const region of wishRegions({ wishes, table, edgeMm: () => 0 })) {
+    if (region.kind !== 'keep-free') continue;
+    for (const span of spans) if (lackOf(region, span, asMeasured) > noticeMm) broken.add(chains[span.chain].run);
+  }
+  for (const rule of given.spacingRules) {
+    if (rule.kind !== 'spacing') continue;
+    const [a, b] = rule.chains;
+    if (a === b) {
+      broken.add(chains[a].run);
+      continue;
+    }
+    const near = lines[a].strokes.some((s) =>
+      lines[b].strokes.some((t) => nearestBetween(s, t).distanceMm < rule.atLeastMm - noticeMm),
+    );
+    if (near) for (const c of rule.chains) broken.add(chains[c].run);
+  }
+  return [...broken];
+}
+
+/** Smallest clearance of the measured track to each side. */
+function edges(given: Omit<Case, 'edgeMm'>): { side: string; distanceMm: number }[] {
+  const lines = measuredLines(given.chains);
+  return given.table.sides.flatMap((side) => {
+    const all = lines.flatMap((line) => nearestToSide(line, side, given.table, given.faceMm) ?? []);
+    return all.length === 0 ? [] : [{ side: side.name, distanceMm: Math.min(...all.map((n) => n.distanceMm)) }];
+  });
+}
+
+export const brokenAsItLies = { runs, edges };

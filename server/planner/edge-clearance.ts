@@ -1,0 +1,97 @@
+import { add, dot, leftOf, scale, subtract, type Vec } from './plane-vectors.js';
+import { hitAlong, type Side, type TableShape } from './table-shape.js';
+import { placeOn, type Stroke, sharesAlong, sharesOf, type TrackLine } from './track-line.js';
+
+/** Where a run comes nearest to a side. */
+export interface NearestToSide {
+  readonly distanceMm: number;
+  /** The rail face. */
+  readonly at: Vec;
+  readonly edgeAt: Vec;
+}
+
+/** Part of a side, from its `from` end. */
+export interface SideRange {
+  readonly fromMm: number;
+  readonly toMm: number;
+}
+
+/**
+ * Smallest rail-to-edge clearance of a run to a side: square to the side, from the outside face of the outer rail that
+ * is nearer, counted only where the foot falls on the (part of the) side and nothing of the table's outline lies between.
+ * @param faceMm outside face of the outer rail heads from the centre line
+ * @returns null where no place of the run has its foot there
+ */
+export function nearestToSide(
+  line: TrackLine,
+  side: Side,
+  table: TableShape,
+  faceMm: number,
+  range: SideRange = { fromMm: 0, toMm: side.lengthMm },
+): NearestToSide | null {
+  let best: NearestToSide | null = null;
+  for (const stroke of line.strokes) {
+    for (const sign of [1, -1]) {
+      for (const at of facePlaces(stroke, sign * faceMm, side, range)) {
+        const offset = subtract(at, side.from);
+        const footMm = dot(offset, side.along);
+        const distanceMm = dot(offset, side.inward);
+        if (footMm < range.fromMm - 1e-6 || footMm > range.toMm + 1e-6) continue;
+        if (best && distanceMm >= best.distanceMm) continue;
+        if (!facesSide(at, distanceMm, side, table)) continue;
+        best = { distanceMm, at, edgeAt: add(side.from, scale(side.along, footMm)) };
+      }
+    }
+  }
+  return best;
+}
+
+/** Places on one rail face that can be the nearest: ends, extremes, and where the face enters and leaves the range. */
+function facePlaces(stroke: Stroke, offsetMm: number, side: Side, range: SideRange): Vec[] {
+  const face = (share: number): Vec => {
+    const { at, along } = placeOn(stroke, share);
+    return add(at, scale(leftOf(along), offsetMm));
+  };
+  if (stroke.kind === 'arc') {
+    const crossings = [range.fromMm, range.toMm].flatMap((footMm) => sharesAtFoot(stroke, offsetMm, side, footMm));
+    return [...sharesOf(stroke), ...sharesAlong(stroke, side.along), ...crossings].map(face);
+  }
+  const from = face(0);
+  const to = face(1);
+  const footFrom = dot(subtract(from, side.from), side.along);
+  const footTo = dot(subtract(to, side.from), side.along);
+  const places = [from, to];
+  for (const end of [range.fromMm, range.toMm]) {
+    if (Math.abs(footTo - footFrom) < 1e-9) break;
+    const share = (end - footFrom) / (footTo - footFrom);
+    if (share > 0 && share < 1) places.push(face(share));
+  }
+  return places;
+}
+
+/** Where the rail face of an arc stands square over one place of the side. */
+function sharesAtFoot(
+  stroke: Extract<Stroke, { kind: 'arc' }>,
+  offsetMm: number,
+  side: Side,
+  footMm: number,
+): number[] {
+  const arm = subtract(stroke.from, stroke.centre);
+  const radiusMm = Math.hypot(arm[0], arm[1]) - Math.sign(stroke.sweepRad) * offsetMm;
+  const reach = (footMm - dot(subtract(stroke.centre, side.from), side.along)) / radiusMm;
+  if (Math.abs(reach) > 1) return [];
+  const start = Math.atan2(arm[1], arm[0]);
+  const towards = Math.atan2(side.along[1], side.along[0]);
+  return [1, -1].flatMap((sign) => {
+    const angle = towards + sign * Math.acos(reach) - start;
+    const turns = [-4, -2, 0, 2, 4].map((n) => (angle + n * Math.PI) / stroke.sweepRad);
+    return turns.filter((share) => share >= 0 && share <= 1);
+  });
+}
+
+/** Does the place look at the side without another part of the outline between? */
+function facesSide(at: Vec, distanceMm: number, side: Side, table: TableShape): boolean {
+  if (table.convex) return true;
+  if (distanceMm < 0) return -distanceMm <= side.beyondMm;
+  return hitAlong(table.outline, at, scale(side.inward, -1), 1e-6) > distanceMm - 0.5;
+}

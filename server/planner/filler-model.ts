@@ -1,0 +1,376 @@
+import type { Stock } from '../contract/stock.js';
+import type { Wishes } from '../contract/wishes.js';
+import type { Layout, Segment } from './layout-parts.js';
+import { type Column, constant, type Linear, LinearProgram, nothing, sumOf, term, times } from './linear-program.js';
+import { add, scale, type Vec } from './plane-vectors.js';
+
+/** Where material may be put in, and how far things may move. */
+export interface ModelOptions {
+  readonly wishes: Wishes;
+  readonly stock: Stock;
+  /** Largest change of a segment's length; hold: the track lies as it should. */
+  readonly reach: (segment: Segment) => { readonly leastMm: number; readonly mostMm: number };
+  /** May the segment be changed at all? */
+  readonly mayChange: (segment: Segment) => boolean;
+  /** Work out the cutting of every donor within the program, not only what they give in all. */
+  readonly withDonors: boolean;
+  /** Greatest shift of a run in x and in y; 0 = it stays. */
+  readonly shiftMm: (chain: number) => number;
+}
+
+/** Straights of one length that can be put in whole. */
+export interface StraightKind {
+  readonly lengthMm: number;
+  readonly count: number;
+  readonly source: 'stock' | 'layout' | 'donor';
+  /** Pieces that must have been taken out before these are there; only for source layout. */
+  readonly freed: readonly FreedPiece[];
+}
+
+export interface FreedPiece {
+  readonly segment: number;
+  /** Place within the segment's `pieces`. */
+  readonly piece: number;
+}
+
+export interface SegmentColumns {
+  readonly keep: readonly Column[];
+  /** One count for each kind of straight. */
+  readonly straights: readonly Column[];
+  readonly fillers: readonly { readonly used: Column; readonly steps: Column }[];
+  /** 1 when the segment is made anew, 0 when it is left as it lies; null where that makes no difference. */
+  readonly changed: Column | null;
+  /** Planned length − present length. */
+  readonly change: Linear;
+  /** Sections taken out and put in. */
+  readonly sections: Linear;
+  readonly cuts: Linear;
+  /** Length of what is put in. */
+  readonly newTrack: Linear;
+}
+
+export interface Slack {
+  readonly column: Column;
+  /** Which wish it lets down: index into the list named by `kind`. */
+  readonly kind: 'gap' | 'clearance' | 'keep-free' | 'spacing' | 'closing' | 'on-table' | 'apart';
+  readonly index: number;
+  readonly weight: number;
+}
+
+/** The program of one question, with the columns that the rest reads and adds rows to. */
+export interface FillerModel {
+  readonly layout: Layout;
+  readonly program: LinearProgram;
+  readonly options: ModelOptions;
+  readonly kinds: readonly StraightKind[];
+  readonly segments: readonly SegmentColumns[];
+  readonly shifts: readonly (readonly [Linear, Linear])[];
+  readonly slacks: Slack[];
+  /** Left over at the end of each run, x and y. */
+  readonly closing: readonly (readonly [Linear, Linear])[];
+}
+
+export function buildFillerModel(layout: Layout, options: ModelOptions): FillerModel {
+  const program = new LinearProgram();
+  const kinds = straightKinds(layout, options);
+  const segments = layout.segments.map((segment) => segmentColumns(program, segment, kinds, options));
+  const slacks: Slack[] = [];
+  for (const segment of layout.segments) gapSlack(program, segment, segments[segment.index], slacks, options);
+  shareStraights(program, kinds, segments);
+  shareDonors({ layout, program, options, kinds, segments, slacks });
+  const shifts = layout.chains.map((_, c): readonly [Linear, Linear] => {
+    const mostMm = options.shiftMm(c);
+    if (mostMm === 0) return [nothing, nothing];
+    return [term(1, program.continuous(-mostMm, mostMm)), term(1, program.continuous(-mostMm, mostMm))];
+  });
+  const closing = layout.chains.map((chain, c) => {
+    const left = sumOfChanges(chain.segments, segments, chain.segments.length);
+    closeWithin(program, left, options.wishes.closingMm, slacks, c);
+    return left;
+  });
+  const model = { layout, program, options, kinds, segments, shifts, slacks, closing };
+  keepStaying(model);
+  return model;
+}
+
+/** Whole straights on hand: stock, donors whose length is a whole number of steps, and what the layout may give back. */
+function straightKinds(layout: Layout, options: ModelOptions): StraightKind[] {
+  const { stock, wishes } = options;
+  const kinds: StraightKind[] = [];
+  const collect = (lengthMm: number, count: number, source: StraightKind['source']) => {
+    const same = kinds.findIndex((k) => k.source === source && Math.abs(k.lengthMm - lengthMm) < 1e-6);
+    if (same >= 0) kinds[same] = { ...kinds[same], count: kinds[same].count + count };
+    else if (count > 0) kinds.push({ lengthMm, count, source, freed: [] });
+  };
+  for (const straight of stock.straights) collect(straight.lengthMm, straight.count, 'stock');
+  for (const donor of stock.donors) {
+    const steps = Math.round(donor.lengthMm / wishes.stepMm);
+    const whole = Math.abs(steps * wishes.stepMm - donor.lengthMm) < 0.01;
+    if (whole && donor.lengthMm >= wishes.shortestFillerMm) collect(donor.lengthMm, 1, 'donor');
+  }
+  if (wishes.allowFreed) kinds.push(...freedKinds(layout, options));
+  return kinds;
+}
+
+/** Pieces of nearly one length are one kind: 0.3 mm apart is within what a joint takes up. */
+function freedKinds(layout: Layout, options: ModelOptions): StraightKind[] {
+  const all = layout.segments.filter(options.mayChange).flatMap((segment) =>
+    segment.pieces.map((k, piece) => ({
+      lengthMm: segment.stretch.lengths[k].value,
+      freed: { segment: segment.index, piece },
+    })),
+  );
+  all.sort((a, b) => a.lengthMm - b.lengthMm);
+  const groups: (typeof all)[] = [];
+  for (const one of all) {
+    const last = groups[groups.length - 1];
+    if (last && one.lengthMm - last[0].lengthMm <= 0.3) last.push(one);
+    else groups.push([one]);
+  }
+  return groups.map((group) => ({
+    lengthMm: group.reduce((sum, one) => sum + one.lengthMm, 0) / group.length,
+    count: group.length,
+    source: 'layout',
+    freed: group.map((one) => one.freed),
+  }));
+}
+
+function segmentColumns(
+  program: LinearProgram,
+  segment: Segment,
+  kinds: readonly StraightKind[],
+  options: ModelOptions,
+): SegmentColumns {
+  const { wishes } = options;
+  const allowance = wishes.jointAllowanceMm;
+  const { leastMm, mostMm } = options.reach(segment);
+  const free = options.mayChange(segment);
+  const lengths = segment.pieces.map((k) => segment.stretch.lengths[k].value);
+  if (!free) {
+    return {
+      keep: [],
+      straights: [],
+      fillers: [],
+      changed: null,
+      change: nothing,
+      sections: nothing,
+      cuts: nothing,
+      newTrack: nothing,
+    };
+  }
+  const roomMm = segment.nowMm + Math.max(0, mostMm);
+  const keep = lengths.map(() => program.yesNo());
+  const straights = kinds.map((kind) =>
+    program.whole(0, Math.min(kind.count, Math.floor(roomMm / kind.lengthMm + 0.01))),
+  );
+  const fillers = fillerColumns(program, segment, roomMm, options);
+  const filled = sumOf(...fillers.map((f) => times(wishes.stepMm, term(1, f.steps))));
+  const put = sumOf(...straights.map((c, k) => term(kinds[k].lengthMm, c)), filled);
+  const added = sumOf(...straights.map((c) => term(1, c)), ...fillers.map((f) => term(1, f.used)));
+  const keptCount = sumOf(...keep.map((c) => term(1, c)));
+  const joints = sumOf(keptCount, added, constant(segment.jointsBeside));
+  const kept = sumOf(...keep.map((c, i) => term(lengths[i], c)));
+  const made = sumOf(kept, put, times(allowance, joints), constant(-segment.nowMm));
+  const sections = sumOf(added, times(-1, keptCount), constant(keep.length));
+  const { change, changed } = switchable(program, segment, made, sections, allowance);
+  program.row(leastMm, change, mostMm);
+  if (allowance > 0 && segment.jointsBeside < 0) program.atLeast(sumOf(keptCount, added), 1);
+  orderAlike(program, keep, lengths);
+  const cuts = sumOf(...fillers.map((f) => term(1, f.used)));
+  return { keep, straights, fillers, changed, change, sections, cuts, newTrack: put };
+}
+
+/**
+ * Where an open gap may be left or joints have an allowance, leaving the segment as it lies differs from making it anew
+ * of the same sections: a yes/no column tells which. As it lies, `made` is a known number, and the change is nought.
+ */
+function switchable(
+  program: LinearProgram,
+  segment: Segment,
+  made: Linear,
+  sections: Linear,
+  allowance: number,
+): { change: Linear; changed: Column | null } {
+  if (segment.openGaps.length === 0 && allowance === 0) return { change: made, changed: null };
+  const pieces = segment.pieces.reduce((sum, k) => sum + segment.stretch.lengths[k].value, 0);
+  const madeAsItLies = pieces + allowance * (segment.pieces.length + segment.jointsBeside) - segment.nowMm;
+  const changed = program.yesNo();
+  program.atMost(sumOf(sections, term(-(segment.pieces.length + mostSectionsPutIn), changed)), 0);
+  return { change: sumOf(made, constant(-madeAsItLies), term(madeAsItLies, changed)), changed };
+}
+
+const mostSectionsPutIn = 40;
+
+/** Fillers that the segment may need: more than one only where one donor cannot be long enough. */
+function fillerColumns(program: LinearProgram, segment: Segment, roomMm: number, options: ModelOptions) {
+  const { wishes, stock } = options;
+  const longestMm = Math.max(0, ...donorLengths(segment, options)) - stock.kerfMm;
+  const mostSteps = Math.floor((Math.min(longestMm, roomMm) + 1e-6) / wishes.stepMm);
+  const leastSteps = Math.ceil((wishes.shortestFillerMm - 1e-6) / wishes.stepMm);
+  if (mostSteps < leastSteps) return [];
+  const count = fillersAtMost(segment, mostSteps * wishes.stepMm, wishes.shortestFillerMm);
+  const fillers = Array.from({ length: count }, () => ({ used: program.yesNo(), steps: program.whole(0, mostSteps) }));
+  fillers.forEach((filler, i) => {
+    program.atMost(sumOf(term(1, filler.steps), term(-mostSteps, filler.used)), 0);
+    program.atLeast(sumOf(term(1, filler.steps), term(-leastSteps, filler.used)), 0);
+    if (i > 0) program.atLeast(sumOf(term(1, fillers[i - 1].steps), term(-1, filler.steps)), 0);
+  });
+  return fillers;
+}
+
+function donorLengths(segment: Segment, { stock, wishes }: ModelOptions): number[] {
+  const freed = wishes.allowFreed ? segment.stretch.lengths.map((l) => l.value) : [];
+  return [...stock.donors.map((d) => d.lengthMm), ...freed];
+}
+
+function fillersAtMost(segment: Segment, longestMm: number, shortestMm: number): number {
+  const openMm = segment.openGaps.reduce((sum, gap) => sum + gap.length.value, 0);
+  const lengths = segment.pieces.map((k) => segment.stretch.lengths[k].value);
+  const needMm = openMm < shortestMm && lengths.length > 0 ? openMm + Math.min(...lengths) : openMm;
+  return Math.min(4, Math.max(1, Math.ceil(needMm / longestMm)) + (openMm > 0 ? 1 : 0));
+}
+
+/** Equal pieces are taken out from the last one on: otherwise the solver tries each of them. */
+function orderAlike(program: LinearProgram, keep: readonly Column[], lengths: readonly number[]): void {
+  for (let i = 0; i < keep.length; i++) {
+    for (let k = i + 1; k < keep.length; k++) {
+      if (Math.abs(lengths[i] - lengths[k]) > 1e-6) continue;
+      program.atLeast(sumOf(term(1, keep[i]), term(-1, keep[k])), 0);
+      break;
+    }
+  }
+}
+
+/** Open gaps that are left open let the user down by their length; `closeGaps: false` allows it. */
+function gapSlack(
+  program: LinearProgram,
+  segment: Segment,
+  columns: SegmentColumns,
+  slacks: Slack[],
+  options: ModelOptions,
+): void {
+  if (segment.openGaps.length === 0 || !options.wishes.closeGaps) return;
+  const openMm = segment.openGaps.reduce((sum, gap) => sum + Math.max(1, gap.length.value), 0);
+  const column = program.continuous(0, openMm);
+  slacks.push({ column, kind: 'gap', index: segment.index, weight: slackWeights.gap });
+  const leftOpen =
+    columns.changed === null ? constant(openMm) : sumOf(constant(openMm), term(-openMm, columns.changed));
+  program.atLeast(sumOf(term(1, column), times(-1, leftOpen)), 0);
+}
+
+/**
+ * Millimetres of one kind of shortfall against another. Wishes count alike; a run that does not close or leaves the table
+ * is no plan at all, and an open gap is given up last.
+ */
+export const slackWeights = { wish: 1, gap: 20, apart: 50, 'on-table': 100, closing: 200 } as const;
+
+/** Every whole straight is used at most once. */
+function shareStraights(
+  program: LinearProgram,
+  kinds: readonly StraightKind[],
+  segments: readonly SegmentColumns[],
+): void {
+  kinds.forEach((kind, k) => {
+    const used = sumOf(...segments.flatMap((s) => (s.straights.length > 0 ? [term(1, s.straights[k])] : [])));
+    if (used.terms.length === 0) return;
+    if (kind.source !== 'layout') {
+      program.atMost(used, kind.count);
+      return;
+    }
+    const kept = sumOf(...kind.freed.map((f) => term(1, segments[f.segment].keep[f.piece])));
+    program.atMost(sumOf(used, kept), kind.count);
+  });
+}
+
+/** What the donors give in all: necessary, not sufficient; the cutting itself is worked out afterwards. */
+function shareDonors(model: Omit<FillerModel, 'shifts' | 'closing'>): void {
+  const { program, segments, kinds, layout } = model;
+  const { stock, wishes } = model.options;
+  const fillers = segments.flatMap((s) => s.fillers);
+  if (fillers.length === 0) return;
+  const cutMm = fillers.flatMap((f) => [term(wishes.stepMm, f.steps), term(stock.kerfMm, f.used)]);
+  const wholeMm = segments.flatMap((s) =>
+    s.straights.flatMap((c, k) => (kinds[k].source === 'donor' ? [term(kinds[k].lengthMm, c)] : [])),
+  );
+  const freedMm = wishes.allowFreed
+    ? segments.flatMap((s, i) =>
+        s.keep.map((c, k) => {
+          const mm = layout.segments[i].stretch.lengths[layout.segments[i].pieces[k]].value + stock.kerfMm;
+          return sumOf(constant(mm), term(-mm, c));
+        }),
+      )
+    : [];
+  const donorMm = stock.donors.reduce((sum, d) => sum + d.lengthMm + stock.kerfMm, 0);
+  program.atMost(sumOf(...cutMm, ...wholeMm, times(-1, sumOf(...freedMm))), donorMm);
+}
+
+/** Σ change · direction over the first `count` segments of a run: how far what follows them moves, without the shift. */
+export function sumOfChanges(
+  chainSegments: readonly Segment[],
+  columns: readonly SegmentColumns[],
+  count: number,
+): readonly [Linear, Linear] {
+  const used = chainSegments.slice(0, count);
+  const part = (axis: 0 | 1): Linear =>
+    sumOf(...used.map((segment) => times(segment.stretch.along[axis], columns[segment.index].change)));
+  return [part(0), part(1)];
+}
+
+/** Keeps what is left over at the end of a run within a circle, written as a regular polygon inside it. */
+function closeWithin(
+  program: LinearProgram,
+  left: readonly [Linear, Linear],
+  closingMm: number,
+  slacks: Slack[],
+  chain: number,
+): void {
+  if (left[0].terms.length === 0 && left[1].terms.length === 0) return;
+  const column = program.continuous(0, 1e5);
+  slacks.push({ column, kind: 'closing', index: chain, weight: slackWeights.closing });
+  const corners = 16;
+  for (let i = 0; i < corners; i++) {
+    const angle = (2 * Math.PI * i) / corners;
+    const out = sumOf(times(Math.cos(angle), left[0]), times(Math.sin(angle), left[1]), term(-1, column));
+    program.atMost(out, closingMm * Math.cos(Math.PI / corners));
+  }
+}
+
+/** How far a place moves that lies behind `after` segments of a run. */
+export function movement(model: FillerModel, chain: number, after: number): readonly [Linear, Linear] {
+  const shift = model.shifts[chain];
+  const changes = sumOfChanges(model.layout.chains[chain].segments, model.segments, after);
+  return [sumOf(shift[0], changes[0]), sumOf(shift[1], changes[1])];
+}
+
+/** A place of the planned layout: where it was measured, and what it moves by. */
+export function placeOf(model: FillerModel, chain: number, after: number, measured: Vec): readonly [Linear, Linear] {
+  const moved = movement(model, chain, after);
+  return [sumOf(moved[0], constant(measured[0])), sumOf(moved[1], constant(measured[1]))];
+}
+
+/** Pieces that are to stay move by no more than rounding a filler to a whole step makes them. */
+function keepStaying(model: FillerModel): void {
+  const mostMm = Math.min(model.options.wishes.closingMm, model.options.wishes.stepMm);
+  model.layout.chains.forEach((chain, c) => {
+    for (const part of chain.parts) {
+      const stays = part.kind === 'curve' ? part.stays : part.kind === 'fixed' && part.group.stays;
+      if (!stays) continue;
+      for (const axis of movement(model, c, part.after))
+        if (axis.terms.length > 0) model.program.row(-mostMm, axis, mostMm);
+    }
+  });
+}
+
+/** Values of the columns turned into points and lengths. */
+export function sumAt(sum: Linear, values: Float64Array): number {
+  return LinearProgram.valueOf(sum, values);
+}
+
+export function movedBy(model: FillerModel, chain: number, after: number, values: Float64Array): Vec {
+  const [x, y] = movement(model, chain, after);
+  return [sumAt(x, values), sumAt(y, values)];
+}
+
+export function placedAt(model: FillerModel, chain: number, after: number, measured: Vec, values: Float64Array): Vec {
+  return add(measured, scale(movedBy(model, chain, after, values), 1));
+}

@@ -1,0 +1,221 @@
+import loadHighs, { type Highs } from 'highs';
+import { assert } from '../base/assert.js';
+
+/** A column's number in its model. */
+export type Column = number;
+
+/** Coefficient and column. */
+export type Term = readonly [number, Column];
+
+/** A sum of columns plus a constant; columns may occur more than once. */
+export interface Linear {
+  readonly terms: readonly Term[];
+  readonly constant: number;
+}
+
+export interface Answer {
+  readonly status: 'optimal' | 'feasible' | 'infeasible' | 'no-answer';
+  readonly values: Float64Array;
+  readonly objective: number;
+  /** No solution can be better than this; equals the objective where that is proved the best. */
+  readonly bound: number;
+}
+
+export interface SolveOptions {
+  readonly timeLimitMs: number;
+  /** Values of a solution that is known already, or of some of its columns; the solver starts from them. */
+  readonly start?: Float64Array | ReadonlyMap<Column, number>;
+  /** Stop when the best solution is within this of the bound. */
+  readonly absoluteGap?: number;
+}
+
+interface Row {
+  readonly lower: number;
+  readonly upper: number;
+  readonly terms: ReadonlyMap<Column, number>;
+}
+
+/** A mixed-integer linear program that grows row by row; it is handed to HiGHS as arrays, never as text. */
+export class LinearProgram {
+  private readonly lower: number[] = [];
+  private readonly upper: number[] = [];
+  private readonly integer: boolean[] = [];
+  private readonly rows: Row[] = [];
+
+  get columnCount(): number {
+    return this.lower.length;
+  }
+
+  get rowCount(): number {
+    return this.rows.length;
+  }
+
+  continuous(lower: number, upper: number): Column {
+    return this.column(lower, upper, false);
+  }
+
+  whole(lower: number, upper: number): Column {
+    return this.column(lower, upper, true);
+  }
+
+  yesNo(): Column {
+    return this.column(0, 1, true);
+  }
+
+  private column(lower: number, upper: number, integer: boolean): Column {
+    assert(lower <= upper, 'a column needs lower ≤ upper', `${lower}…${upper}`);
+    this.lower.push(lower);
+    this.upper.push(upper);
+    this.integer.push(integer);
+    return this.lower.length - 1;
+  }
+
+  /** Narrows a column to one value. */
+  fix(column: Column, value: number): void {
+    this.lower[column] = value;
+    this.upper[column] = value;
+  }
+
+  /** lower ≤ sum ≤ upper; the sum's constant is taken over. */
+  row(lower: number, sum: Linear, upper: number): void {
+    const terms = new Map<Column, number>();
+    for (const [factor, column] of sum.terms) {
+      assert(Number.isFinite(factor), 'a coefficient is a finite number', factor);
+      terms.set(column, (terms.get(column) ?? 0) + factor);
+    }
+    for (const [column, factor] of terms) if (Math.abs(factor) < 1e-9) terms.delete(column);
+    this.rows.push({ lower: lower - sum.constant, upper: upper - sum.constant, terms });
+  }
+
+  atLeast(sum: Linear, lower: number): void {
+    this.row(lower, sum, Infinity);
+  }
+
+  atMost(sum: Linear, upper: number): void {
+    this.row(-Infinity, sum, upper);
+  }
+
+  /** Removes the rows after the first `count`: what a question added can be taken back. */
+  keepRows(count: number): void {
+    this.rows.length = count;
+  }
+
+  /** Removes rows from…to−1: what a question added before rows that are to stay. */
+  dropRows(from: number, to: number): void {
+    this.rows.splice(from, to - from);
+  }
+
+  /** Value of a sum at a solution. */
+  static valueOf(sum: Linear, values: Float64Array): number {
+    return sum.terms.reduce((total, [factor, column]) => total + factor * values[column], sum.constant);
+  }
+
+  /** Finds the least value of a sum. Blocks the thread for at most about the time limit. */
+  async least(sum: Linear, options: SolveOptions): Promise<Answer> {
+    const highs = await solver();
+    const constants = highs.constants.modelStatus;
+    if (this.lower.length === 0) return { status: 'optimal', values: new Float64Array(0), objective: 0, bound: 0 };
+    const model = highs.createModel(this.data(sum));
+    try {
+      model.options.set({
+        output_flag: false,
+        time_limit: Math.max(0.01, options.timeLimitMs / 1000),
+        mip_abs_gap: options.absoluteGap ?? 1e-6,
+        mip_rel_gap: 0,
+        mip_feasibility_tolerance: 1e-7,
+      });
+      if (options.start instanceof Float64Array) model.setSolution({ colValue: options.start });
+      else if (options.start) model.setSolution(sparse(options.start));
+      model.run();
+      const status = model.getModelStatus();
+      if (status === constants.infeasible || status === constants.unboundedOrInfeasible) return noAnswer('infeasible');
+      const found = Number(model.info.get('primal_solution_status')) === highs.constants.solutionStatus.feasible;
+      if (status !== constants.optimal && !(status === constants.timeLimit && found)) return noAnswer('no-answer');
+      const values = Float64Array.from(model.getSolution().colValue);
+      this.integer.forEach((whole, i) => {
+        if (whole) values[i] = Math.round(values[i]);
+      });
+      const objective = LinearProgram.valueOf(sum, values);
+      if (status === constants.optimal) return { status: 'optimal', values, objective, bound: objective };
+      const bound = this.integer.some((whole) => whole) ? Number(model.info.get('mip_dual_bound')) : -Infinity;
+      return { status: 'feasible', values, objective, bound };
+    } finally {
+      model.dispose();
+    }
+  }
+
+  private data(sum: Linear) {
+    const colCost = new Float64Array(this.lower.length);
+    for (const [factor, column] of sum.terms) colCost[column] += factor;
+    const starts = [0];
+    const indices: number[] = [];
+    const values: number[] = [];
+    for (const row of this.rows) {
+      for (const [column, factor] of row.terms) {
+        indices.push(column);
+        values.push(factor);
+      }
+      starts.push(indices.length);
+    }
+    return {
+      numCols: this.lower.length,
+      numRows: this.rows.length,
+      offset: sum.constant,
+      colCost,
+      colLower: this.lower,
+      colUpper: this.upper,
+      rowLower: this.rows.map((r) => r.lower),
+      rowUpper: this.rows.map((r) => r.upper),
+      matrix: {
+        format: 'csr' as const,
+        numRows: this.rows.length,
+        numCols: this.lower.length,
+        starts: Int32Array.from(starts),
+        indices: Int32Array.from(indices),
+        values: Float64Array.from(values),
+      },
+      integrality: Int32Array.from(this.integer, (whole) => (whole ? 1 : 0)),
+    };
+  }
+}
+
+function noAnswer(status: 'infeasible' | 'no-answer'): Answer {
+  return { status, values: new Float64Array(0), objective: Infinity, bound: -Infinity };
+}
+
+function sparse(values: ReadonlyMap<Column, number>) {
+  return { indices: Int32Array.from(values.keys()), values: Float64Array.from(values.values()) };
+}
+
+/** Loads the solver ahead of time, so that a time limit is spent on solving. */
+export async function loadSolver(): Promise<void> {
+  await solver();
+}
+
+let loading: Promise<Highs> | null = null;
+
+/** One solver for the whole thread; it loads in about a tenth of a second. */
+function solver(): Promise<Highs> {
+  // The package's types see a CommonJS module; Node hands over the loader itself as the default import.
+  const load = loadHighs as unknown as typeof loadHighs.default;
+  loading ??= load();
+  return loading;
+}
+
+export const nothing: Linear = { terms: [], constant: 0 };
+
+export function sumOf(...parts: readonly Linear[]): Linear {
+  return { terms: parts.flatMap((p) => p.terms), constant: parts.reduce((c, p) => c + p.constant, 0) };
+}
+
+export function times(factor: number, part: Linear): Linear {
+  return { terms: part.terms.map(([f, c]) => [f * factor, c] as const), constant: part.constant * factor };
+}
+
+export function term(factor: number, column: Column): Linear {
+  return { terms: [[factor, column]], constant: 0 };
+}
+
+export function constant(value: number): Linear {
+  return { terms: [], constant: value };
+}

@@ -1,0 +1,156 @@
+import { throwIfCancelled } from '../base/cancel.js';
+import { failed, ok, type Result } from '../base/result.js';
+import type { Plan, PlanWithoutAlternatives } from '../contract/plan.js';
+import { type Problem, problem } from '../contract/problems.js';
+import type { Report } from '../contract/report.js';
+import type { Stock } from '../contract/stock.js';
+import { type Preference, preferences, type Wishes } from '../contract/wishes.js';
+import { brokenAsItLies } from './broken-as-it-lies.js';
+import { chainsOf } from './chain.js';
+import { addCures } from './cures.js';
+import { extraWarnings } from './extra-warnings.js';
+import { loadSolver } from './linear-program.js';
+import { readSolution, type SolutionPlan } from './read-solution.js';
+import { type Case, type Clock, type Question, type Solution, solveQuestion } from './solve-question.js';
+import { spacingRules } from './spacing-rules.js';
+import { tableShape } from './table-shape.js';
+import { defaultSafetyMm, roomForTrains } from './train-room.js';
+import { writePlan } from './write-plan.js';
+
+export interface PlanOptions {
+  /** The best plan found by then is given, with how far it may be from the best there is. Default 1.8 s. */
+  readonly timeLimitMs?: number;
+  readonly signal?: AbortSignal;
+}
+
+/**
+ * Works out what to cut so that everything fits and closes. With no wish broken by the track as it lies, it closes what
+ * is open and moves nothing; else the runs that break a wish may change.
+ *
+ * @example
+ * const planned = await planFillers(report, wishes, stock);
+ * if (planned.ok) console.log(planned.value.fillers.map((f) => f.label));
+ *
+ * @returns problems: nothing-measured (no runs), bad-field (nothing at hand to fill an open gap with). Wishes that cannot
+ * be met are no problem: the plan says by how much and what would cure it.
+ */
+export async function planFillers(
+  report: Report,
+  wishes: Wishes,
+  stock: Stock,
+  options: PlanOptions = {},
+): Promise<Result<Plan, Problem>> {
+  const given = caseOf(report, wishes, stock);
+  if (given.chains.length === 0) return failed(problem('nothing-measured', {}));
+  const lacking = nothingAtHand(given);
+  if (lacking) return failed(lacking);
+  await loadSolver();
+  const limitMs = options.timeLimitMs ?? 1800;
+  const startMs = performance.now();
+  const clock = (share: number): Clock => ({ deadlineMs: startMs + limitMs * share, signal: options.signal });
+
+  const main = await planFor(given, wishes.prefer, clock(0.75));
+  if (main === null) return failed(problem('work-failed', { stage: 'planning' }));
+  const written = writePlan(given, main);
+  const plan = await addCures(given, main, written, clock(0.85));
+  const alternatives: PlanWithoutAlternatives[] = [];
+  for (const prefer of otherQuestions(wishes.prefer)) {
+    throwIfCancelled(options.signal);
+    if (performance.now() > startMs + limitMs * 0.95) break;
+    const other = await planFor(given, prefer, clock(1)).catch(rethrowAbort);
+    if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
+    const candidate = writePlan(given, other).plan;
+    if ([plan, ...alternatives].every((p) => differInKind(p, candidate))) {
+      alternatives.push({ ...candidate, ...roomForTrains(given, other) });
+    }
+  }
+  const warnings = [...plan.warnings, ...extraWarnings(given, main)];
+  return ok({ ...plan, ...roomForTrains(given, main), warnings, alternatives });
+}
+
+function rethrowAbort(error: unknown): null {
+  if (error instanceof DOMException && error.name === 'AbortError') throw error;
+  throw error;
+}
+
+function caseOf(report: Report, wishes: Wishes, stock: Stock): Case {
+  const chains = chainsOf(report);
+  const table = tableShape(report);
+  const faceMm = report.track.gaugeMm / 2 + report.track.headWidthMm;
+  const safetyMm = wishes.safetyMm ?? defaultSafetyMm;
+  const present = new Map<string, number>();
+  const base = { report, chains, wishes, stock, table, faceMm, spacingRules: spacingRules(chains, wishes, faceMm) };
+  for (const { side, distanceMm } of brokenAsItLies.edges(base)) present.set(side, distanceMm);
+  return {
+    ...base,
+    edgeMm: (side, prefer) => Math.min(prefer === 'largest-loop' ? safetyMm : 0, present.get(side.name) ?? 0),
+  };
+}
+
+/** Open gaps that are to be filled, and nothing to fill them with. */
+function nothingAtHand(given: Case): Problem | null {
+  const { wishes, stock, chains } = given;
+  const open = chains.some((c) => c.stretches.some((s) => s.gaps.some((g) => g.open)));
+  const straights = stock.straights.some((s) => s.count > 0);
+  if (!open || !wishes.closeGaps || straights || stock.donors.length > 0 || wishes.allowFreed) return null;
+  return problem('bad-field', {
+    field: 'donors',
+    why: 'the layout has open gaps, but the stock holds no donor to cut from and no spare straight',
+  });
+}
+
+/**
+ * One plan for one preference. Runs that break no wish lie as they should and are held; only when that leaves a wish
+ * unmet may they move too.
+ */
+async function planFor(given: Case, prefer: Preference | 'taken-up', clock: Clock): Promise<SolutionPlan | null> {
+  const everyRun = new Set(given.chains.map((c) => c.run));
+  const broken = new Set(brokenAsItLies.runs(given));
+  const attempts: Question[] = [];
+  if (prefer === 'taken-up' || prefer === 'largest-loop') {
+    attempts.push({ prefer: prefer === 'taken-up' ? 'fewest-cuts' : prefer, freeRuns: everyRun, keepsGroups: false });
+  } else {
+    const first = { prefer, freeRuns: broken };
+    if (prefer === 'least-change') attempts.push({ ...first, keepsGroups: true });
+    attempts.push({ ...first, keepsGroups: false });
+    if (broken.size < everyRun.size) attempts.push({ prefer, freeRuns: everyRun, keepsGroups: false });
+  }
+  let best: SolutionPlan | null = null;
+  for (const [i, question] of attempts.entries()) {
+    const leftMs = clock.deadlineMs - performance.now();
+    if (best !== null && leftMs < 50) break;
+    const deadlineMs = performance.now() + Math.max(100, leftMs / (attempts.length - i));
+    const solved = await solveAndCut(given, question, { ...clock, deadlineMs });
+    if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - 0.01)) best = solved;
+    if (best && best.solution.unmetMm <= 0.01) break;
+  }
+  return best;
+}
+
+/** Solves; where the donors do not give the fillers after all, solves again with the cutting in the program. */
+async function solveAndCut(given: Case, question: Question, clock: Clock): Promise<SolutionPlan | null> {
+  const solution: Solution | null = await solveQuestion(given, question, clock);
+  if (solution === null) return null;
+  const plan = readSolution(solution);
+  if (plan !== null || question.withDonors) return plan;
+  return solveAndCut(given, { ...question, withDonors: true }, { ...clock, deadlineMs: clock.deadlineMs + 500 });
+}
+
+function otherQuestions(prefer: Preference): (Preference | 'taken-up')[] {
+  return [...preferences.filter((p) => p !== prefer), 'taken-up'];
+}
+
+/** Do two plans differ in what is done, not only in lengths? */
+function differInKind(a: PlanWithoutAlternatives, b: PlanWithoutAlternatives): boolean {
+  return kindOf(a) !== kindOf(b);
+}
+
+function kindOf(plan: PlanWithoutAlternatives): string {
+  const stretches = plan.stretches
+    .filter((s) => Math.abs(s.thenMm - s.nowMm) > 0.01 || s.made.some((m) => 'filler' in m || m.source === 'stock'))
+    .map((s) => {
+      const sections = s.made.map((m) => ('filler' in m ? 'filler' : `${m.source}${m.lengthMm.toFixed(0)}×${m.count}`));
+      return `${s.run}:${s.pieces[0]}:${sections.sort().join('+')}`;
+    });
+  return stretches.sort().join(' ');
+}

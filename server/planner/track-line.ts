@@ -1,0 +1,166 @@
+import type { Chain } from './chain.js';
+import type { Layout, Part } from './layout-parts.js';
+import { add, cross, distance, dot, leftOf, lengthOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
+
+/** The centre line of one run, table frame, millimetres; measured or planned. */
+export interface TrackLine {
+  readonly run: string;
+  readonly closed: boolean;
+  readonly strokes: readonly Stroke[];
+}
+
+export type Stroke =
+  | { readonly kind: 'line'; readonly from: Vec; readonly to: Vec }
+  | { readonly kind: 'arc'; readonly from: Vec; readonly centre: Vec; readonly sweepRad: number };
+
+/** A place on the centre line and the way the track runs there. */
+export interface TrackPlace {
+  readonly at: Vec;
+  readonly along: Vec;
+}
+
+/** How far the part behind `after` segments of run `chain` moves; nothing moves in the layout as measured. */
+export type Movement = (chain: number, after: number) => Vec;
+
+/** The centre lines of a layout whose parts have moved. */
+export function trackLines(layout: Layout, movement: Movement): TrackLine[] {
+  return layout.chains.map((chain, c) => ({
+    run: chain.chain.run,
+    closed: chain.chain.closed,
+    strokes: chain.parts.flatMap((part) => strokesOf(part, (after) => movement(c, after))),
+  }));
+}
+
+function strokesOf(part: Part, movement: (after: number) => Vec): Stroke[] {
+  const moved = movement(part.after);
+  if (part.kind === 'curve') {
+    const { from, centre, sweepRad } = part.curve;
+    return [{ kind: 'arc', from: add(from, moved), centre: add(centre, moved), sweepRad }];
+  }
+  if (part.kind === 'fixed') {
+    const { stretch, pieces } = part.group;
+    const from = add(stretch.ends[pieces[0]].from, moved);
+    return [{ kind: 'line', from, to: add(stretch.ends[pieces[pieces.length - 1]].to, moved) }];
+  }
+  const { segment } = part;
+  return lineBetween(add(segment.start, moved), add(segment.end, movement(part.after + 1)));
+}
+
+function lineBetween(from: Vec, to: Vec): Stroke[] {
+  return lengthOf(subtract(to, from)) > 1e-9 ? [{ kind: 'line', from, to }] : [];
+}
+
+/** The centre lines as measured. */
+export function measuredLines(chains: readonly Chain[]): TrackLine[] {
+  return chains.map((chain) => ({
+    run: chain.run,
+    closed: chain.closed,
+    strokes: chain.elements.flatMap((element): Stroke[] => {
+      if (element.kind === 'curve') {
+        return [{ kind: 'arc', from: element.from, centre: element.centre, sweepRad: element.sweepRad }];
+      }
+      const { ends, start, end, gaps } = element.stretch;
+      if (ends.length === 0) return lineBetween(start, end);
+      const points = ends.flatMap((e) => [e.from, e.to]);
+      if (gaps[0].open) points.unshift(start);
+      if (gaps[gaps.length - 1].open) points.push(end);
+      return points.slice(1).flatMap((to, i) => lineBetween(points[i], to));
+    }),
+  }));
+}
+
+export function strokeLength(stroke: Stroke): number {
+  if (stroke.kind === 'line') return lengthOf(subtract(stroke.to, stroke.from));
+  return Math.abs(stroke.sweepRad) * lengthOf(subtract(stroke.from, stroke.centre));
+}
+
+/** The place at a share 0…1 of a stroke. */
+export function placeOn(stroke: Stroke, share: number): TrackPlace {
+  if (stroke.kind === 'line') {
+    const whole = subtract(stroke.to, stroke.from);
+    const length = lengthOf(whole);
+    return { at: add(stroke.from, scale(whole, share)), along: length > 0 ? scale(whole, 1 / length) : [1, 0] };
+  }
+  const arm = turn(subtract(stroke.from, stroke.centre), stroke.sweepRad * share);
+  return { at: add(stroke.centre, arm), along: scale(leftOf(arm), Math.sign(stroke.sweepRad) / lengthOf(arm)) };
+}
+
+export function strokeEnd(stroke: Stroke): Vec {
+  return placeOn(stroke, 1).at;
+}
+
+/** Shares of a stroke at which a polygon through it stays within about 0.01 mm of the arcs in use. */
+export function sharesOf(stroke: Stroke): number[] {
+  const count = stroke.kind === 'line' ? 1 : Math.max(1, Math.ceil(Math.abs(stroke.sweepRad) / (Math.PI / 360)));
+  return Array.from({ length: count + 1 }, (_, i) => i / count);
+}
+
+/** Share of an arc where it runs along `heading` or against it, if it does. */
+export function sharesAlong(stroke: Stroke, heading: Vec): number[] {
+  if (stroke.kind === 'line') return [];
+  const arm = subtract(stroke.from, stroke.centre);
+  const shares: number[] = [];
+  for (const sign of [1, -1]) {
+    const wanted = scale(leftOf(heading), sign);
+    const angle = Math.atan2(arm[0] * wanted[1] - arm[1] * wanted[0], dot(arm, wanted));
+    for (const around of [-2 * Math.PI, 0, 2 * Math.PI]) {
+      const share = (angle + around) / stroke.sweepRad;
+      if (share >= 0 && share <= 1) shares.push(share);
+    }
+  }
+  return shares;
+}
+
+/** Share 0…1 of the place of a stroke that is nearest to a point. */
+export function shareNearest(stroke: Stroke, point: Vec): number {
+  if (stroke.kind === 'line') {
+    const whole = subtract(stroke.to, stroke.from);
+    const length2 = dot(whole, whole);
+    return length2 === 0 ? 0 : clamp(dot(subtract(point, stroke.from), whole) / length2);
+  }
+  const arm = subtract(stroke.from, stroke.centre);
+  const wanted = subtract(point, stroke.centre);
+  const angle = Math.atan2(cross(arm, wanted), dot(arm, wanted)) / stroke.sweepRad;
+  const around = (2 * Math.PI) / Math.abs(stroke.sweepRad);
+  const candidates = [angle, angle + around, angle - around];
+  const inside = candidates.find((share) => share >= 0 && share <= 1);
+  if (inside !== undefined) return inside;
+  return distance(point, stroke.from) <= distance(point, strokeEnd(stroke)) ? 0 : 1;
+}
+
+export interface NearestPlaces {
+  readonly distanceMm: number;
+  readonly shares: readonly [number, number];
+  readonly places: readonly [Vec, Vec];
+}
+
+/** Nearest places of two strokes that do not cross: projections to and fro from a few starts. */
+export function nearestBetween(a: Stroke, b: Stroke): NearestPlaces {
+  let best: NearestPlaces = { distanceMm: Infinity, shares: [0, 0], places: [a.from, b.from] };
+  for (const start of [0, 0.5, 1]) {
+    let shareA = start;
+    let shareB = shareNearest(b, placeOn(a, shareA).at);
+    for (let turn_ = 0; turn_ < 40; turn_++) {
+      const nextA = shareNearest(a, placeOn(b, shareB).at);
+      const nextB = shareNearest(b, placeOn(a, nextA).at);
+      const still = Math.abs(nextA - shareA) + Math.abs(nextB - shareB) < 1e-9;
+      shareA = nextA;
+      shareB = nextB;
+      if (still) break;
+    }
+    const places = [placeOn(a, shareA).at, placeOn(b, shareB).at] as const;
+    const distanceMm = distance(places[0], places[1]);
+    if (distanceMm < best.distanceMm) best = { distanceMm, shares: [shareA, shareB], places };
+  }
+  return best;
+}
+
+/** The stroke moved as a whole; a line's far end may move by its own amount. */
+export function moveStroke(stroke: Stroke, by: Vec, farEndBy: Vec = by): Stroke {
+  if (stroke.kind === 'line') return { ...stroke, from: add(stroke.from, by), to: add(stroke.to, farEndBy) };
+  return { ...stroke, from: add(stroke.from, by), centre: add(stroke.centre, by) };
+}
+
+function clamp(share: number): number {
+  return Math.max(0, Math.min(1, share));
+}

@@ -1,0 +1,149 @@
+import type { Car } from '../contract/generic-cars.js';
+import type { Plan } from '../contract/plan.js';
+import type { Wishes } from '../contract/wishes.js';
+import { type CarBody, sweepCar } from './car-sweep.js';
+import { add, distance, dot, leftOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
+import { plannedLines } from './predict.js';
+import type { SolutionPlan } from './read-solution.js';
+import type { Case } from './solve-question.js';
+import type { TableShape } from './table-shape.js';
+import { shareNearest, type TrackLine } from './track-line.js';
+
+/** Nearest that a rail may come to the edge before it is flagged, where the user says nothing: practice, no source. */
+export const defaultSafetyMm = 25;
+
+type TrainRoom = NonNullable<Plan['trainRoom']>;
+type TightPlace = TrainRoom['places'][number];
+
+/** How finely the car is moved along the track. */
+const everyMm = 10;
+
+/** Room of the user's longest car along the planned track; nothing where no car is given. */
+export function roomForTrains(given: Case, plan: SolutionPlan): { trainRoom?: TrainRoom } {
+  const { car } = given.wishes;
+  if (!car) return {};
+  return { trainRoom: trainRoom(plannedLines(plan), car, { table: given.table, zones: given.wishes.keepFree }) };
+}
+
+/**
+ * Sweeps a car along every run and says how much room is left, nearest place first: to each table side, to each zone
+ * (its own outline, without margin) and between the cars of any two runs. Negative room is a collision.
+ * @param lines centre lines, measured or planned
+ */
+export function trainRoom(
+  lines: readonly TrackLine[],
+  car: Car,
+  beside: { readonly table: TableShape; readonly zones: Wishes['keepFree'] },
+): TrainRoom {
+  const swept = lines.map((line) => ({ run: line.run, bodies: sweepCar(line, car, everyMm) }));
+  const places: TightPlace[] = [];
+  for (const { run, bodies } of swept) {
+    for (const side of beside.table.sides) {
+      const near = nearest(bodies, (body) => roomToSide(body, side));
+      if (near) places.push({ run, against: side.name, kind: 'edge', ...near });
+    }
+    for (const zone of beside.zones) {
+      const outline = zoneOutline(zone);
+      const near = nearest(bodies, (body) => roomBetween(body, outline));
+      if (near) places.push({ run, against: zone.name, kind: 'zone', ...near });
+    }
+  }
+  swept.forEach((a, i) => {
+    for (const b of swept.slice(i + 1)) {
+      const near = nearest(a.bodies, (body) => roomToCars(body, b.bodies, car.lengthMm));
+      if (near) places.push({ run: a.run, against: b.run, kind: 'track', ...near });
+    }
+  });
+  places.sort((a, b) => a.roomMm - b.roomMm);
+  return { car, tightest: places[0] ?? null, places };
+}
+
+interface Room {
+  readonly roomMm: number;
+  readonly at: [number, number];
+}
+
+function nearest(
+  bodies: readonly CarBody[],
+  roomOf: (body: CarBody) => { roomMm: number; at: Vec } | null,
+): Room | null {
+  let best: { roomMm: number; at: Vec } | null = null;
+  for (const body of bodies) {
+    const room = roomOf(body);
+    if (room && (!best || room.roomMm < best.roomMm)) best = room;
+  }
+  return best === null ? null : { roomMm: Math.round(best.roomMm * 100) / 100, at: [best.at[0], best.at[1]] };
+}
+
+function roomToSide(body: CarBody, side: TableShape['sides'][number]): { roomMm: number; at: Vec } | null {
+  let best: { roomMm: number; at: Vec } | null = null;
+  for (const corner of body) {
+    const offset = subtract(corner, side.from);
+    const footMm = dot(offset, side.along);
+    const roomMm = dot(offset, side.inward);
+    if (footMm < 0 || footMm > side.lengthMm || roomMm < -side.beyondMm) continue;
+    if (!best || roomMm < best.roomMm) best = { roomMm, at: corner };
+  }
+  return best;
+}
+
+function roomToCars(body: CarBody, others: readonly CarBody[], carMm: number): { roomMm: number; at: Vec } | null {
+  let best: { roomMm: number; at: Vec } | null = null;
+  for (const other of others) {
+    if (distance(body[0], other[0]) > 2 * carMm) continue;
+    const room = roomBetween(body, other);
+    if (!best || room.roomMm < best.roomMm) best = room;
+  }
+  return best;
+}
+
+/** Distance of two convex outlines; negative = how deep one is in the other. */
+export function roomBetween(a: readonly Vec[], b: readonly Vec[]): { roomMm: number; at: Vec } {
+  const depthMm = separation(a, b);
+  let best = { roomMm: Infinity, at: a[0] };
+  for (const [from, to] of [
+    [a, b],
+    [b, a],
+  ]) {
+    for (const corner of from) {
+      to.forEach((start, i) => {
+        const end = to[(i + 1) % to.length];
+        const share = shareNearest({ kind: 'line', from: start, to: end }, corner);
+        const roomMm = distance(corner, add(start, scale(subtract(end, start), share)));
+        if (roomMm < best.roomMm) best = { roomMm, at: corner };
+      });
+    }
+  }
+  return depthMm < 0 ? { roomMm: depthMm, at: best.at } : best;
+}
+
+/** Greatest gap between the outlines seen along any of their edges' normals; negative when they overlap. */
+function separation(a: readonly Vec[], b: readonly Vec[]): number {
+  let greatest = -Infinity;
+  for (const outline of [a, b]) {
+    outline.forEach((start, i) => {
+      const edge = subtract(outline[(i + 1) % outline.length], start);
+      const length = Math.hypot(...edge);
+      if (length === 0) return;
+      const normal = scale(leftOf(edge), 1 / length);
+      const [alongA, alongB] = [a, b].map((o) => o.map((p) => dot(p, normal)));
+      greatest = Math.max(
+        greatest,
+        Math.min(...alongA) - Math.max(...alongB),
+        Math.min(...alongB) - Math.max(...alongA),
+      );
+    });
+  }
+  return greatest;
+}
+
+function zoneOutline(zone: Wishes['keepFree'][number]): Vec[] {
+  const { widthMm: w, depthMm: d } = zone;
+  const corners: Vec[] = [
+    [-w / 2, -d / 2],
+    [w / 2, -d / 2],
+    [w / 2, d / 2],
+    [-w / 2, d / 2],
+  ];
+  return corners.map((c) => add(zone.centre, turn(c, zone.angleRad)));
+}

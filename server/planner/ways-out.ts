@@ -1,0 +1,39 @@
+import { dot, scale, type Vec } from './plane-vectors.js';
+import type { Region } from './regions.js';
+import type { TrackDot, TrackSpan } from './spans.js';
+
+/** One way to keep a span out of a region: every dot beyond a line. */
+export interface WayOut {
+  readonly outward: Vec;
+  readonly offsetMm: number;
+  /** How far the span still is from it; negative = clear by that much. */
+  readonly lackMm: number;
+}
+
+/** Where a dot of a span is in the layout looked at. */
+export type DotPlace = (dot: TrackDot) => Vec;
+
+/**
+ * The ways out of a region for a span: beyond one of the region's walls, or with the whole region to one side of the
+ * span (the separating lines of two convex shapes).
+ */
+export function waysOut(region: Region, span: TrackSpan, at: DotPlace): WayOut[] {
+  const beyond = (outward: Vec, offsetMm: number): WayOut => {
+    const lacks = span.dots.map((d) => offsetMm + d.radiusMm - dot(outward, at(d)));
+    return { outward, offsetMm, lackMm: Math.max(...lacks) };
+  };
+  const ways = region.walls.map((wall) => beyond(wall.outward, wall.offsetMm));
+  if (region.onlyWall) return ways;
+  for (const sign of [1, -1]) {
+    const outward = scale(span.left, sign);
+    ways.push(beyond(outward, Math.max(...region.corners.map((c) => dot(outward, c)))));
+  }
+  return ways;
+}
+
+/** How far a span is in a region; negative = clear by that much. */
+export function lackOf(region: Region, span: TrackSpan, at: DotPlace): number {
+  return Math.min(...waysOut(region, span, at).map((way) => way.lackMm));
+}
+
+export const asMeasured: DotPlace = (d) => d.measured;
