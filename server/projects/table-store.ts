@@ -117,7 +117,9 @@ export class TableStore {
     return writing(async () => {
       const table = newTable(newTableId(name), name, sample, new Date());
       const beside = partName(join(this.#home, `.${table.id}`));
-      await mkdir(join(beside, 'photos'), { recursive: true });
+      await mkdir(this.#home, { recursive: true });
+      await mkdir(beside);
+      await mkdir(join(beside, 'photos'));
       await writeDurably(join(beside, 'table.json'), `${JSON.stringify(table, null, 1)}\n`);
       await rename(beside, this.folder(table.id));
       return publicTable(table);

@@ -113,7 +113,7 @@ describe('measuring a table', () => {
   );
 
   it('with a photo that hangs the worker is stopped after the time limit, and the next table is measured', async () => {
-    const server = await newServer({ limitMs: 700 });
+    const server = await newServer({ limitMs: 2000 });
     const bad = await tableWith(server, 'hang');
     const good = await tableWith(server, 'done');
     await measure(server, bad);
