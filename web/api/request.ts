@@ -1,0 +1,26 @@
+import { failed, ok, type Result } from '../../server/base/result.js';
+import { noConnection, strangeAnswer, type Trouble, troubleFromBody } from './trouble.js';
+
+/** An answer, or the trouble and, where the server sends it along, the body it came with. */
+export type Answer<T> = Result<T, Trouble & { readonly body?: unknown }>;
+
+/**
+ * Asks the server and reads its JSON answer. Never throws for what the server or the connection does.
+ * @param path below the page's own origin, such as `/api/tables`
+ */
+export async function request<T>(method: string, path: string, body?: unknown): Promise<Answer<T>> {
+  let response: Response;
+  try {
+    response = await fetch(path, {
+      method,
+      headers: body === undefined ? {} : { 'content-type': 'application/json' },
+      body: body === undefined ? undefined : JSON.stringify(body),
+    });
+  } catch {
+    return failed(noConnection);
+  }
+  if (response.status === 204) return ok(undefined as T);
+  const read: unknown = await response.json().catch(() => undefined);
+  if (response.ok) return read === undefined ? failed(strangeAnswer) : ok(read as T);
+  return failed({ ...troubleFromBody(read), body: read });
+}

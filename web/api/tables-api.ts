@@ -1,0 +1,90 @@
+import type { Plan } from '../../server/contract/plan.js';
+import type { PlanView } from '../../server/contract/plan-view.js';
+import type { Report } from '../../server/contract/report.js';
+import type { Stock } from '../../server/contract/stock.js';
+import type { Settings, StoredPhoto, TableDocument, WorkState } from '../../server/contract/tables.js';
+import type { Wishes } from '../../server/contract/wishes.js';
+import { type Answer, request } from './request.js';
+
+/** One row of the list of tables. */
+export interface TableSummary {
+  readonly id: string;
+  readonly name: string;
+  readonly version: number;
+  readonly changed: string;
+  readonly sample: boolean;
+  readonly photoCount: number;
+}
+
+/** A table with everything that is not in its document. */
+export interface OpenedTable {
+  readonly table: TableDocument;
+  readonly work: WorkState;
+  readonly measured: boolean;
+  /** True when the report was made from other photos or settings than those of now. */
+  readonly stale: boolean;
+}
+
+/** What a person changes in a table; each part is replaced as a whole. */
+export interface TableEdits {
+  readonly name?: string;
+  readonly settings?: Settings;
+  readonly wishes?: Wishes;
+  readonly stock?: Stock;
+}
+
+const at = (id: string): string => `/api/tables/${encodeURIComponent(id)}`;
+
+export const tablesApi = {
+  list: (): Promise<Answer<{ tables: TableSummary[] }>> => request('GET', '/api/tables'),
+  make: (what: { name?: string; sample?: true }): Promise<Answer<TableDocument>> =>
+    request('POST', '/api/tables', what),
+  open: (id: string): Promise<Answer<OpenedTable>> => request('GET', at(id)),
+  change: (id: string, version: number, edits: TableEdits): Promise<Answer<TableDocument>> =>
+    request('PATCH', at(id), { version, ...edits }),
+  remove: (id: string): Promise<Answer<unknown>> => request('DELETE', at(id)),
+  removePhoto: (id: string, photo: string): Promise<Answer<unknown>> => request('DELETE', photoPath(id, photo)),
+  measure: (id: string): Promise<Answer<WorkState>> => request('POST', `${at(id)}/measure`),
+  cancel: (id: string): Promise<Answer<WorkState>> => request('DELETE', `${at(id)}/measure`),
+  report: (id: string): Promise<Answer<Report>> => request('GET', `${at(id)}/report`),
+  planView: (id: string): Promise<Answer<PlanView>> => request('GET', `${at(id)}/plan-view`),
+  makePlan: (id: string): Promise<Answer<Plan>> => request('POST', `${at(id)}/plan`),
+  storedPlan: (id: string): Promise<Answer<Plan>> => request('GET', `${at(id)}/plan`),
+};
+
+export type TablesApi = typeof tablesApi;
+
+function photoPath(table: string, photo: string): string {
+  return `${at(table)}/photos/${encodeURIComponent(photo)}`;
+}
+
+/** Address of a photo upright and reduced to about widthPx. */
+export function photoViewUrl(table: string, photo: StoredPhoto['id'], widthPx: number): string {
+  return `${photoPath(table, photo)}/view?width=${widthPx}`;
+}
+
+/** @param stamp anything that changes when the picture does, so that an old one is not shown from the cache */
+export function planPictureUrl(table: string, stamp: string): string {
+  return `${at(table)}/plan-view.jpg?of=${encodeURIComponent(stamp)}`;
+}
+
+export function photoUploadUrl(table: string, photo: string, name: string): string {
+  return `${photoPath(table, photo)}?name=${encodeURIComponent(name)}`;
+}
+
+export function eventsUrl(table: string): string {
+  return `${at(table)}/events`;
+}
+
+export type CutSheetKind = 'pdf' | 'csv' | 'svg' | 'dxf';
+
+export function cutSheetUrl(table: string, kind: CutSheetKind, paper: Paper, unit: 'in' | 'mm'): string {
+  return `${at(table)}/cut-sheet.${kind}?paper=${paper}&unit=${unit}`;
+}
+
+export type Paper = 'letter' | 'a4';
+
+/** Address of the marker sheets to print. @param sideMm of the black square */
+export function markerSheetUrl(paper: Paper, sideMm: number, ids: string): string {
+  return `/api/marker-sheet.pdf?ids=${ids}&paper=${paper}&side=${sideMm}`;
+}

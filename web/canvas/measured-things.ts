@@ -1,0 +1,148 @@
+import type { Report, ReportJoint } from '../../server/contract/report.js';
+import type { Estimate } from '../../server/units/estimate.js';
+import { footOnSide, type Pair } from './track-lines.js';
+
+export type ThingKind = 'gap' | 'clearance' | 'spacing' | 'side' | 'joint' | 'curve' | 'straight' | 'profile';
+
+/** One measured length that a person can choose, in the list or on the picture. */
+export interface MeasuredThing {
+  readonly id: string;
+  readonly kind: ThingKind;
+  /** `Gap 1`, `Rail to edge A`: the name everywhere on the page. */
+  readonly name: string;
+  readonly length: Estimate;
+  readonly run: string | null;
+  /** Where it lies, table millimetres. */
+  readonly at: Pair;
+  /** Files of the photos that show it; empty when the report does not say. */
+  readonly photos: readonly string[];
+}
+
+/** Open joints first, then clearances, spacings, sides, joints that are closed, curves and straights. */
+export function measuredThings(report: Report): MeasuredThing[] {
+  return [
+    ...gaps(report),
+    ...clearances(report),
+    ...spacings(report),
+    ...sides(report),
+    ...closedJoints(report),
+    ...pieces(report),
+  ];
+}
+
+/** One point of the profile as a thing that can be chosen; null when there is no such point. */
+export function profileThing(report: Report, id: string): MeasuredThing | null {
+  const index = /^profile:(\d+)$/.exec(id)?.[1];
+  const point = index === undefined ? undefined : report.profile[Number(index)];
+  if (!point) return null;
+  const { side, run, distance, at, seen } = point;
+  return { id, kind: 'profile', name: `Rail to edge ${side} here`, length: distance, run, at, photos: photosOf(seen) };
+}
+
+function gaps(report: Report): MeasuredThing[] {
+  return inOrder(
+    report,
+    report.joints.filter((j) => j.open),
+  ).map((joint, i) => ({
+    ...jointThing(joint),
+    kind: 'gap',
+    name: `Gap ${i + 1}`,
+  }));
+}
+
+function closedJoints(report: Report): MeasuredThing[] {
+  return inOrder(
+    report,
+    report.joints.filter((j) => !j.open),
+  ).map((joint, i) => ({
+    ...jointThing(joint),
+    kind: 'joint',
+    name: `Joint ${i + 1}`,
+  }));
+}
+
+function jointThing(joint: ReportJoint): Omit<MeasuredThing, 'kind' | 'name'> {
+  return { id: `joint:${joint.id}`, length: joint.gap, run: joint.run, at: joint.at, photos: photosOf(joint.seen) };
+}
+
+/** Run by run, along the run; joints whose pieces are not known keep the report's order. */
+function inOrder(report: Report, joints: readonly ReportJoint[]): ReportJoint[] {
+  const place = (joint: ReportJoint): number =>
+    report.runs.findIndex((run) => run.id === joint.run) * 10000 + (joint.pieces?.[0] ?? 0);
+  return [...joints].sort((a, b) => place(a) - place(b));
+}
+
+function clearances(report: Report): MeasuredThing[] {
+  const runs = new Set(report.clearances.map((c) => c.run));
+  return report.clearances.map((c, i) => ({
+    id: `clearance:${i}`,
+    kind: 'clearance',
+    name: runs.size > 1 ? `Rail to edge ${c.side}, run ${c.run}` : `Rail to edge ${c.side}`,
+    length: c.distance,
+    run: c.run,
+    at: c.at,
+    photos: photosOf(c.seen),
+  }));
+}
+
+function spacings(report: Report): MeasuredThing[] {
+  return report.spacings.map((s, i) => ({
+    id: `spacing:${i}`,
+    kind: 'spacing',
+    name: `Spacing ${s.runs[0]} to ${s.runs[1]}`,
+    length: s.distance,
+    run: null,
+    at: s.at,
+    photos: photosOf(s.seen),
+  }));
+}
+
+function sides(report: Report): MeasuredThing[] {
+  return report.table.sides
+    .filter((side) => side.seen !== false)
+    .map((side) => ({
+      id: `side:${side.name}`,
+      kind: 'side',
+      name: `Table side ${side.name}`,
+      length: side.length,
+      run: null,
+      at: [(side.from[0] + side.to[0]) / 2, (side.from[1] + side.to[1]) / 2],
+      photos: [],
+    }));
+}
+
+function pieces(report: Report): MeasuredThing[] {
+  return report.runs.flatMap((run) =>
+    run.pieces.map((piece, i): MeasuredThing => {
+      const base = { id: `piece:${run.id}:${i}`, run: run.id, photos: [] };
+      if (piece.kind === 'straight') {
+        const at: Pair = [(piece.from[0] + piece.to[0]) / 2, (piece.from[1] + piece.to[1]) / 2];
+        return { ...base, kind: 'straight', name: `Straight ${i + 1} of ${run.id}`, length: piece.length, at };
+      }
+      return {
+        ...base,
+        kind: 'curve',
+        name: `Curve ${i + 1} of ${run.id}, radius`,
+        length: piece.radius,
+        at: middleOf(piece),
+      };
+    }),
+  );
+}
+
+function middleOf(piece: { from: Pair; centre: Pair; sweepRad: number }): Pair {
+  const start = Math.atan2(piece.from[1] - piece.centre[1], piece.from[0] - piece.centre[0]);
+  const radius = Math.hypot(piece.from[0] - piece.centre[0], piece.from[1] - piece.centre[1]);
+  const angle = start + piece.sweepRad / 2;
+  return [piece.centre[0] + radius * Math.cos(angle), piece.centre[1] + radius * Math.sin(angle)];
+}
+
+/** Where a clearance meets the table edge: as reported, or the foot on that side. */
+export function edgePoint(report: Report, clearance: Report['clearances'][number]): Pair {
+  const side = report.table.sides.find((s) => s.name === clearance.side);
+  return clearance.edgeAt ?? (side ? footOnSide(side, clearance.at) : clearance.at);
+}
+
+function photosOf(seen: readonly { readonly photo: string }[]): string[] {
+  return [...new Set(seen.map((s) => s.photo))];
+}

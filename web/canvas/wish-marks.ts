@@ -1,0 +1,119 @@
+import type { Report } from '../../server/contract/report.js';
+import type { Wishes } from '../../server/contract/wishes.js';
+import type { Mark } from './marks.js';
+import type { PictureFrame } from './picture-frame.js';
+import { alongStraight, type Pair } from './track-lines.js';
+import type { Point } from './view.js';
+
+type Zone = Wishes['keepFree'][number];
+type ClearanceWish = Wishes['clearance'][number];
+
+/** A place on the picture that can be dragged to change a wish. */
+export interface Handle {
+  /** `zone:0`, `turn:0`, `band:1`. */
+  readonly id: string;
+  readonly at: Point;
+  readonly name: string;
+}
+
+/** Distance from a zone's edge to the handle that turns it, millimetres. */
+const turnReachMm = 60;
+
+/** Draws the wishes: a band along a side that is to stay free, and the outlines of what stands beside the track. */
+export function wishMarks(report: Report, wishes: Wishes, frame: PictureFrame): Mark[] {
+  const draw = (points: readonly Pair[]): Point[] =>
+    points.map((p) => frame.pictureFromTable(p[0], p[1], 0)).filter((p): p is Point => p !== null);
+  const bands = wishes.clearance.map((wish, i): Mark => {
+    const line = bandLine(report, wish);
+    return {
+      key: `band ${i}`,
+      layer: 'wishes',
+      thing: `band:${i}`,
+      lines: line ? [draw(alongStraight(line[0], line[1]))] : [],
+    };
+  });
+  const zones = wishes.keepFree.map((zone, i): Mark => {
+    const outline = zoneCorners(zone, 0);
+    const room = zone.marginMm > 0 ? [closed(zoneCorners(zone, zone.marginMm))] : [];
+    return { key: `zone ${i}`, layer: 'wishes', thing: `zone:${i}`, lines: [closed(outline), ...room].map(draw) };
+  });
+  return [...bands, ...zones].filter((mark) => mark.lines.some((line) => line.length > 1));
+}
+
+/** What can be dragged on the picture. */
+export function wishHandles(report: Report, wishes: Wishes, frame: PictureFrame): Handle[] {
+  const handles: Handle[] = [];
+  const add = (id: string, name: string, p: Pair): void => {
+    const at = frame.pictureFromTable(p[0], p[1], 0);
+    if (at) handles.push({ id, name, at });
+  };
+  wishes.clearance.forEach((wish, i) => {
+    const line = bandLine(report, wish);
+    if (line)
+      add(`band:${i}`, `room along side ${wish.side}`, [(line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2]);
+  });
+  wishes.keepFree.forEach((zone, i) => {
+    add(`zone:${i}`, zone.name, zone.centre);
+    const reach = zone.widthMm / 2 + turnReachMm;
+    add(`turn:${i}`, `turn ${zone.name}`, [
+      zone.centre[0] + reach * Math.cos(zone.angleRad),
+      zone.centre[1] + reach * Math.sin(zone.angleRad),
+    ]);
+  });
+  return handles;
+}
+
+/** The wishes after a handle was dragged to a place on the table. Lengths snap to `stepMm`, angles to 5°. */
+export function dragged(report: Report, wishes: Wishes, handle: string, to: Pair, stepMm: number): Wishes {
+  const [kind, key] = handle.split(':');
+  const index = Number(key);
+  const snap = (mm: number): number => Math.round(mm / stepMm) * stepMm;
+  if (kind === 'band') {
+    const wish = wishes.clearance[index];
+    const side = report.table.sides.find((s) => s.name === wish?.side);
+    if (!wish || !side) return wishes;
+    const atLeastMm = Math.max(0, snap(inwards(side.from, side.to, to)));
+    return { ...wishes, clearance: wishes.clearance.map((w, i) => (i === index ? { ...w, atLeastMm } : w)) };
+  }
+  const zone = wishes.keepFree[index];
+  if (!zone) return wishes;
+  const turned = Math.atan2(to[1] - zone.centre[1], to[0] - zone.centre[0]);
+  const grid = Math.PI / 36;
+  const next: Zone =
+    kind === 'turn'
+      ? { ...zone, angleRad: Math.round(turned / grid) * grid }
+      : { ...zone, centre: [snap(to[0]), snap(to[1])] };
+  return { ...wishes, keepFree: wishes.keepFree.map((z, i) => (i === index ? next : z)) };
+}
+
+/** Corners of a zone with room around it, counter-clockwise. Width lies along its angle. */
+export function zoneCorners(zone: Zone, roomMm: number): Pair[] {
+  const [c, s] = [Math.cos(zone.angleRad), Math.sin(zone.angleRad)];
+  const [w, d] = [zone.widthMm / 2 + roomMm, zone.depthMm / 2 + roomMm];
+  return [[-w, -d] as const, [w, -d] as const, [w, d] as const, [-w, d] as const].map(
+    ([x, y]) => [zone.centre[0] + x * c - y * s, zone.centre[1] + x * s + y * c] as const,
+  );
+}
+
+/** The inner line of a wished clearance, parallel to its side. Sides run counter-clockwise: the table is to their left. */
+function bandLine(report: Report, wish: ClearanceWish): [Pair, Pair] | null {
+  const side = report.table.sides.find((s) => s.name === wish.side);
+  if (!side) return null;
+  const length = Math.hypot(side.to[0] - side.from[0], side.to[1] - side.from[1]);
+  const u: Pair = [(side.to[0] - side.from[0]) / length, (side.to[1] - side.from[1]) / length];
+  const at = (alongMm: number): Pair => [
+    side.from[0] + u[0] * alongMm - u[1] * wish.atLeastMm,
+    side.from[1] + u[1] * alongMm + u[0] * wish.atLeastMm,
+  ];
+  return [at(Math.min(wish.fromMm ?? 0, length)), at(Math.min(wish.toMm ?? length, length))];
+}
+
+/** Distance from a side's line, towards the table. */
+function inwards(from: Pair, to: Pair, p: Pair): number {
+  const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
+  return ((to[0] - from[0]) * (p[1] - from[1]) - (to[1] - from[1]) * (p[0] - from[0])) / length;
+}
+
+function closed(points: readonly Pair[]): Pair[] {
+  return [...points, points[0]];
+}

@@ -1,0 +1,4 @@
+import { session } from './state/session-instance.js';
+import './screens/app.js';
+
+session.start();

@@ -1,0 +1,99 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
+import {
+  defaultLengthStyle,
+  formatEstimate,
+  formatLength,
+  type LengthStyle,
+} from '../../server/units/format-length.js';
+import { measuredThings } from '../canvas/measured-things.js';
+import { sharedStyle } from './shared-style.js';
+
+type Filler = PlanWithoutAlternatives['fillers'][number];
+
+/** The fillers of a plan: how long, which gap, from which donor, how exact it has to be. Fires `choose` with the gap. */
+@customElement('gw-filler-list')
+export class FillerList extends LitElement {
+  @property({ attribute: false }) plan: PlanWithoutAlternatives | null = null;
+  @property({ attribute: false }) report: Report | null = null;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      li {
+        border-top: 1px solid var(--line);
+        display: grid;
+        gap: 0.1rem 1rem;
+        grid-template-columns: 7.5rem minmax(0, 1fr);
+        padding: 0.6rem 0;
+      }
+      .length {
+        font-family: var(--hand);
+        font-size: 1.4rem;
+        line-height: 1.2;
+      }
+      p {
+        margin: 0;
+      }
+    `,
+  ];
+
+  override render() {
+    const { plan } = this;
+    if (!plan) return nothing;
+    if (plan.fillers.length === 0) return html`<p>No filler is needed.</p>`;
+    return html`<ul class="plain">
+      ${plan.fillers.map((filler) => this.row(plan, filler))}
+    </ul>`;
+  }
+
+  private row(plan: PlanWithoutAlternatives, filler: Filler) {
+    const donor = plan.donors.find((d) => d.pieces.includes(filler.id));
+    const gap =
+      filler.joint && this.report ? measuredThings(this.report).find((t) => t.id === `joint:${filler.joint}`) : null;
+    const step = filler.oneStepLonger;
+    return html`<li data-filler=${filler.id}>
+      <div><span class="quiet">${filler.id}</span><br /><b class="length number">${formatLength(filler.lengthMm, this.lengthStyle)}</b></div>
+      <div>
+        ${
+          gap
+            ? html`<p>
+                closes ${gap.name}, measured <span class="number">${formatEstimate(gap.length, this.lengthStyle)}</span>
+                <button class="small" aria-label="Show ${gap.name} on the picture" @click=${() => this.show(gap.id)}>Show</button>
+              </p>`
+            : html`<p>for run ${filler.run}</p>`
+        }
+        <p>${this.origin(filler, donor)}</p>
+        ${step ? html`<p class="quiet">${this.tolerance(plan, step)}</p>` : nothing}
+      </div>
+    </li>`;
+  }
+
+  private origin(filler: Filler, donor: PlanWithoutAlternatives['donors'][number] | undefined): string {
+    if (!donor) return 'No donor at hand is long enough: add one under “What is at hand”.';
+    const name = `${donor.donor} (${formatLength(donor.lengthMm, this.lengthStyle)})`;
+    return filler.cut === false ? `${name}, used whole` : `cut from ${name}`;
+  }
+
+  private tolerance(plan: PlanWithoutAlternatives, step: NonNullable<Filler['oneStepLonger']>): string {
+    const by = formatLength(plan.stepMm ?? 1.5875, this.lengthStyle);
+    const changes = step.clearances
+      .filter((c) => Math.abs(c.changeMm) > 0.05)
+      .map((c) => `side ${c.side} ${c.changeMm < 0 ? 'loses' : 'gains'} ${Math.abs(c.changeMm).toFixed(1)} mm`);
+    if (step.closingMm !== null) changes.unshift(`the loop misses closing by ${step.closingMm.toFixed(1)} mm`);
+    return `If it comes out ${by} longer: ${changes.length > 0 ? changes.join(', ') : 'nothing else changes'}.`;
+  }
+
+  private show(id: string): void {
+    this.dispatchEvent(new CustomEvent<string>('choose', { detail: id }));
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-filler-list': FillerList;
+  }
+}

@@ -1,0 +1,106 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { Settings } from '../../server/contract/tables.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { type OwnTrack, ownTrack } from '../text/own-track.js';
+import { terms } from '../text/terms.js';
+import './length-field.js';
+import { sharedStyle } from './shared-style.js';
+import './tape-checks.js';
+
+/** What measuring needs to know: the marker's side, the track, tape checks. Fires `settings` with the new Settings. */
+@customElement('gw-measure-settings')
+export class MeasureSettings extends LitElement {
+  @property({ attribute: false }) settings: Settings | null = null;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .tracks {
+        display: grid;
+        gap: 0.25rem;
+      }
+      .own {
+        display: grid;
+        gap: 0.75rem;
+        grid-template-columns: repeat(auto-fill, minmax(11rem, 1fr));
+        margin: 0.5rem 0 0.5rem 2.1rem;
+      }
+      gw-length-field {
+        margin-bottom: 0.75rem;
+      }
+    `,
+  ];
+
+  override render() {
+    const settings = this.settings;
+    if (!settings) return nothing;
+    const kind = typeof settings.track === 'string' ? settings.track : 'own';
+    const own = ownTrack(settings.track);
+    return html`
+      <gw-length-field
+        label="Side of the marker’s black square, as you measure it"
+        .lengthMm=${settings.markerSideMm}
+        .lengthStyle=${{ unit: 'mm', denominator: 64 }}
+        leastMm="10"
+        mostMm="1000"
+        @length=${(e: CustomEvent<number>) => this.tell({ markerSideMm: e.detail })}
+      ></gw-length-field>
+      <fieldset>
+        <legend>Track</legend>
+        <p class="quiet">A rail is ${terms.rail}. How high it stands decides where it really lies, so choose well.</p>
+        <div class="tracks" role="presentation">
+          ${this.trackChoice('tall', kind, 'Tall: rail tops about 11/16 in (17.5 mm) above the table')}
+          ${this.trackChoice('low', kind, 'Low: rail tops about 7/16 in (11 mm) above the table')}
+          ${this.trackChoice('own', kind, 'Mine, measured by me')}
+        </div>
+        ${
+          kind === 'own'
+            ? html`<div class="own">
+                ${this.ownField('railTopMm', 'Table to rail top', own)} ${this.ownField('headWidthMm', 'Width of a rail head', own)}
+                ${this.ownField('gaugeMm', 'Gauge: between the outer rail heads, inside', own)}
+              </div>`
+            : nothing
+        }
+      </fieldset>
+      <gw-tape-checks
+        .checks=${settings.tapeChecks}
+        .lengthStyle=${this.lengthStyle}
+        @checks=${(e: CustomEvent<Settings['tapeChecks']>) => this.tell({ tapeChecks: e.detail })}
+      ></gw-tape-checks>
+    `;
+  }
+
+  private trackChoice(value: 'tall' | 'low' | 'own', kind: string, label: string) {
+    return html`<label class="tick"
+      ><input type="radio" name="track" .checked=${kind === value} @change=${() => this.chooseTrack(value)} />${label}</label
+    >`;
+  }
+
+  private ownField(key: keyof OwnTrack, label: string, own: OwnTrack) {
+    return html`<gw-length-field
+      .label=${label}
+      .lengthMm=${own[key]}
+      .lengthStyle=${this.lengthStyle.unit === 'mm' ? this.lengthStyle : { unit: 'in', denominator: 64 }}
+      leastMm="1"
+      mostMm="100"
+      @length=${(e: CustomEvent<number>) => this.tell({ track: { ...own, [key]: e.detail } })}
+    ></gw-length-field>`;
+  }
+
+  private chooseTrack(value: 'tall' | 'low' | 'own'): void {
+    this.tell({ track: value === 'own' ? { ...ownTrack(this.settings?.track ?? 'tall') } : value });
+  }
+
+  private tell(change: Partial<Settings>): void {
+    if (this.settings)
+      this.dispatchEvent(new CustomEvent<Settings>('settings', { detail: { ...this.settings, ...change } }));
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-measure-settings': MeasureSettings;
+  }
+}

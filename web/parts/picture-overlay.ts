@@ -1,0 +1,223 @@
+import { css, html, LitElement, nothing, type PropertyValues, svg } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { LabelWish, Layer, Mark } from '../canvas/marks.js';
+import { boxAround, leaderEnd, type PlacedLabel, placeLabels } from '../canvas/place-labels.js';
+import { type Point, type Size, screenFromPicture, svgTransform, type View } from '../canvas/view.js';
+import type { Handle } from '../canvas/wish-marks.js';
+
+const labelFont = '600 13px system-ui, sans-serif';
+const labelHeightPx = 22;
+
+/** The drawing on a picture: lines in picture pixels, labels in screen pixels that never cover each other or a gap. */
+@customElement('gw-picture-overlay')
+export class PictureOverlay extends LitElement {
+  @property({ attribute: false }) view: View = { scale: 1, left: 0, top: 0 };
+  @property({ attribute: false }) size: Size = { width: 1, height: 1 };
+  @property({ attribute: false }) marks: readonly Mark[] = [];
+  @property({ attribute: false }) wishes: readonly LabelWish[] = [];
+  @property({ attribute: false }) textOf: (thing: string) => { text: string; spoken: string } = (thing) => ({
+    text: thing,
+    spoken: thing,
+  });
+  @property({ attribute: false }) shown: ReadonlySet<Layer> = new Set();
+  @property() chosen: string | null = null;
+  @property({ attribute: false }) handles: readonly Handle[] = [];
+  private labels: readonly PlacedLabel[] = [];
+  private paths = new Map<Mark, string>();
+
+  static override styles = css`
+    svg {
+      display: block;
+      height: 100%;
+      overflow: hidden;
+      pointer-events: none;
+      width: 100%;
+    }
+    path {
+      fill: none;
+      stroke-linecap: butt;
+      stroke-linejoin: round;
+      vector-effect: non-scaling-stroke;
+    }
+    .halo {
+      stroke: var(--draw-halo);
+      stroke-opacity: 0.75;
+      stroke-width: 4;
+    }
+    .rails {
+      stroke: var(--draw-rail);
+      stroke-width: 1.25;
+    }
+    .edge {
+      stroke: var(--draw-edge);
+      stroke-width: 2.5;
+    }
+    .gaps {
+      stroke: var(--draw-gap);
+      stroke-width: 2.5;
+    }
+    .joints {
+      stroke: var(--draw-rail);
+      stroke-width: 1.25;
+    }
+    .clearances {
+      stroke: var(--draw-edge);
+      stroke-dasharray: 2 3;
+      stroke-width: 2.5;
+    }
+    .hidden {
+      stroke: var(--draw-hidden);
+      stroke-dasharray: 7 6;
+      stroke-width: 3;
+    }
+    .markers {
+      stroke: var(--draw-hidden);
+      stroke-width: 1.5;
+    }
+    .unseen {
+      stroke-dasharray: 9 6;
+    }
+    .chosen {
+      stroke-width: 5;
+    }
+    .wishes {
+      stroke: var(--draw-gap);
+      stroke-width: 2;
+    }
+    .planned {
+      stroke: var(--draw-gap);
+      stroke-dasharray: 8 3;
+      stroke-width: 2;
+    }
+    .handle circle {
+      fill: #fffdf6;
+      stroke: #24231f;
+      stroke-width: 2;
+    }
+    .handle path {
+      stroke: #24231f;
+      stroke-width: 2;
+    }
+    .leader {
+      stroke: var(--draw-rail);
+      stroke-width: 1.25;
+    }
+    .leader-halo {
+      stroke: var(--draw-halo);
+      stroke-width: 3.25;
+    }
+    rect {
+      fill: #fffdf6;
+      stroke: #24231f;
+      stroke-width: 1;
+    }
+    .label.chosen rect {
+      fill: #24231f;
+    }
+    .label.chosen text {
+      fill: #fffdf6;
+    }
+    text {
+      fill: #24231f;
+      font: 600 13px var(--text);
+      font-variant-numeric: tabular-nums;
+    }
+  `;
+
+  protected override willUpdate(changed: PropertyValues<this>): void {
+    if (changed.has('marks')) this.paths = new Map(this.marks.map((mark) => [mark, pathOf(mark)]));
+    const before = changed.get('view');
+    const zoomed = !before || before.scale !== this.view.scale;
+    if (changed.has('marks') || changed.has('wishes') || changed.has('textOf') || changed.has('shown') || zoomed) {
+      this.labels = this.shown.has('lengths') ? this.place() : [];
+    }
+  }
+
+  override render() {
+    const drawn = this.marks.filter((mark) => this.shown.has(mark.layer) && mark.layer !== 'profile');
+    const ordered = [...drawn.filter((m) => m.thing !== this.chosen), ...drawn.filter((m) => m.thing === this.chosen)];
+    const { left, top } = this.view;
+    return html`<svg role="presentation">
+      <g transform=${svgTransform(this.view)}>
+        ${ordered.map((mark) => svg`<path class="halo" d=${this.paths.get(mark) ?? ''} />`)}
+        ${ordered.map((mark) => this.drawMark(mark))}
+      </g>
+      ${this.handles.map((handle) => this.drawHandle(handle))}
+      <g transform="translate(${left} ${top})">${this.labels.map((label) => this.drawLabel(label))}</g>
+    </svg>`;
+  }
+
+  /** The thing whose label lies under a point of the view, CSS pixels. */
+  labelAt(p: Point): string | null {
+    const x = p.x - this.view.left;
+    const y = p.y - this.view.top;
+    const hit = this.labels.find(({ box }) => x >= box.left && x <= box.right && y >= box.top && y <= box.bottom);
+    return hit?.id ?? null;
+  }
+
+  private drawMark(mark: Mark) {
+    const chosen = mark.thing !== null && mark.thing === this.chosen;
+    return svg`<path class="${mark.layer} ${chosen ? 'chosen' : ''} ${mark.unseen ? 'unseen' : ''}" data-thing=${mark.thing ?? nothing} d=${this.paths.get(mark) ?? ''} />`;
+  }
+
+  private drawHandle(handle: Handle) {
+    const { x, y } = screenFromPicture(this.view, handle.at);
+    const turns = handle.id.startsWith('turn:');
+    return svg`<g class="handle" transform="translate(${x} ${y})" data-handle=${handle.id}>
+      <circle r="13" /><path d=${turns ? 'M-5 3A6 6 0 1 1 5 3M5 3l-5 0M5 3l0-5' : 'M-7 0H7M0-7V7'} />
+    </g>`;
+  }
+
+  private drawLabel(label: PlacedLabel) {
+    const { text, spoken } = this.textOf(label.id);
+    const { box, anchor } = label;
+    const end = leaderEnd(label);
+    const line = `M${anchor.x} ${anchor.y}L${end.x} ${end.y}`;
+    return svg`<g class="label ${label.id === this.chosen ? 'chosen' : ''}" role="img" aria-label=${spoken} data-thing=${label.id}>
+      <path class="leader-halo" d=${line} /><path class="leader" d=${line} />
+      <rect x=${box.left} y=${box.top} width=${box.right - box.left} height=${box.bottom - box.top} rx="2" />
+      <text x=${(box.left + box.right) / 2} y=${box.top + 16} text-anchor="middle" aria-hidden="true">${text}</text>
+    </g>`;
+  }
+
+  /** Labels are placed on the picture as scaled now, so that panning moves them along without any jump. */
+  private place(): PlacedLabel[] {
+    const onPicture: View = { scale: this.view.scale, left: 0, top: 0 };
+    const at = (p: { x: number; y: number }) => screenFromPicture(onPicture, p);
+    const drawn = this.marks.filter((mark) => this.shown.has(mark.layer));
+    const visible = new Set(drawn.map((mark) => mark.thing));
+    return placeLabels(
+      this.wishes
+        .filter((wish) => visible.has(wish.thing))
+        .map((wish) => ({
+          id: wish.thing,
+          anchor: at(wish.anchor),
+          width: textWidth(this.textOf(wish.thing).text) + 14,
+          height: labelHeightPx,
+        })),
+      this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
+      drawn.filter((mark) => mark.layer === 'rails').flatMap((mark) => mark.lines.flatMap((line) => line.map(at))),
+      { left: 2, top: 2, right: this.size.width * this.view.scale - 2, bottom: this.size.height * this.view.scale - 2 },
+    );
+  }
+}
+
+const ruler = document.createElement('canvas').getContext('2d');
+
+function textWidth(text: string): number {
+  if (!ruler) return text.length * 8;
+  ruler.font = labelFont;
+  return Math.ceil(ruler.measureText(text).width);
+}
+
+function pathOf(mark: Mark): string {
+  return mark.lines
+    .map((line) => line.map((p, i) => `${i === 0 ? 'M' : 'L'}${p.x.toFixed(2)} ${p.y.toFixed(2)}`).join(''))
+    .join('');
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-picture-overlay': PictureOverlay;
+  }
+}

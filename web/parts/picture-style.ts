@@ -1,0 +1,43 @@
+import { css } from 'lit';
+
+export const pictureStyle = css`
+  :host {
+    position: relative;
+  }
+  .stage {
+    background: var(--well);
+    border: 2px solid var(--ink);
+    cursor: grab;
+    height: var(--picture-height, min(62vh, 40rem));
+    overflow: hidden;
+    position: relative;
+    touch-action: none;
+    user-select: none;
+  }
+  .stage:active {
+    cursor: grabbing;
+  }
+  canvas,
+  gw-picture-overlay {
+    display: block;
+    height: 100%;
+    inset: 0;
+    position: absolute;
+    width: 100%;
+  }
+  .tools {
+    bottom: 0.5rem;
+    display: flex;
+    gap: 0.4rem;
+    position: absolute;
+    right: 0.5rem;
+  }
+  .failed {
+    background: var(--sheet);
+    left: 0.5rem;
+    margin: 0;
+    padding: 0.2rem 0.5rem;
+    position: absolute;
+    top: 0.5rem;
+  }
+`;

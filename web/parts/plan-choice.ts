@@ -1,0 +1,103 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { Plan, PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import {
+  defaultLengthStyle,
+  formatEstimate,
+  formatLength,
+  type LengthStyle,
+} from '../../server/units/format-length.js';
+import { preferenceTexts } from '../text/preferences.js';
+import { sharedStyle } from './shared-style.js';
+
+/**
+ * The plan and its alternatives side by side. Fires `look` with the index looked at (0 the plan itself, 1… the
+ * alternatives) and `take` with the index of the alternative that is to become the plan.
+ */
+@customElement('gw-plan-choice')
+export class PlanChoice extends LitElement {
+  @property({ attribute: false }) plan: Plan | null = null;
+  @property({ type: Number }) looked = 0;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      ul {
+        display: grid;
+        gap: 1rem;
+        grid-template-columns: repeat(auto-fit, minmax(min(100%, 15rem), 1fr));
+      }
+      li {
+        background: var(--sheet);
+        border: 2px solid var(--line);
+        padding: 0.75rem;
+      }
+      li.looked {
+        border-color: var(--accent);
+        border-width: 4px;
+        padding: calc(0.75rem - 2px);
+      }
+      h3 {
+        margin: 0;
+      }
+      dl {
+        display: grid;
+        gap: 0 0.75rem;
+        grid-template-columns: auto 1fr;
+        margin: 0.4rem 0;
+      }
+      dt {
+        color: var(--pencil);
+      }
+      dd {
+        font-variant-numeric: tabular-nums;
+        margin: 0;
+      }
+    `,
+  ];
+
+  override render() {
+    const { plan } = this;
+    if (!plan || plan.alternatives.length === 0) return nothing;
+    return html`<h2>Other ways</h2>
+      <p class="quiet">They differ in kind. Looking at one draws it on the picture; nothing changes until you take it.</p>
+      <ul class="plain">
+        ${[plan, ...plan.alternatives].map((one, i) => this.card(one, i))}
+      </ul>`;
+  }
+
+  private card(one: PlanWithoutAlternatives, i: number) {
+    const style = this.lengthStyle;
+    const name = one.kind ?? (one.prefer ? preferenceTexts[one.prefer] : `Way ${i + 1}`);
+    const lengths = one.fillers.map((f) => formatLength(f.lengthMm, style)).join(', ') || 'none';
+    const canTake = i > 0 && one.prefer !== undefined && one.prefer !== this.plan?.prefer;
+    return html`<li class=${i === this.looked ? 'looked' : ''}>
+      <h3>${i === 0 ? 'This plan: ' : ''}${name}</h3>
+      <dl>
+        <dt>Cuts</dt>
+        <dd>${one.cuts ?? one.donors.reduce((n, d) => n + d.pieces.length, 0)}</dd>
+        <dt>Fillers</dt>
+        <dd>${lengths}</dd>
+        ${one.changedSections === undefined ? nothing : html`<dt>Sections changed</dt><dd>${one.changedSections}</dd>`}
+        ${one.predicted.clearances.map((c) => html`<dt>Edge ${c.side}</dt><dd>${formatEstimate(c.distance, style)}</dd>`)}
+        <dt>Wishes unmet</dt>
+        <dd>${one.unmet.length === 0 ? 'none' : one.unmet.length}</dd>
+      </dl>
+      <div class="row">
+        <button class="small" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
+        ${canTake ? html`<button class="small" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
+      </div>
+    </li>`;
+  }
+
+  private tell(what: 'look' | 'take', i: number): void {
+    this.dispatchEvent(new CustomEvent<number>(what, { detail: i }));
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-plan-choice': PlanChoice;
+  }
+}

@@ -1,0 +1,119 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
+import type { Wishes } from '../../server/contract/wishes.js';
+import {
+  defaultLengthStyle,
+  formatEstimate,
+  formatLength,
+  type LengthStyle,
+} from '../../server/units/format-length.js';
+import { terms } from '../text/terms.js';
+import { sharedStyle } from './shared-style.js';
+
+/** What the plan will lead to: clearances now and then, how the loops close, wishes that cannot be met. */
+@customElement('gw-predicted-fit')
+export class PredictedFit extends LitElement {
+  @property({ attribute: false }) plan: PlanWithoutAlternatives | null = null;
+  @property({ attribute: false }) report: Report | null = null;
+  @property({ attribute: false }) wishes: Wishes | null = null;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .scroll {
+        overflow-x: auto;
+      }
+      table {
+        border-collapse: collapse;
+        width: 100%;
+      }
+      th,
+      td {
+        border-bottom: 1px solid var(--line);
+        font-variant-numeric: tabular-nums;
+        padding: 0.4rem 0.75rem 0.4rem 0;
+        text-align: left;
+        vertical-align: top;
+      }
+    `,
+  ];
+
+  override render() {
+    const { plan } = this;
+    if (!plan) return nothing;
+    return html`${this.unmet(plan)}${this.clearances(plan)}${this.closing(plan)}${this.warnings(plan)}`;
+  }
+
+  private unmet(plan: PlanWithoutAlternatives) {
+    if (plan.unmet.length === 0) return nothing;
+    return html`<div class="aside" role="note">
+      <b>Not everything can be had</b>
+      <ul>
+        ${plan.unmet.map(
+          (u) =>
+            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${u.cure ?? ''}</li>`,
+        )}
+      </ul>
+    </div>`;
+  }
+
+  private clearances(plan: PlanWithoutAlternatives) {
+    if (plan.predicted.clearances.length === 0) return nothing;
+    return html`<h3>Rail to edge, now and afterwards</h3>
+      <div class="scroll" tabindex="0" role="region" aria-label="Rail to edge, now and afterwards">
+        <table>
+          <thead>
+            <tr><th scope="col">Side</th><th scope="col">Now</th><th scope="col">Afterwards</th><th scope="col">Wished</th></tr>
+          </thead>
+          <tbody>
+            ${plan.predicted.clearances.map((c) => {
+              const now = this.report?.clearances
+                .filter((r) => r.side === c.side)
+                .sort((a, b) => a.distance.value - b.distance.value)[0];
+              const wished = this.wishes?.clearance
+                .filter((w) => w.side === c.side)
+                .map((w) => formatLength(w.atLeastMm, this.lengthStyle));
+              return html`<tr>
+                <th scope="row">${c.side}</th>
+                <td>${now ? formatEstimate(now.distance, this.lengthStyle) : '–'}</td>
+                <td>${formatEstimate(c.distance, this.lengthStyle)}</td>
+                <td>${wished && wished.length > 0 ? wished.join(', ') : '–'}</td>
+              </tr>`;
+            })}
+          </tbody>
+        </table>
+      </div>`;
+  }
+
+  private closing(plan: PlanWithoutAlternatives) {
+    if (plan.predicted.closing.length === 0) return nothing;
+    return html`<h3>How the loops close</h3>
+      <p class="quiet">Misclosure: ${terms.misclosure}. Loose joints take up a little of it.</p>
+      <ul>
+        ${plan.predicted.closing.map((c) => {
+          const off = { value: Math.hypot(c.dxMm, c.dyMm), u: c.uMm ?? 0 };
+          const degrees = Math.abs((c.kinkRad * 180) / Math.PI);
+          const length =
+            c.uMm === undefined ? formatLength(off.value, this.lengthStyle) : formatEstimate(off, this.lengthStyle);
+          return html`<li>Run ${c.run}: off by <span class="number">${length}</span>, and ${degrees.toFixed(2)}° of kink at each joint.</li>`;
+        })}
+      </ul>`;
+  }
+
+  private warnings(plan: PlanWithoutAlternatives) {
+    if (plan.warnings.length === 0) return nothing;
+    return html`<h3>To know before you cut</h3>
+      <ul>
+        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${w.message}</li>`)}
+      </ul>`;
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-predicted-fit': PredictedFit;
+  }
+}

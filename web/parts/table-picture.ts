@@ -1,0 +1,179 @@
+import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
+import { customElement, property, state } from 'lit/decorators.js';
+import type { PlanView } from '../../server/contract/plan-view.js';
+import type { Report } from '../../server/contract/report.js';
+import type { StoredPhoto } from '../../server/contract/tables.js';
+import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
+import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
+import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../canvas/marks.js';
+import { type MeasuredThing, measuredThings, profileThing } from '../canvas/measured-things.js';
+import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
+import type { PictureSource } from '../canvas/picture-loader.js';
+import type { Pair } from '../canvas/track-lines.js';
+import type { Handle } from '../canvas/wish-marks.js';
+import { spokenEstimate } from '../text/spoken-length.js';
+import './layer-choice.js';
+import type { PictureDrag } from './picture-view.js';
+import './picture-view.js';
+import { sharedStyle } from './shared-style.js';
+
+/** Widths in which the server makes a photo. */
+const photoWidthsPx = [800, 1600, 2400, 4096];
+const firstLayers: readonly Layer[] = [
+  'lengths',
+  'gaps',
+  'clearances',
+  'rails',
+  'joints',
+  'edge',
+  'hidden',
+  'profile',
+  'wishes',
+  'planned',
+];
+
+/**
+ * The measured table on a picture of one's choice: plan view, drawing alone, or a photo.
+ * Fires `choose` with a thing's id, `handle-drag` with a TableDrag, and `picture` with 'plan', 'drawing' or a photo's id.
+ */
+@customElement('gw-table-picture')
+export class TablePicture extends LitElement {
+  @property() table = '';
+  @property({ attribute: false }) report: Report | null = null;
+  @property({ attribute: false }) planView: PlanView | null = null;
+  @property({ attribute: false }) photos: readonly StoredPhoto[] = [];
+  @property() picture = 'plan';
+  @property() stamp = '';
+  @property() chosen: string | null = null;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+  /** More to draw, made for the frame at hand: wishes, or where the track will lie. */
+  @property({ attribute: false }) extra: (frame: PictureFrame) => readonly Mark[] = () => [];
+  @property({ attribute: false }) handles: (frame: PictureFrame) => readonly Handle[] = () => [];
+  @state() private shown: ReadonlySet<Layer> = new Set(firstLayers);
+  private frame: PictureFrame | null = null;
+  private marks: readonly Mark[] = [];
+  private things: readonly MeasuredThing[] = [];
+  private source: PictureSource | null = null;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .which {
+        gap: 0.4rem;
+        margin-bottom: 0.5rem;
+      }
+      .which button[aria-pressed='true'] {
+        background: var(--ink);
+        color: var(--paper);
+      }
+      p {
+        margin: 0.3rem 0 0;
+      }
+    `,
+  ];
+
+  protected override willUpdate(changed: PropertyValues<this>): void {
+    const { report } = this;
+    if (!report) return;
+    if (changed.has('report')) this.things = measuredThings(report);
+    if (
+      ['report', 'planView', 'photos', 'picture', 'stamp'].some((key) =>
+        (changed as Map<PropertyKey, unknown>).has(key),
+      )
+    )
+      this.takePicture(report);
+    if (!this.frame) return;
+    const base = [...marksOf(report, this.frame), ...this.extra(this.frame)];
+    const profile = this.chosen?.startsWith('profile:')
+      ? profileMark(report, this.frame, Number(this.chosen.slice(8)))
+      : null;
+    this.marks = profile ? [profile, ...base.filter((m) => m.thing !== this.chosen)] : base;
+  }
+
+  override render() {
+    const { report, frame } = this;
+    if (!report || !frame) return nothing;
+    const here = profileThing(report, this.chosen ?? '');
+    const things = here ? [here, ...this.things] : this.things;
+    return html`
+      <div class="row which" role="group" aria-label="Picture">
+        ${this.choices().map(
+          ([id, name]) => html`<button
+            class="small"
+            aria-pressed=${id === this.picture ? 'true' : 'false'}
+            @click=${() => this.dispatchEvent(new CustomEvent<string>('picture', { detail: id }))}
+          >
+            ${name}
+          </button>`,
+        )}
+      </div>
+      <gw-picture-view
+        label=${`${this.choices().find(([id]) => id === this.picture)?.[1] ?? 'Picture'} with what was measured drawn on it`}
+        .size=${frame}
+        .source=${this.source}
+        .marks=${this.marks}
+        .wishes=${labelWishes(this.marks, things, this.chosen)}
+        .textOf=${(id: string) => this.textOf(things, id)}
+        .shown=${this.shown}
+        .chosen=${this.chosen}
+        .handles=${this.handles(frame)}
+        @handle-drag=${(e: CustomEvent<PictureDrag>) => this.drag(frame, e.detail)}
+      ></gw-picture-view>
+      <gw-layer-choice .shown=${this.shown} @layers=${(e: CustomEvent<ReadonlySet<Layer>>) => (this.shown = e.detail)}></gw-layer-choice>
+    `;
+  }
+
+  private drag(frame: PictureFrame, { id, gesture, at }: PictureDrag): void {
+    const detail: TableDrag = { handle: id, gesture, to: frame.tableFromPicture(at, 0) };
+    this.dispatchEvent(new CustomEvent<TableDrag>('handle-drag', { detail }));
+  }
+
+  private choices(): [string, string][] {
+    const seen = this.photos.filter((photo) => photoInReport(this.report, photo));
+    return [['plan', 'Plan view'], ['drawing', 'Drawing only'], ...seen.map((p): [string, string] => [p.id, p.name])];
+  }
+
+  private takePicture(report: Report): void {
+    const photo = this.photos.find((p) => p.id === this.picture);
+    const measured = photo && photoInReport(report, photo);
+    if (photo && measured) {
+      this.frame = photoFrame(measured);
+      const url = (widthPx: number): string => photoViewUrl(this.table, photo.id, widthPx);
+      this.source = { key: photo.id, width: measured.widthPx, height: measured.heightPx, widthsPx: photoWidthsPx, url };
+    } else if (this.picture !== 'drawing' && this.planView) {
+      this.frame = planFrame(this.planView, report.photos);
+      const { widthPx: width, heightPx: height } = this.planView;
+      const url = (): string => planPictureUrl(this.table, this.stamp);
+      this.source = { key: `plan ${this.stamp}`, width, height, widthsPx: [width], url };
+    } else {
+      this.frame = sheetFrame(report.table.outline);
+      this.source = null;
+    }
+  }
+
+  private textOf(things: readonly MeasuredThing[], id: string): { text: string; spoken: string } {
+    const thing = things.find((t) => t.id === id);
+    if (!thing) return { text: id, spoken: id };
+    const length = formatEstimate(thing.length, this.lengthStyle);
+    const spoken = `${thing.name}: ${spokenEstimate(thing.length, this.lengthStyle)}`;
+    return { text: id === this.chosen ? `${thing.name}: ${length}` : length, spoken };
+  }
+}
+
+/** A handle dragged to a place on the table, millimetres. */
+export interface TableDrag {
+  readonly handle: string;
+  readonly gesture: string;
+  readonly to: Pair;
+}
+
+/** The report speaks of photos by the name of their file. */
+export function photoInReport(report: Report | null, photo: StoredPhoto): Report['photos'][number] | undefined {
+  return report?.photos.find((p) => p.file === photo.id || p.file === photo.name);
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-table-picture': TablePicture;
+  }
+}

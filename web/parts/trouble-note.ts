@@ -1,0 +1,44 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { Trouble } from '../api/trouble.js';
+import { sharedStyle } from './shared-style.js';
+
+/** A problem as a person reads it: what is wrong, and what to do. The default slot takes buttons. */
+@customElement('gw-trouble-note')
+export class TroubleNote extends LitElement {
+  @property({ attribute: false }) trouble: Trouble | null = null;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      div {
+        background: var(--wash);
+        border: 2px solid var(--accent);
+        border-left-width: 0.5rem;
+        margin: 0 0 1rem;
+        padding: 0.6rem 0.9rem;
+      }
+      p {
+        margin: 0;
+      }
+      .what {
+        font-weight: 600;
+      }
+    `,
+  ];
+
+  override render() {
+    if (!this.trouble) return nothing;
+    return html`<div data-code=${this.trouble.code}>
+      <p class="what">${this.trouble.sentence}</p>
+      <p>${this.trouble.nextStep}</p>
+      <slot></slot>
+    </div>`;
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-trouble-note': TroubleNote;
+  }
+}

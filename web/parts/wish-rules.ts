@@ -1,0 +1,123 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { Report } from '../../server/contract/report.js';
+import type { Preference, Wishes } from '../../server/contract/wishes.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { preferenceTexts } from '../text/preferences.js';
+import './length-field.js';
+import { sharedStyle } from './shared-style.js';
+
+const steps: readonly { mm: number; name: string }[] = [
+  { mm: 25.4 / 16, name: '1/16 in' },
+  { mm: 25.4 / 32, name: '1/32 in' },
+  { mm: 25.4 / 64, name: '1/64 in' },
+  { mm: 1, name: '1 mm' },
+  { mm: 0.5, name: '0.5 mm' },
+];
+
+/** How the fillers are to be chosen. Fires `wishes` with a partial Wishes. */
+@customElement('gw-wish-rules')
+export class WishRules extends LitElement {
+  @property({ attribute: false }) report: Report | null = null;
+  @property({ attribute: false }) wishes: Wishes | null = null;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .fields {
+        display: grid;
+        gap: 0.75rem;
+        grid-template-columns: repeat(auto-fill, minmax(11rem, 1fr));
+      }
+    `,
+  ];
+
+  override render() {
+    const { wishes } = this;
+    if (!wishes) return nothing;
+    const known = steps.some((s) => Math.abs(s.mm - wishes.stepMm) < 1e-6);
+    return html`
+      <label class="tick"
+        ><input type="checkbox" .checked=${wishes.closeGaps} @change=${() => this.tell({ closeGaps: !wishes.closeGaps })} />Close every open gap</label
+      >
+      <label class="tick"
+        ><input
+          type="checkbox"
+          .checked=${wishes.allowFreed ?? false}
+          @change=${() => this.tell({ allowFreed: !wishes.allowFreed })}
+        />Sections that become spare may be used again or cut</label
+      >
+      <fieldset>
+        <legend>What counts most</legend>
+        ${(Object.keys(preferenceTexts) as Preference[]).map(
+          (prefer) => html`<label class="tick"
+            ><input type="radio" name="prefer" .checked=${wishes.prefer === prefer} @change=${() => this.tell({ prefer })} />${preferenceTexts[prefer]}</label
+          >`,
+        )}
+      </fieldset>
+      <div class="fields">
+        <label class="field"
+          >Fillers in steps of
+          <select @change=${(e: Event) => this.tell({ stepMm: Number((e.target as HTMLSelectElement).value) })}>
+            ${known ? nothing : html`<option value=${wishes.stepMm} selected>${wishes.stepMm} mm</option>`}
+            ${steps.map((s) => html`<option value=${s.mm} ?selected=${Math.abs(s.mm - wishes.stepMm) < 1e-6}>${s.name}</option>`)}
+          </select>
+        </label>
+        ${this.length('Shortest filler worth cutting', wishes.shortestFillerMm, 5, (shortestFillerMm) => ({ shortestFillerMm }))}
+        ${this.length('Room that each joint takes', wishes.jointAllowanceMm, 0, (jointAllowanceMm) => ({ jointAllowanceMm }), 5)}
+      </div>
+      ${this.spacings(wishes)}
+    `;
+  }
+
+  private length(
+    label: string,
+    lengthMm: number,
+    leastMm: number,
+    change: (mm: number) => Partial<Wishes>,
+    mostMm = 1000,
+  ) {
+    return html`<gw-length-field
+      .label=${label}
+      .lengthMm=${lengthMm}
+      .lengthStyle=${this.lengthStyle}
+      .leastMm=${leastMm}
+      .mostMm=${mostMm}
+      @length=${(e: CustomEvent<number>) => this.tell(change(e.detail))}
+    ></gw-length-field>`;
+  }
+
+  /** Pairs of runs that lie side by side: how far apart they are to be. */
+  private spacings(wishes: Wishes) {
+    const pairs = this.report?.spacings.map((s) => s.runs) ?? [];
+    if (pairs.length === 0) return nothing;
+    return html`<h3>Spacing</h3>
+      ${pairs.map((runs) => {
+        const wish = wishes.spacing.find((s) => s.runs.join() === runs.join());
+        const others = wishes.spacing.filter((s) => s !== wish);
+        return html`<gw-length-field
+          optional
+          label=${`Run ${runs[0]} to run ${runs[1]}, at least (empty: as it lies)`}
+          .lengthMm=${wish?.atLeastMm ?? null}
+          .lengthStyle=${this.lengthStyle}
+          leastMm="1"
+          mostMm="2000"
+          @length=${(e: CustomEvent<number | null>) =>
+            this.tell({
+              spacing: e.detail === null ? others : [...others, { runs: [runs[0], runs[1]], atLeastMm: e.detail }],
+            })}
+        ></gw-length-field>`;
+      })}`;
+  }
+
+  private tell(change: Partial<Wishes>): void {
+    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: change }));
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-wish-rules': WishRules;
+  }
+}

@@ -1,0 +1,117 @@
+import { css, html, nothing } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import { type CutSheetKind, cutSheetUrl, type Paper } from '../api/tables-api.js';
+import '../parts/donor-strips.js';
+import '../parts/next-step.js';
+import { sharedStyle } from '../parts/shared-style.js';
+import type { OpenTable } from '../state/app-state.js';
+import { addressOf } from '../state/place.js';
+import { TableScreen } from '../state/screen-base.js';
+
+const files: readonly { kind: CutSheetKind; name: string; what: string }[] = [
+  { kind: 'pdf', name: 'PDF', what: 'to print and take to the bench' },
+  { kind: 'csv', name: 'CSV', what: 'a table for a spreadsheet' },
+  { kind: 'svg', name: 'SVG', what: 'the strips as a drawing' },
+  { kind: 'dxf', name: 'DXF', what: 'the strips for drawing programs and machines' },
+];
+
+/** Step 6: the cut sheet to take to the bench, and the cautions that belong to it. */
+@customElement('gw-cut-screen')
+export class CutScreen extends TableScreen {
+  @state() private paper: Paper | null = null;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .files li {
+        align-items: center;
+        border-top: 1px solid var(--line);
+        display: flex;
+        gap: 1rem;
+        padding: 0.5rem 0;
+      }
+      .files a {
+        min-width: 7rem;
+      }
+      .columns {
+        display: grid;
+        gap: 1rem 2.5rem;
+        grid-template-columns: repeat(auto-fit, minmax(min(100%, 22rem), 1fr));
+      }
+      .columns li {
+        margin-bottom: 0.4rem;
+      }
+    `,
+  ];
+
+  override render() {
+    const table = this.table;
+    if (!table) return nothing;
+    const plan = table.plan.value;
+    return html`
+      <h1 tabindex="-1">Cut</h1>
+      ${
+        plan
+          ? this.sheets(table)
+          : html`<p>There is no filler plan yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'fillers' })}>Go to the fillers</a>`
+      }
+      ${plan ? html`<h2>The cuts</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
+      <div class="columns">
+        <section>
+          <h2>At the bench</h2>
+          <ol>
+            <li>Mark from the pinned end of the donor, with a knife or a fine line, all three rails square.</li>
+            <li>Slide the ties to where the piece needs them; keep the insulator under the centre rail.</li>
+            <li>Clamp close to the cut, a wooden block in the rails’ place so that nothing is crushed.</li>
+            <li>Cut on the waste side of the mark. Measure the piece again before the next cut.</li>
+            <li>File the ends square, take off the burr inside and outside, then fit the track pins.</li>
+          </ol>
+        </section>
+        <section>
+          <h2>Take care</h2>
+          <ul>
+            <li>Glasses on, always: rail chips and broken blades fly.</li>
+            <li>Hacksaw: two or three teeth on the metal, teeth forward, hand behind the blade.</li>
+            <li>Cut-off wheel: reinforced wheel, guard or face shield, no gloves near it, never forced. The tool’s manual and local rules come first.</li>
+            <li>Fresh ends are sharp until they are filed.</li>
+            <li>Unplug the transformer before you lift, cut or join track; check afterwards that the centre rail touches neither outer rail.</li>
+          </ul>
+        </section>
+      </div>
+      <gw-next-step .table=${table.id} step="cut" .ready=${plan !== null}></gw-next-step>
+    `;
+  }
+
+  private sheets(table: OpenTable) {
+    const { unit } = this.state.lengthStyle;
+    const paper = this.paper ?? (unit === 'in' ? 'letter' : 'a4');
+    return html`
+      <p>The cut sheet has each filler, where to mark and saw, and strips at true size. Lengths are in ${unit === 'in' ? 'inches' : 'millimetres'}, as chosen at the top.</p>
+      ${
+        table.planOutdated
+          ? html`<p class="aside">Your wishes have changed since. <a href=${addressOf({ table: table.id, step: 'fillers' })}>Work out the fillers again</a> first.</p>`
+          : nothing
+      }
+      <label class="field"
+        >Paper
+        <select @change=${(e: Event) => (this.paper = (e.target as HTMLSelectElement).value as Paper)}>
+          <option value="letter" ?selected=${paper === 'letter'}>Letter</option>
+          <option value="a4" ?selected=${paper === 'a4'}>A4</option>
+        </select>
+      </label>
+      <ul class="plain files">
+        ${files.map(
+          ({ kind, name, what }) => html`<li>
+            <a class="button ${kind === 'pdf' ? 'main' : ''}" download href=${cutSheetUrl(table.id, kind, paper, unit)}>${name}</a><span>${what}</span>
+          </li>`,
+        )}
+      </ul>
+    `;
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-cut-screen': CutScreen;
+  }
+}

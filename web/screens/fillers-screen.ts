@@ -1,0 +1,129 @@
+import { html, nothing } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import type { Plan } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
+import type { PictureFrame } from '../canvas/picture-frame.js';
+import { plannedMarks } from '../canvas/planned-marks.js';
+import '../parts/donor-strips.js';
+import '../parts/filler-list.js';
+import '../parts/next-step.js';
+import '../parts/plan-choice.js';
+import '../parts/predicted-fit.js';
+import { sharedStyle } from '../parts/shared-style.js';
+import '../parts/table-picture.js';
+import '../parts/trouble-note.js';
+import type { OpenTable } from '../state/app-state.js';
+import { addressOf } from '../state/place.js';
+import { TableScreen } from '../state/screen-base.js';
+import { session } from '../state/session-instance.js';
+import { terms } from '../text/terms.js';
+import { measuredStyle } from './measured-style.js';
+
+/** Step 5: the pieces to cut, what they lead to, and other ways. */
+@customElement('gw-fillers-screen')
+export class FillersScreen extends TableScreen {
+  /** 0 is the plan itself, 1… its alternatives. */
+  @state() private looked = 0;
+  @state() private drawAfter = true;
+
+  static override styles = [sharedStyle, measuredStyle];
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    const table = this.table;
+    if (table?.measured && (table.planOutdated || !table.plan.value)) void session.makePlan();
+  }
+
+  override render() {
+    const table = this.table;
+    if (!table) return nothing;
+    const { plan } = table;
+    const report = table.report.value;
+    const working = plan.status === 'loading';
+    return html`
+      <h1 tabindex="-1">The fillers to cut</h1>
+      <p>A filler is ${terms.filler}. These make the track fit as measured and as you wish it.</p>
+      ${
+        table.measured
+          ? html`<div class="row">
+              <button class=${plan.value && !table.planOutdated ? '' : 'main'} ?disabled=${working} @click=${this.work}>
+                ${plan.value ? 'Work them out again' : 'Work out the fillers'}
+              </button>
+              <span class="quiet" role="status">${working ? 'Working it out…' : ''}</span>
+            </div>`
+          : html`<p>Nothing is measured yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'photos' })}>Go to the photos</a>`
+      }
+      ${plan.trouble ? html`<gw-trouble-note .trouble=${plan.trouble}></gw-trouble-note>` : nothing}
+      ${table.planOutdated && plan.value && !working ? html`<p class="aside">Your wishes or what is at hand have changed since this was worked out.</p>` : nothing}
+      ${plan.value && report ? this.planned(table, plan.value, report) : nothing}
+      <gw-next-step .table=${table.id} step="fillers" .ready=${plan.value !== null && !table.planOutdated}></gw-next-step>
+    `;
+  }
+
+  private planned(table: OpenTable, plan: Plan, report: Report) {
+    const { lengthStyle } = this.state;
+    const one = [plan, ...plan.alternatives][this.looked] ?? plan;
+    const extra = this.drawAfter ? (frame: PictureFrame) => plannedMarks(report, one, frame) : () => [];
+    return html`
+      <div class="split">
+        <section class="picture" aria-label="Picture">
+          <label class="tick"
+            ><input type="checkbox" .checked=${this.drawAfter} @change=${() => (this.drawAfter = !this.drawAfter)} />Draw where the track will lie (dashed)</label
+          >
+          <gw-table-picture
+            .table=${table.id}
+            .report=${report}
+            .planView=${table.planView.value}
+            .photos=${table.stored.photos}
+            .picture=${table.picture}
+            .stamp=${table.stored.measuredInputs ?? ''}
+            .chosen=${table.chosen}
+            .lengthStyle=${lengthStyle}
+            .extra=${extra}
+            @choose=${(e: CustomEvent<string | null>) => session.choose(e.detail)}
+            @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
+          ></gw-table-picture>
+        </section>
+        <section aria-label="Plan">
+          ${this.looked > 0 ? html`<p class="aside">You look at another way; the cut sheet follows the plan, not this one.</p>` : nothing}
+          <gw-filler-list
+            .plan=${one}
+            .report=${report}
+            .lengthStyle=${lengthStyle}
+            @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
+          ></gw-filler-list>
+          <h2>Cuts</h2>
+          <gw-donor-strips .plan=${one} .lengthStyle=${lengthStyle}></gw-donor-strips>
+          <h2>What it leads to</h2>
+          <gw-predicted-fit .plan=${one} .report=${report} .wishes=${table.edited.wishes} .lengthStyle=${lengthStyle}></gw-predicted-fit>
+        </section>
+      </div>
+      <gw-plan-choice
+        .plan=${plan}
+        .looked=${this.looked}
+        .lengthStyle=${lengthStyle}
+        @look=${(e: CustomEvent<number>) => (this.looked = e.detail)}
+        @take=${(e: CustomEvent<number>) => this.take(plan, e.detail)}
+      ></gw-plan-choice>
+    `;
+  }
+
+  private readonly work = (): void => {
+    this.looked = 0;
+    void session.makePlan();
+  };
+
+  private take(plan: Plan, index: number): void {
+    const prefer = plan.alternatives[index - 1]?.prefer;
+    const wishes = this.table?.edited.wishes;
+    if (!prefer || !wishes) return;
+    session.edit({ wishes: { ...wishes, prefer } });
+    this.work();
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-fillers-screen': FillersScreen;
+  }
+}

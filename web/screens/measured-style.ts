@@ -1,0 +1,39 @@
+import { css } from 'lit';
+
+/** Picture and list side by side on a desk; on a phone the picture stays in sight above the list. */
+export const measuredStyle = css`
+  .picture {
+    background: var(--paper);
+    position: sticky;
+    top: 0;
+    z-index: 1;
+    padding: 0.25rem 0 0.25rem;
+    --picture-height: 42vh;
+  }
+  section {
+    --covered-top: calc(42vh + 5rem);
+    min-width: 0;
+  }
+  .hidden-parts li {
+    margin-bottom: 0.4rem;
+  }
+  @media (min-width: 60rem) {
+    .split {
+      align-items: start;
+      display: grid;
+      gap: 2rem;
+      grid-template-columns: minmax(0, 3fr) minmax(20rem, 2fr);
+    }
+    .picture {
+      --picture-height: min(68vh, 44rem);
+    }
+    section {
+      --covered-top: 1rem;
+    }
+  }
+  @media (max-height: 34rem) {
+    .picture {
+      position: static;
+    }
+  }
+`;

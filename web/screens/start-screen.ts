@@ -1,0 +1,146 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, state } from 'lit/decorators.js';
+import '../parts/gap-drawing.js';
+import { sharedStyle } from '../parts/shared-style.js';
+import '../parts/trouble-note.js';
+import type { TableSummary } from '../api/tables-api.js';
+import { addressOf } from '../state/place.js';
+import { session } from '../state/session-instance.js';
+import { StoreController } from '../state/store.js';
+import { terms } from '../text/terms.js';
+
+/** Where everything begins: the job in a paragraph, the sample, a new table, and the tables that there are. */
+@customElement('gw-start-screen')
+export class StartScreen extends LitElement {
+  private readonly tables = new StoreController(this, session.store, (s) => s.tables);
+  @state() private busy = false;
+  @state() private removing: string | null = null;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .ways {
+        display: grid;
+        gap: 1rem;
+        grid-template-columns: repeat(auto-fit, minmax(min(100%, 20rem), 1fr));
+        margin: 1.25rem 0;
+      }
+      .way {
+        border: 2px solid var(--ink);
+        background: var(--sheet);
+        padding: 1rem;
+      }
+      .way h2 {
+        margin-top: 0;
+      }
+      form {
+        display: flex;
+        flex-wrap: wrap;
+        gap: 0.75rem;
+        align-items: end;
+      }
+      form label {
+        flex: 1 1 10rem;
+      }
+      form input {
+        width: 100%;
+      }
+      li {
+        align-items: center;
+        border-top: 1px solid var(--line);
+        display: flex;
+        flex-wrap: wrap;
+        gap: 0.25rem 1rem;
+        justify-content: space-between;
+        padding: 0.5rem 0;
+      }
+      li a {
+        display: block;
+        font-weight: 600;
+        min-height: 2.75rem;
+        padding: 0.5rem 0;
+      }
+      li div {
+        flex: 1 1 14rem;
+      }
+    `,
+  ];
+
+  override render() {
+    return html`
+      <h1 tabindex="-1">Cut the fillers right the first time</h1>
+      <p>
+        Lay your three-rail track loose on the table, print a marker <span class="meaning">(${terms.marker})</span>, and take a
+        photo or two. Gapwright measures every gap and the room to the table edge, and works out each filler
+        <span class="meaning">(${terms.filler})</span> that makes it fit.
+      </p>
+      <gw-gap-drawing></gw-gap-drawing>
+      <div class="ways">
+        <section class="way">
+          <h2>See how it goes</h2>
+          <p>An invented table with its photo, measured and planned while you watch. Nothing to print.</p>
+          <button class="main" ?disabled=${this.busy} @click=${this.trySample}>Try the sample table</button>
+        </section>
+        <section class="way">
+          <h2>Measure your own</h2>
+          <form @submit=${this.makeTable}>
+            <label class="field">Name of the table<input name="name" maxlength="80" autocomplete="off" placeholder="My table" /></label>
+            <button ?disabled=${this.busy}>New table</button>
+          </form>
+        </section>
+      </div>
+      ${this.list()}
+    `;
+  }
+
+  private list() {
+    const { value, trouble, status } = this.tables.value;
+    return html`<section aria-labelledby="tables">
+      <h2 id="tables">Your tables</h2>
+      ${trouble ? html`<gw-trouble-note .trouble=${trouble}><button class="small" @click=${() => session.listTables()}>Try again</button></gw-trouble-note>` : nothing}
+      ${!value && status === 'loading' ? html`<p class="quiet">Looking…</p>` : nothing}
+      ${value?.length === 0 ? html`<p class="quiet">None yet. Each table is kept in a folder of its own on the computer that runs Gapwright.</p>` : nothing}
+      <ul class="plain">
+        ${value?.map((table) => this.row(table))}
+      </ul>
+    </section>`;
+  }
+
+  private row(table: TableSummary) {
+    const photos = table.photoCount === 1 ? '1 photo' : `${table.photoCount} photos`;
+    const asked = this.removing === table.id;
+    return html`<li>
+      <div>
+        <a href=${addressOf({ table: table.id, step: table.photoCount > 0 ? 'measured' : 'sheet' })}>${table.name}</a>
+        <span class="quiet">${table.sample ? 'sample, ' : ''}${photos}, changed ${new Date(table.changed).toLocaleString()}</span>
+      </div>
+      ${
+        asked
+          ? html`<span>Delete it with its photos?</span>
+              <button class="small" @click=${() => session.removeTable(table.id)}>Delete</button>
+              <button class="small" @click=${() => (this.removing = null)}>Keep</button>`
+          : html`<button class="small" @click=${() => (this.removing = table.id)} aria-label="Delete ${table.name}…">Delete…</button>`
+      }
+    </li>`;
+  }
+
+  private async trySample(): Promise<void> {
+    this.busy = true;
+    await session.trySample();
+    this.busy = false;
+  }
+
+  private async makeTable(event: Event): Promise<void> {
+    event.preventDefault();
+    const name = String(new FormData(event.target as HTMLFormElement).get('name') ?? '').trim();
+    this.busy = true;
+    await session.newTable(name || 'My table');
+    this.busy = false;
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-start-screen': StartScreen;
+  }
+}

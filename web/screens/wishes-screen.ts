@@ -1,0 +1,140 @@
+import { css, html, nothing } from 'lit';
+import { customElement } from 'lit/decorators.js';
+import type { Report } from '../../server/contract/report.js';
+import type { Stock } from '../../server/contract/stock.js';
+import type { Wishes } from '../../server/contract/wishes.js';
+import type { PictureFrame } from '../canvas/picture-frame.js';
+import { dragged, wishHandles, wishMarks } from '../canvas/wish-marks.js';
+import '../parts/next-step.js';
+import { sharedStyle } from '../parts/shared-style.js';
+import '../parts/stock-list.js';
+import type { TableDrag } from '../parts/table-picture.js';
+import '../parts/table-picture.js';
+import '../parts/wish-clearances.js';
+import '../parts/wish-rules.js';
+import '../parts/wish-stay.js';
+import '../parts/wish-zones.js';
+import type { OpenTable } from '../state/app-state.js';
+import { addressOf } from '../state/place.js';
+import { rememberedStock, rememberStock } from '../state/remembered.js';
+import { TableScreen } from '../state/screen-base.js';
+import { session } from '../state/session-instance.js';
+import { terms } from '../text/terms.js';
+import { measuredStyle } from './measured-style.js';
+
+/** Dragging snaps to this, millimetres: finer than anyone places a house. */
+const dragStepMm = 1;
+
+/** Step 4: what room is wished, what stands beside the track, what stays, and what is at hand. */
+@customElement('gw-wishes-screen')
+export class WishesScreen extends TableScreen {
+  private readonly lastStock = rememberedStock();
+
+  static override styles = [
+    sharedStyle,
+    measuredStyle,
+    css`
+      .undo {
+        justify-content: flex-end;
+      }
+    `,
+  ];
+
+  override render() {
+    const table = this.table;
+    if (!table) return nothing;
+    const report = table.report.value;
+    return html`
+      <h1 tabindex="-1">What you wish, and what you have</h1>
+      <p>
+        Nothing here is required: without a wish, every open gap gets its filler <span class="meaning">(${terms.filler})</span> and
+        the track stays where it lies.
+      </p>
+      <div class="row undo">
+        <button class="small" ?disabled=${table.past.length === 0} @click=${() => session.undo()}>Undo</button>
+        <button class="small" ?disabled=${table.future.length === 0} @click=${() => session.redo()}>Redo</button>
+      </div>
+      ${
+        report
+          ? this.wishes(table, report)
+          : html`<p>Wishes along the table’s sides need a measured plan.</p>
+              <p><a class="button" href=${addressOf({ table: table.id, step: 'photos' })}>Go to the photos</a></p>
+              ${this.stock(table)}`
+      }
+      <gw-next-step .table=${table.id} step="wishes" .ready=${report !== null}></gw-next-step>
+    `;
+  }
+
+  private wishes(table: OpenTable, report: Report) {
+    const { lengthStyle } = this.state;
+    const { wishes } = table.edited;
+    return html`<div class="split">
+      <section class="picture" aria-label="Picture">
+        <gw-table-picture
+          .table=${table.id}
+          .report=${report}
+          .planView=${table.planView.value}
+          .photos=${table.stored.photos}
+          .picture=${table.picture}
+          .stamp=${table.stored.measuredInputs ?? ''}
+          .chosen=${table.chosen}
+          .lengthStyle=${lengthStyle}
+          .extra=${(frame: PictureFrame) => wishMarks(report, wishes, frame)}
+          .handles=${(frame: PictureFrame) => wishHandles(report, wishes, frame)}
+          @choose=${(e: CustomEvent<string | null>) => session.choose(e.detail)}
+          @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
+          @handle-drag=${(e: CustomEvent<TableDrag>) =>
+            session.edit(
+              { wishes: dragged(report, wishes, e.detail.handle, e.detail.to, dragStepMm) },
+              e.detail.gesture,
+            )}
+        ></gw-table-picture>
+      </section>
+      <section aria-label="Wishes">
+        <h2>Room along the table edge</h2>
+        <p class="quiet">Rail-to-edge clearance: ${terms['rail-to-edge clearance']}. Drag the round handle on the picture, or type it here.</p>
+        <gw-wish-clearances .report=${report} .wishes=${wishes} .lengthStyle=${lengthStyle} @wishes=${this.change}></gw-wish-clearances>
+        <h2>Places to keep free</h2>
+        <p class="quiet">For what stands beside the track. Drag it on the picture; the second handle turns it.</p>
+        <gw-wish-zones .report=${report} .wishes=${wishes} .lengthStyle=${lengthStyle} @wishes=${this.change}></gw-wish-zones>
+        <h2>Pieces that stay</h2>
+        <gw-wish-stay
+          .report=${report}
+          .wishes=${wishes}
+          .lengthStyle=${lengthStyle}
+          .chosen=${table.chosen}
+          @wishes=${this.change}
+          @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
+        ></gw-wish-stay>
+        <h2>How to choose the fillers</h2>
+        <gw-wish-rules .report=${report} .wishes=${wishes} .lengthStyle=${lengthStyle} @wishes=${this.change}></gw-wish-rules>
+        ${this.stock(table)}
+      </section>
+    </div>`;
+  }
+
+  private stock(table: OpenTable) {
+    return html`<h2>What is at hand</h2>
+      <p class="quiet">Beside what already lies on the table.</p>
+      <gw-stock-list
+        .stock=${table.edited.stock}
+        .remembered=${this.lastStock}
+        .lengthStyle=${this.state.lengthStyle}
+        @stock=${(e: CustomEvent<Stock>) => {
+          rememberStock(e.detail);
+          session.edit({ stock: e.detail });
+        }}
+      ></gw-stock-list>`;
+  }
+
+  private readonly change = (event: CustomEvent<Partial<Wishes>>): void => {
+    const wishes = this.table?.edited.wishes;
+    if (wishes) session.edit({ wishes: { ...wishes, ...event.detail } });
+  };
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-wishes-screen': WishesScreen;
+  }
+}

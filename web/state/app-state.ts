@@ -1,0 +1,91 @@
+import type { Plan } from '../../server/contract/plan.js';
+import type { PlanView } from '../../server/contract/plan-view.js';
+import type { Report } from '../../server/contract/report.js';
+import type { TableDocument, WorkState } from '../../server/contract/tables.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import type { TableEdits, TableSummary } from '../api/tables-api.js';
+import type { Trouble } from '../api/trouble.js';
+import type { StepId } from '../text/steps.js';
+
+/** Something that is fetched or computed elsewhere. The last good value stays visible while a new one is on its way. */
+export interface Loadable<T> {
+  readonly status: 'none' | 'loading' | 'ready' | 'failed';
+  readonly value: T | null;
+  readonly trouble: Trouble | null;
+}
+
+export const nothingYet: Loadable<never> = { status: 'none', value: null, trouble: null };
+
+/** Where the person is: the list of tables, or a step of one table. */
+export interface Place {
+  readonly table: string | null;
+  readonly step: StepId | null;
+}
+
+/** A photo on its way to the server. It stays here, file and all, until the server has it. */
+export interface Upload {
+  readonly id: string;
+  readonly name: string;
+  readonly bytes: number;
+  readonly status: 'waiting' | 'sending' | 'failed' | 'refused';
+  /** Share sent, 0…1. */
+  readonly ratio: number;
+  readonly trouble: Trouble | null;
+}
+
+/** The parts of a table document that a person edits, kept apart so that they can be undone and saved as a whole. */
+export type Edited = Required<TableEdits>;
+
+export interface OpenTable {
+  readonly id: string;
+  /** As the server last sent it. */
+  readonly stored: TableDocument;
+  /** As this page shows it: the stored one with unsaved edits. */
+  readonly edited: Edited;
+  readonly past: readonly Edited[];
+  readonly future: readonly Edited[];
+  /** The drag that the last edit belongs to: all of its edits are undone at once. */
+  readonly gesture: string | null;
+  readonly saving: 'saved' | 'unsaved' | 'saving' | 'failed';
+  /** The other device's version, when a change of this page met a newer one. */
+  readonly conflict: TableDocument | null;
+  readonly work: WorkState;
+  readonly measured: boolean;
+  readonly stale: boolean;
+  readonly uploads: readonly Upload[];
+  readonly report: Loadable<Report>;
+  readonly planView: Loadable<PlanView>;
+  readonly plan: Loadable<Plan>;
+  /** Changed wishes, stock or report make the plan one of before. */
+  readonly planOutdated: boolean;
+  /** The measured thing chosen in the list or on the picture. */
+  readonly chosen: string | null;
+  /** 'plan', 'drawing' or a photo id. */
+  readonly picture: string;
+}
+
+export interface AppState {
+  readonly place: Place;
+  readonly tables: Loadable<readonly TableSummary[]>;
+  readonly table: OpenTable | null;
+  /** Why a table could not be opened. */
+  readonly tableTrouble: Trouble | null;
+  readonly connected: boolean;
+  readonly lengthStyle: LengthStyle;
+  /** A short message for everybody, read out by screen readers. */
+  readonly notice: { readonly text: string; readonly trouble: Trouble | null } | null;
+}
+
+export const startState: AppState = {
+  place: { table: null, step: null },
+  tables: nothingYet,
+  table: null,
+  tableTrouble: null,
+  connected: true,
+  lengthStyle: defaultLengthStyle,
+  notice: null,
+};
+
+export function editedOf(table: TableDocument): Edited {
+  return { name: table.name, settings: table.settings, wishes: table.wishes, stock: table.stock };
+}

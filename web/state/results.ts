@@ -1,0 +1,49 @@
+import type { Answer } from '../api/request.js';
+import type { TablesApi } from '../api/tables-api.js';
+import type { Loadable, OpenTable } from './app-state.js';
+import type { Store } from './store.js';
+
+/** Fetches what was measured and planned for the open table. */
+export class Results {
+  constructor(
+    private readonly store: Store,
+    private readonly api: TablesApi,
+  ) {}
+
+  /** Report, plan view and the stored plan. */
+  async load(): Promise<void> {
+    const table = this.store.state.table;
+    if (!table) return;
+    const { id } = table;
+    this.tell(id, {
+      report: { ...table.report, status: 'loading' },
+      planView: { ...table.planView, status: 'loading' },
+    });
+    const [report, planView, plan] = await Promise.all([
+      this.api.report(id),
+      this.api.planView(id),
+      this.api.storedPlan(id),
+    ]);
+    const before = this.store.state.table ?? table;
+    this.tell(id, { report: loaded(report, before.report), planView: loaded(planView, before.planView) });
+    if (plan.ok && this.store.state.table?.plan.status !== 'loading')
+      this.tell(id, { plan: loaded(plan, before.plan) });
+  }
+
+  async makePlan(): Promise<void> {
+    const table = this.store.state.table;
+    if (!table) return;
+    this.tell(table.id, { plan: { ...table.plan, status: 'loading' }, planOutdated: false });
+    const plan = await this.api.makePlan(table.id);
+    this.tell(table.id, { plan: loaded(plan, this.store.state.table?.plan ?? table.plan) });
+  }
+
+  private tell(table: string, part: Partial<OpenTable>): void {
+    this.store.dispatch({ type: 'loaded', table, part });
+  }
+}
+
+function loaded<T>(answer: Answer<T>, before: Loadable<T>): Loadable<T> {
+  if (answer.ok) return { status: 'ready', value: answer.value, trouble: null };
+  return { status: 'failed', value: before.value, trouble: answer.problem };
+}

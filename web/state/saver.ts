@@ -1,0 +1,81 @@
+import type { TableDocument } from '../../server/contract/tables.js';
+import type { TablesApi } from '../api/tables-api.js';
+import { type Edited, editedOf } from './app-state.js';
+import { changedParts, mergeEdits } from './merge-edits.js';
+import type { Store } from './store.js';
+
+/** Edits are sent this long after the last one, milliseconds. */
+const pauseMs = 600;
+
+/** Saves edits of the open table: soon after the last one, one request at a time, and again after a broken connection. */
+export class Saver {
+  private timer: ReturnType<typeof setTimeout> | undefined;
+  private running: Promise<boolean> | null = null;
+
+  constructor(
+    private readonly store: Store,
+    private readonly api: TablesApi,
+  ) {}
+
+  get busy(): boolean {
+    return this.running !== null;
+  }
+
+  saveSoon(): void {
+    clearTimeout(this.timer);
+    this.timer = setTimeout(() => void this.saveNow(), pauseMs);
+  }
+
+  /** The connection is back. */
+  wake(): void {
+    if (this.store.state.table?.saving === 'failed') void this.saveNow();
+  }
+
+  /** @returns true when everything is stored */
+  async saveNow(): Promise<boolean> {
+    clearTimeout(this.timer);
+    while (this.running) await this.running;
+    this.running = this.save();
+    try {
+      return await this.running;
+    } finally {
+      this.running = null;
+      if (this.store.state.table?.saving === 'unsaved' && !this.store.state.table.conflict) this.saveSoon();
+    }
+  }
+
+  private async save(): Promise<boolean> {
+    for (let attempt = 0; attempt < 4; attempt++) {
+      const table = this.store.state.table;
+      if (!table || table.saving === 'saved') return true;
+      if (table.conflict) return false;
+      const base = editedOf(table.stored);
+      const sent = table.edited;
+      this.store.dispatch({ type: 'saving', status: 'saving' });
+      const answer = await this.api.change(table.id, table.stored.version, changedParts(base, sent));
+      if (this.store.state.table?.id !== table.id) return answer.ok;
+      if (answer.ok) {
+        this.store.dispatch({ type: 'stored', document: answer.value, sent });
+        return true;
+      }
+      const theirs = (answer.problem.body as { current?: TableDocument } | undefined)?.current;
+      if (answer.problem.code !== 'changed-elsewhere' || !theirs) {
+        this.store.dispatch({ type: 'saving', status: 'failed' });
+        this.store.dispatch({ type: 'notice', text: '', trouble: answer.problem });
+        return false;
+      }
+      this.meet(base, theirs);
+    }
+    return false;
+  }
+
+  /** Another device was faster: join both where they do not touch, ask the person where they do. */
+  private meet(base: Edited, theirs: TableDocument): void {
+    const mine = this.store.state.table?.edited ?? base;
+    const { clashes } = mergeEdits(base, mine, editedOf(theirs));
+    this.store.dispatch({ type: 'stored', document: theirs });
+    if (clashes.length === 0 && Object.keys(changedParts(base, editedOf(theirs))).length > 0) {
+      this.store.dispatch({ type: 'notice', text: 'A change made on another device was taken in as well.' });
+    }
+  }
+}
