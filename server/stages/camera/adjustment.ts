@@ -85,12 +85,12 @@ export interface ParameterLayout {
 
 /** Priors, one standard uncertainty each; phone main cameras, from memory of published calibrations. */
 const priors = {
-  k1: { value: -0.03, u: 0.05 },
-  k2: { value: 0.01, u: 0.03 },
-  principalPointPx: 15,
+  k1: { value: -0.03, u: 0.03 },
+  k2: { value: 0.01, u: 0.02 },
+  principalPointPx: 12,
   tangential: 4e-4,
-  printScale: 1e-3,
-  gaugeScale: 1e-3,
+  printScale: 3e-4,
+  gaugeScale: 5e-3,
 };
 
 function layoutOf(state: AdjustmentState): ParameterLayout {

@@ -2,17 +2,9 @@ import { throwIfCancelled } from '../../base/cancel.js';
 import { type Camera, cameraCentreInTable } from '../../geometry/camera.js';
 import { sampleAcross } from '../../images/cross-profile.js';
 import type { Raster } from '../../images/raster.js';
+import type { TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { type RailEdge, railOffsets, visibleRailEdges } from './rail-edges.js';
-
-/** One place on a centre line, table frame, with what each rail says of its own sideways place there. */
-export interface PathSample {
-  readonly x: number;
-  readonly y: number;
-  readonly headingRad: number;
-  /** Sideways place of each rail's axis against its nominal offset, right, centre, left; NaN where not seen. */
-  readonly sidewaysMm: readonly [number, number, number];
-}
 
 export interface RefineOptions {
   /** How far the rails may lie from the path given, millimetres. */
@@ -39,7 +31,7 @@ export function refinePath(
   closed: boolean,
   options: RefineOptions,
   signal?: AbortSignal,
-): PathSample[] {
+): TraceSample[] {
   let stations = smoothed(resample(line, closed, options.stepMm), closed, 2);
   let reach = options.reachMm;
   for (let pass = 0; pass < 3; pass++) {
@@ -211,7 +203,7 @@ function peak(values: Float64Array): number {
 /** How far one rail may stray from the three together, millimetres. */
 const railReachMm = 1.25;
 
-function measureRails(raster: Raster, camera: Camera, track: TrackProfile, place: Place): PathSample {
+function measureRails(raster: Raster, camera: Camera, track: TrackProfile, place: Place): TraceSample {
   const profile = profileAcross(raster, camera, track, place);
   const edges = visibleRailEdges(track, viewSlopeAcross(camera, place, track.railTopMm));
   const sideways: [number, number, number] = [Number.NaN, Number.NaN, Number.NaN];

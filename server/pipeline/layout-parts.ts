@@ -1,0 +1,141 @@
+import type { MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured-layout.js';
+import type { CentreLine, HiddenSpan, RailJoint } from '../scene/rail-joint.js';
+import type { RailTrace } from '../scene/rail-trace.js';
+import type { Arc } from '../scene/track-observation.js';
+import type { AdjustmentState } from '../stages/camera/adjustment.js';
+import { alongArc } from '../stages/camera/track-arcs.js';
+import type { JointsOfRun } from '../stages/joints/find-joints.js';
+import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
+import { cutPieces, type PieceSpan } from '../stages/rails/cut-pieces.js';
+import { alongSide, type SideArc } from './adjust-table.js';
+
+/** One run on the way to being measured. */
+export interface RunDraft {
+  readonly trace: RailTrace;
+  readonly line: CentreLine;
+  readonly found: JointsOfRun;
+  readonly spans: readonly PieceSpan[];
+}
+
+/** Cuts a run into pieces at its joints. The trace's samples and the centre line count lengths alike but for a factor. */
+export function draftRun(trace: RailTrace, line: CentreLine, found: JointsOfRun): RunDraft {
+  const perMm = (trace.closed ? trace.samples.length : trace.samples.length - 1) / lengthOf(line);
+  const cuts = found.joints.map((j) => j.s * perMm);
+  const blanks = [
+    ...found.joints
+      .filter((j) => j.open)
+      .map((j) => ({ from: (j.s - j.gapMm.value / 2) * perMm, to: (j.s + j.gapMm.value / 2) * perMm, hidden: false })),
+    ...found.hidden.map((h: HiddenSpan) => ({ from: h.fromS * perMm, to: h.toS * perMm, hidden: true })),
+  ];
+  const spans = cutPieces(trace, cuts, blanks, { from: found.fromS * perMm, to: found.toS * perMm });
+  return { trace, line, found, spans };
+}
+
+/** Pieces with their exact ends: at a joint they reach to the rail ends, elsewhere to the neighbour. */
+export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number): MeasuredPiece[] {
+  const { trace, line, found, spans } = draft;
+  const n = trace.samples.length;
+  const length = lengthOf(line);
+  const mmPer = length / (trace.closed ? n : n - 1);
+  const borders = [
+    ...found.joints.flatMap((j: RailJoint) => [j.s - j.gapMm.value / 2, j.s + j.gapMm.value / 2]),
+    ...(trace.closed ? [] : [found.fromS, found.toS]),
+  ];
+  const snapped = (s: number, side: -1 | 1): number => {
+    let best = s;
+    let distance = 1.5 * mmPer;
+    for (const b of borders)
+      for (const turn of trace.closed ? [0, length, 2 * length, -length] : [0]) {
+        const d = Math.abs(b + turn - s);
+        // The start of a piece is the far end of the gap before it, and the other way round.
+        const facing = found.joints.some(
+          (j) => (side < 0 ? b > j.s - 1e-9 : b < j.s + 1e-9) && Math.abs(b - j.s) <= j.gapMm.value / 2 + 1e-6,
+        );
+        if (d < distance && (facing || b === found.fromS || b === found.toS)) {
+          best = b + turn;
+          distance = d;
+        }
+      }
+    return best;
+  };
+  return spans.map((span, i) => {
+    const arc = arcs[firstArc + i];
+    const a = placeAt(line, snapped(span.from * mmPer, -1));
+    const b = placeAt(line, snapped(span.to * mmPer, 1));
+    return {
+      arc,
+      arcIndex: firstArc + i,
+      straight: span.straight,
+      seen: span.seen,
+      fromS: alongArc(arc, a.x, a.y),
+      toS: alongArc(arc, b.x, b.y),
+    };
+  });
+}
+
+export function measuredRun(id: string, draft: RunDraft, pieces: readonly MeasuredPiece[]): MeasuredRun {
+  return {
+    id,
+    closed: draft.trace.closed,
+    photo: draft.trace.photo,
+    pieces,
+    joints: draft.found.joints,
+    jointPlaces: draft.found.joints.map((j) => placeAt(draft.line, j.s)),
+    hidden: draft.found.hidden,
+  };
+}
+
+/** Names sides A, B, C … counter-clockwise and finds their corners. */
+export function measuredSides(
+  sides: readonly SideArc[],
+  arcs: readonly Arc[],
+  first: number,
+  state: AdjustmentState,
+): MeasuredSide[] {
+  const lines = sides.map((side, i) => {
+    const arc = arcs[first + i];
+    const places = side.seen.flatMap(({ photo, side: s }) =>
+      s.points.map((p) => alongSide(arc, state, photo, p.px, p.py)),
+    );
+    return { arc, index: first + i, from: Math.min(...places), to: Math.max(...places) };
+  });
+  lines.sort((a, b) => turnOf(a.arc.headingRad - lines0(lines)) - turnOf(b.arc.headingRad - lines0(lines)));
+  return lines.map((line, i) => {
+    const before = lines[(i + lines.length - 1) % lines.length];
+    const after = lines[(i + 1) % lines.length];
+    const start = cornerS(line.arc, before.arc, true);
+    const stop = cornerS(line.arc, after.arc, false);
+    const fromCorner = start !== null && Math.abs(start - line.from) < 0.35 * (line.to - line.from) + 120;
+    const toCorner = stop !== null && Math.abs(stop - line.to) < 0.35 * (line.to - line.from) + 120;
+    return {
+      name: String.fromCharCode(65 + i),
+      arc: line.arc,
+      arcIndex: line.index,
+      fromS: fromCorner ? (start as number) : line.from,
+      toS: toCorner ? (stop as number) : line.to,
+      fromCorner,
+      toCorner,
+    };
+  });
+}
+
+/** Heading of the side to start from: the longest. */
+function lines0(lines: readonly { arc: Arc; from: number; to: number }[]): number {
+  return lines.reduce((a, b) => (b.to - b.from > a.to - a.from ? b : a)).arc.headingRad - 1e-6;
+}
+
+function turnOf(angle: number): number {
+  const t = angle % (2 * Math.PI);
+  return t < 0 ? t + 2 * Math.PI : t;
+}
+
+/** Where another side's line crosses, along this one; null when they do not follow each other round a corner. */
+function cornerS(arc: Arc, other: Arc, otherBefore: boolean): number | null {
+  const turn = otherBefore ? turnOf(arc.headingRad - other.headingRad) : turnOf(other.headingRad - arc.headingRad);
+  if (turn < 0.2 || turn > Math.PI - 0.2) return null;
+  const c = Math.cos(arc.headingRad);
+  const s = Math.sin(arc.headingRad);
+  const nx = -Math.sin(other.headingRad);
+  const ny = Math.cos(other.headingRad);
+  return (nx * (other.x - arc.x) + ny * (other.y - arc.y)) / (nx * c + ny * s);
+}

@@ -1,0 +1,223 @@
+import { throwIfCancelled } from '../base/cancel.js';
+import { failed, ok, type Result } from '../base/result.js';
+import type { PlanView } from '../contract/plan-view.js';
+import { type Problem, problem } from '../contract/problems.js';
+import type { Report } from '../contract/report.js';
+import type { Progress, StageName } from '../contract/stages.js';
+import type { TapeCheck } from '../contract/tables.js';
+import type { MarkerDetection } from '../scene/marker-detection.js';
+import type { MeasuredLayout } from '../scene/measured-layout.js';
+import type { Photo } from '../scene/photo.js';
+import type { CentreLine } from '../scene/rail-joint.js';
+import type { RailTrace } from '../scene/rail-trace.js';
+import type { TableEdge } from '../scene/table-edge.js';
+import type { TrackProfile } from '../scene/track-profile.js';
+import { outsideFaceOffsetMm } from '../scene/track-profile.js';
+import type { AdjustmentState } from '../stages/camera/adjustment.js';
+import { startCamera } from '../stages/camera/start-camera.js';
+import { evenSpans } from '../stages/camera/track-arcs.js';
+import { findJoints } from '../stages/joints/find-joints.js';
+import { detectMarkers } from '../stages/markers/detect-markers.js';
+import { openPhoto } from '../stages/photo/open-photo.js';
+import { drawPlanView } from '../stages/plan-view/draw-plan-view.js';
+import { centreLineOf } from '../stages/rails/centre-line.js';
+import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
+import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
+import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
+import { adjustTable, gatherSides, type SideArc, type TableAdjustment } from './adjust-table.js';
+import { arcCovarianceOf, rmsOfPhotos } from './covariances.js';
+import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
+import { tapesOf } from './tapes.js';
+import { warningsOf } from './warnings.js';
+import { reportShift, writeReport } from './write-report.js';
+
+export interface MeasureOptions {
+  readonly track: TrackProfile;
+  readonly markerSideMm: number;
+  readonly tapeChecks: readonly TapeCheck[];
+  /** Width of the markers' black border, modules. */
+  readonly borderModules: 1 | 2;
+}
+
+export interface MeasureHooks {
+  readonly signal?: AbortSignal;
+  readonly onProgress?: (progress: Progress) => void;
+}
+
+export interface MeasuredTable {
+  readonly report: Report;
+  readonly planView: PlanView;
+  readonly planViewJpeg: Uint8Array;
+}
+
+/** Length of the arcs that stand for track before its joints are known. */
+const evenArcMm = 150;
+
+/**
+ * The whole story: photos of one table in, the measurement report out. Each step is a stage of its own folder; what they
+ * hand on is in `scene`.
+ *
+ *     const measured = await measureTable([{ name: 'IMG_1.jpg', bytes }], options, {});
+ *     if (measured.ok) console.log(measured.value.report.joints);
+ */
+export async function measureTable(
+  files: readonly { readonly name: string; readonly bytes: Uint8Array }[],
+  options: MeasureOptions,
+  hooks: MeasureHooks,
+): Promise<Result<MeasuredTable, Problem>> {
+  if (files.length === 0) return failed(problem('no-photos', {}));
+  const { track, markerSideMm } = options;
+  const step = progressSteps(hooks, files.length);
+
+  const photos: Photo[] = [];
+  const detections: MarkerDetection[][] = [];
+  for (const file of files) {
+    await step('photo', file.name);
+    const photo = await openPhoto(file.name, file.bytes, { signal: hooks.signal });
+    if (!photo.ok) return photo;
+    await step('markers', file.name);
+    const markers = await detectMarkers(photo.value, { borderModules: options.borderModules, signal: hooks.signal });
+    if (!markers.ok) return markers;
+    photos.push(photo.value);
+    detections.push(markers.value);
+  }
+
+  await step('camera', null);
+  const started = startCamera(photos, detections, markerSideMm);
+  if (!started.ok) return started;
+  const start = started.value;
+  const tapes = tapesOf(options.tapeChecks, start.state);
+  const fit = (state: AdjustmentState, traces: RailTrace[], sides: SideArc[], pieces?: RunDraft[]): TableAdjustment => {
+    const spans = pieces
+      ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
+      : evenSpans(traces, evenArcMm);
+    return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track);
+  };
+  let state = fit(start.state, [], []).output.state;
+
+  let traces: RailTrace[] = [];
+  for (let i = 0; i < photos.length; i++) {
+    await step('rails', photos[i].name);
+    const found = findRails(photos[i].raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal);
+    traces.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
+  }
+  if (traces.length === 0) return failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
+  state = fit(state, traces, []).output.state;
+
+  const edges: { photo: number; edge: TableEdge }[] = [];
+  for (let i = 0; i < photos.length; i++) {
+    await step('table-edge', photos[i].name);
+    const edge = lookForEdge(photos[i], i, state, detections[i], traces, track, hooks.signal);
+    if (edge) edges.push({ photo: i, edge });
+  }
+  const sides = gatherSides(edges);
+
+  for (let pass = 0; pass < 2; pass++) {
+    await step('joints', null);
+    const adjusted = fit(state, traces, sides);
+    state = adjusted.output.state;
+    const lines = centreLines(traces, adjusted);
+    traces = traces.map((t, i) =>
+      refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, lines[i].places, 1.5, hooks.signal),
+    );
+  }
+  const primary = primaryPhoto(traces, photos.length);
+  let adjusted = fit(state, traces, sides);
+  state = adjusted.output.state;
+  const lines = centreLines(traces, adjusted);
+  const drafts = traces.map((trace, i) => {
+    const { raster } = photos[trace.photo];
+    return draftRun(trace, lines[i], findJoints(raster, state.cameras[trace.photo], track, lines[i]));
+  });
+  adjusted = fit(state, traces, sides, drafts);
+  state = adjusted.output.state;
+
+  await step('measurements', null);
+  const arcs = state.arcs;
+  let firstArc = 0;
+  const runs = drafts.flatMap((draft) => {
+    const pieces = piecesOf(draft, arcs, firstArc);
+    firstArc += draft.spans.length;
+    return draft.trace.photo === primary ? [{ draft, pieces }] : [];
+  });
+  const layout: MeasuredLayout = {
+    cameras: state.cameras,
+    photoNames: photos.map((p) => p.name),
+    photoSizesPx: photos.map((p) => [p.raster.widthPx, p.raster.heightPx] as const),
+    track,
+    railTopOffMm: state.railTopOffMm,
+    runs: runs.map(({ draft, pieces }, i) => measuredRun(`R${i + 1}`, draft, pieces)),
+    sides: sides.length > 0 ? measuredSides(sides, arcs, adjusted.firstSide, state) : [],
+    arcCovariance: arcCovarianceOf(adjusted.output),
+  };
+  const report = writeReport({
+    layout,
+    state,
+    detections,
+    markerSideMm,
+    rmsResidualPx: rmsOfPhotos(adjusted.output, start, photos.length),
+    markerSetAside: [],
+    warnings: warningsOf(layout, detections),
+  });
+  await step('plan-view', null);
+  const view = await drawPlanView(photos[primary], state.cameras[primary], reportShift(layout.sides), report, track);
+  return ok({ report, ...view });
+}
+
+function lookForEdge(
+  photo: Photo,
+  index: number,
+  state: AdjustmentState,
+  markers: readonly MarkerDetection[],
+  traces: readonly RailTrace[],
+  track: TrackProfile,
+  signal?: AbortSignal,
+): TableEdge | null {
+  const mine = traces.filter((t) => t.photo === index);
+  const trackInTable = mine.flatMap((t) => t.samples.filter((_, i) => i % 3 === 0).map(({ x, y }) => ({ x, y })));
+  const edge = findTableEdge(
+    {
+      photo,
+      camera: state.cameras[index],
+      markers,
+      trackInTable,
+      railTopMm: track.railTopMm,
+      halfTrackMm: outsideFaceOffsetMm(track),
+    },
+    undefined,
+    signal,
+  );
+  return edge.ok ? edge.value : null;
+}
+
+/** The photo whose own picture shows the most track; runs are taken from it. */
+function primaryPhoto(traces: readonly RailTrace[], count: number): number {
+  const length = Array.from({ length: count }, () => 0);
+  for (const t of traces)
+    length[t.photo] += t.samples.filter((s) => s.sidewaysMm.some((v) => !Number.isNaN(v))).length * t.stepMm;
+  return length.indexOf(Math.max(...length));
+}
+
+function centreLines(traces: readonly RailTrace[], adjusted: TableAdjustment): CentreLine[] {
+  const spans = evenSpans(traces, evenArcMm);
+  return traces.map((trace, t) =>
+    centreLineOf(
+      trace,
+      spans.flatMap((s, i) => (s.trace === t ? [{ from: s.from, to: s.to, arc: adjusted.output.state.arcs[i] }] : [])),
+    ),
+  );
+}
+
+/** Tells progress and lets other work in between steps; each photo goes through the early stages in turn. */
+function progressSteps(
+  hooks: MeasureHooks,
+  photoCount: number,
+): (stage: StageName, photo: string | null) => Promise<void> {
+  let done = 0;
+  const total = photoCount * 4 + 6;
+  return async (stage, photo) => {
+    throwIfCancelled(hooks.signal);
+    hooks.onProgress?.({ stage, photo, ratio: Math.min(0.99, done++ / total) });
+    await new Promise((resolve) => setImmediate(resolve));
+  };
+}

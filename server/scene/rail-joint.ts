@@ -1,0 +1,29 @@
+import type { Estimate } from '../units/estimate.js';
+
+/** A centre line in the table frame at the height of the rail axes; places lie stepMm apart along it. */
+export interface CentreLine {
+  readonly stepMm: number;
+  readonly closed: boolean;
+  readonly places: readonly { readonly x: number; readonly y: number; readonly headingRad: number }[];
+}
+
+/** A joint seen on one run in one photo; s counts along the run's centre line from its first place. */
+export interface RailJoint {
+  readonly s: number;
+  readonly open: boolean;
+  readonly gapMm: Estimate;
+  /** Gaps of the right, centre and left rail; null where not seen. */
+  readonly railsMm: readonly [Estimate | null, Estimate | null, Estimate | null];
+}
+
+/** A part of a run in which rails cannot be seen. */
+export interface HiddenSpan {
+  readonly fromS: number;
+  readonly toS: number;
+}
+
+export interface RunEnds {
+  /** Where the rails begin and end on an open run; null on a closed one. */
+  readonly fromS: number;
+  readonly toS: number;
+}

@@ -1,0 +1,172 @@
+import type { Camera } from '../../geometry/camera.js';
+import type { Raster } from '../../images/raster.js';
+import type { CentreLine, HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
+import type { TrackProfile } from '../../scene/track-profile.js';
+import type { Estimate } from '../../units/estimate.js';
+import { findSlits } from './closed-joints.js';
+import { locateRailEnd, type RailEnd } from './rail-end.js';
+import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
+import { makeTemplate, medianOf, unlikeness } from './strip-template.js';
+
+export interface FindJointsOptions {
+  readonly stepMm: number;
+  /** A row is taken for 'no rail' beyond this unlikeness. */
+  readonly unlike: number;
+  readonly shortestGapMm: number;
+  /** Longer stretches without rails are taken for covered track. */
+  readonly longestGapMm: number;
+}
+
+export const defaultFindJointsOptions: FindJointsOptions = {
+  stepMm: 0.5,
+  unlike: 0.45,
+  shortestGapMm: 3,
+  longestGapMm: 160,
+};
+
+export interface JointsOfRun {
+  readonly joints: readonly RailJoint[];
+  readonly hidden: readonly HiddenSpan[];
+  /** First and last place with rails, along the centre line; the whole of a closed run. */
+  readonly fromS: number;
+  readonly toS: number;
+}
+
+/** How far beyond the ends of an open line rails are still looked for. */
+const beyondEndsMm = 40;
+
+/** Finds open gaps, closed joints, covered stretches and the two ends of one run in one photo. */
+export function findJoints(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  line: CentreLine,
+  options: FindJointsOptions = defaultFindJointsOptions,
+): JointsOfRun {
+  const length = lengthOf(line);
+  const extra = line.closed ? 100 : beyondEndsMm;
+  const startS = -extra;
+  const strips = unrollRails(raster, camera, track, line, startS, length + extra, {
+    stepMm: options.stepMm,
+    halfWidthMm: track.headWidthMm * 0.5,
+    acrossStepMm: 0.25,
+    heightMm: track.railTopMm - track.headWidthMm / 2,
+  });
+  const unlike = strips.map((strip) => unlikeness(strip, makeTemplate(strip, 60)));
+  const spans = missingSpans(unlike, options);
+  const joints: RailJoint[] = [];
+  const hidden: HiddenSpan[] = [];
+  let fromS = 0;
+  let toS = length;
+  for (const span of spans) {
+    const a = startS + span.from * options.stepMm;
+    const b = startS + span.to * options.stepMm;
+    if (!line.closed && span.from <= 1) {
+      fromS = b;
+      continue;
+    }
+    if (!line.closed && span.to >= strips[0].rows - 2) {
+      toS = a;
+      continue;
+    }
+    if (line.closed && (a + b) / 2 < 0) continue;
+    if (line.closed && (a + b) / 2 >= length) continue;
+    const joint =
+      b - a <= options.longestGapMm ? openJoint(strips, a - startS, b - startS, startS, unlike, options) : null;
+    if (joint) joints.push(joint);
+    else if (b - a >= 12) hidden.push({ fromS: a, toS: b });
+  }
+  const taken = [
+    ...joints.map((j) => [j.s - j.gapMm.value / 2 - 8, j.s + j.gapMm.value / 2 + 8]),
+    ...hidden.map((h) => [h.fromS - 4, h.toS + 4]),
+  ];
+  for (const slit of findSlits(raster, camera, track, line, fromS, toS))
+    if (!taken.some(([a, b]) => slit.s > a && slit.s < b)) joints.push(slit);
+  joints.sort((p, q) => p.s - q.s);
+  return { joints, hidden, fromS, toS };
+}
+
+/** Rows where most rails are missing, joined over interruptions shorter than a rail's width. */
+function missingSpans(unlike: readonly Float32Array[], options: FindJointsOptions): { from: number; to: number }[] {
+  const rows = unlike[0].length;
+  const missing = (i: number): boolean => {
+    const values = unlike.map((u) => (u[i] === u[i] ? u[i] : 9));
+    return medianOf(values) > options.unlike;
+  };
+  const spans: { from: number; to: number }[] = [];
+  for (let i = 0; i < rows; i++) {
+    if (!missing(i)) continue;
+    const last = spans[spans.length - 1];
+    if (last && (i - last.to) * options.stepMm < 5) last.to = i;
+    else spans.push({ from: i, to: i });
+  }
+  return spans.filter(
+    (s) => (s.to - s.from) * options.stepMm >= options.shortestGapMm || s.from <= 1 || s.to >= rows - 2,
+  );
+}
+
+/** Both ends of each rail at an open gap; null when the ends do not stand square to the track, as a cover's edge. */
+function openJoint(
+  strips: readonly RailStrip[],
+  fromMm: number,
+  toMm: number,
+  startS: number,
+  unlike: readonly Float32Array[],
+  options: FindJointsOptions,
+): RailJoint | null {
+  const rails: [Estimate | null, Estimate | null, Estimate | null] = [null, null, null];
+  const middles: number[] = [];
+  const gaps: number[] = [];
+  strips.forEach((strip, r) => {
+    const own = ownSpan(unlike[r], fromMm, toMm, options);
+    const a = locateRailEnd(strip, own.from, 1, own.to - own.from);
+    const b = locateRailEnd(strip, own.to, -1, own.to - own.from);
+    if (!a || !b || b.at <= a.at) return;
+    rails[strip.rail + 1] = gapOf(a, b);
+    gaps.push(b.at - a.at);
+    middles.push((a.at + b.at) / 2);
+  });
+  if (gaps.length < Math.min(2, strips.length)) return null;
+  const gap = medianOf(gaps);
+  if (Math.max(...gaps) - Math.min(...gaps) > 2.5 + 0.05 * gap) return null;
+  if (Math.max(...middles) - Math.min(...middles) > 6) return null;
+  const centre = rails[1];
+  const value = centre && Math.abs(centre.value - meanOf(gaps)) < 1 ? meanOf(gaps) : gap;
+  return { s: startS + meanOf(middles), open: true, gapMm: { value, u: 0.25 }, railsMm: rails };
+}
+
+function meanOf(values: readonly number[]): number {
+  return values.reduce((a, b) => a + b, 0) / values.length;
+}
+
+function gapOf(a: RailEnd, b: RailEnd): Estimate {
+  return { value: b.at - a.at, u: Math.hypot(a.uMm, b.uMm) };
+}
+
+function ownSpan(
+  unlike: Float32Array,
+  fromMm: number,
+  toMm: number,
+  options: FindJointsOptions,
+): { from: number; to: number } {
+  const middle = Math.round((fromMm + toMm) / 2 / options.stepMm);
+  const missing = (i: number): boolean => !(unlike[i] <= options.unlike);
+  let from = middle;
+  let to = middle;
+  const reach = (toMm - fromMm) / 2 / options.stepMm + 8;
+  let skipped = 0;
+  for (let i = middle; i > middle - reach && i > 0; i--) {
+    if (missing(i)) {
+      from = i;
+      skipped = 0;
+    } else if (++skipped * options.stepMm > 5) break;
+  }
+  skipped = 0;
+  for (let i = middle; i < middle + reach && i < unlike.length; i++) {
+    if (missing(i)) {
+      to = i;
+      skipped = 0;
+    } else if (++skipped * options.stepMm > 5) break;
+  }
+  return { from: from * options.stepMm, to: to * options.stepMm };
+}

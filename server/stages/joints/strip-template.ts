@@ -1,0 +1,76 @@
+import type { RailStrip } from './rail-strips.js';
+
+/** How a rail looks across, slowly changing along the run: for each row of the strip a profile in root brightness. */
+export interface StripTemplate {
+  readonly columns: number;
+  readonly blockRows: number;
+  readonly blocks: readonly Float32Array[];
+}
+
+/** Medians over blocks of the strip, then over neighbouring blocks, so that gaps and objects on the rail drop out. */
+export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
+  const { rows, columns, data } = strip;
+  const blockRows = Math.max(4, Math.round(blockMm / strip.stepMm));
+  const count = Math.max(1, Math.round(rows / blockRows));
+  const own: Float32Array[] = [];
+  for (let b = 0; b < count; b++) {
+    const from = Math.floor((b * rows) / count);
+    const to = Math.floor(((b + 1) * rows) / count);
+    const profile = new Float32Array(columns);
+    for (let k = 0; k < columns; k++) {
+      const values: number[] = [];
+      for (let i = from; i < to; i++) {
+        const v = data[i * columns + k];
+        if (v === v) values.push(Math.sqrt(v));
+      }
+      profile[k] = medianOf(values);
+    }
+    own.push(profile);
+  }
+  const blocks = own.map((_, b) => {
+    const near = [-2, -1, 0, 1, 2].map((d) => own[b + d]).filter((p) => p !== undefined);
+    return Float32Array.from({ length: columns }, (_, k) => medianOf(near.map((p) => p[k])));
+  });
+  return { columns, blockRows: rows / count, blocks };
+}
+
+export function templateAt(template: StripTemplate, row: number): Float32Array {
+  const b = Math.floor(row / template.blockRows);
+  return template.blocks[Math.max(0, Math.min(template.blocks.length - 1, b))];
+}
+
+export function medianOf(values: readonly number[]): number {
+  const sorted = values.filter((v) => v === v).sort((a, b) => a - b);
+  return sorted.length === 0 ? Number.NaN : sorted[sorted.length >> 1];
+}
+
+/**
+ * How unlike the rail each row is: squared difference to the template over the template's own structure; 0 for the rail
+ * itself, about 1 and more where there is none. Rows outside the photo give NaN.
+ */
+export function unlikeness(strip: RailStrip, template: StripTemplate): Float32Array {
+  const { rows, columns, data } = strip;
+  const out = new Float32Array(rows);
+  for (let i = 0; i < rows; i++) {
+    const t = templateAt(template, i);
+    let mean = 0;
+    for (let k = 0; k < columns; k++) mean += t[k] / columns;
+    let structure = 0;
+    let difference = 0;
+    for (let k = 0; k < columns; k++) {
+      let p = 0;
+      let n = 0;
+      for (let d = -1; d <= 1; d++) {
+        const r = i + d;
+        if (r < 0 || r >= rows) continue;
+        p += data[r * columns + k];
+        n++;
+      }
+      const level = Math.sqrt(Math.max(0, p / n));
+      structure += (t[k] - mean) ** 2;
+      difference += (p === p ? level - t[k] : Number.NaN) ** 2;
+    }
+    out[i] = difference / (structure + columns * 2e-4);
+  }
+  return out;
+}

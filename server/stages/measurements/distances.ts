@@ -1,0 +1,138 @@
+import { photoFromTable } from '../../geometry/camera.js';
+import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '../../scene/measured-layout.js';
+import { pointOnArc } from '../../scene/track-observation.js';
+import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
+import type { Estimate } from '../../units/estimate.js';
+
+/** What an edge of a rail head or of a table may be off its true place for want of a perfect model, millimetres. */
+const modelUMm = 0.2;
+
+export interface FaceDistance {
+  readonly side: string;
+  readonly run: string;
+  readonly distance: Estimate;
+  readonly at: readonly [number, number];
+  readonly edgeAt: readonly [number, number];
+  readonly seen: { photo: string; px: [number, number] }[];
+}
+
+/** Every 8 mm along every seen piece, the distance of the nearer outside face to the nearest side. */
+export function profileOfRun(layout: MeasuredLayout, run: MeasuredRun): FaceDistance[] {
+  const out: FaceDistance[] = [];
+  for (const piece of run.pieces) {
+    if (!piece.seen) continue;
+    const length = piece.toS - piece.fromS;
+    const count = Math.max(1, Math.ceil(length / 8));
+    for (let i = 0; i <= count; i++) {
+      const s = piece.fromS + (i / count) * length;
+      const best = nearestSide(layout, run, piece, s);
+      if (best) out.push(best);
+    }
+  }
+  return out;
+}
+
+/** All distances of one place on a run, one for each side whose foot lies on the side. */
+export function distancesAt(layout: MeasuredLayout, run: MeasuredRun, piece: MeasuredPiece, s: number): FaceDistance[] {
+  const face = outsideFaceOffsetMm(layout.track);
+  const out: FaceDistance[] = [];
+  for (const side of layout.sides) {
+    let nearest: FaceDistance | null = null;
+    for (const hand of [-1, 1]) {
+      const p = pointOnArc(piece.arc, s, hand * face);
+      const foot = footOn(side, p.x, p.y);
+      if (foot.s < side.fromS - 1 || foot.s > side.toS + 1) continue;
+      if (nearest && foot.distance >= nearest.distance.value) continue;
+      nearest = {
+        side: side.name,
+        run: run.id,
+        distance: { value: foot.distance, u: distanceU(layout, piece, s, hand * face, side, foot.s) },
+        at: [p.x, p.y],
+        edgeAt: [foot.x, foot.y],
+        seen: seenAt(layout, p.x, p.y),
+      };
+    }
+    if (nearest) out.push(nearest);
+  }
+  return out;
+}
+
+function nearestSide(layout: MeasuredLayout, run: MeasuredRun, piece: MeasuredPiece, s: number): FaceDistance | null {
+  const all = distancesAt(layout, run, piece, s);
+  if (all.length === 0) return null;
+  return all.reduce((a, b) => (b.distance.value < a.distance.value ? b : a));
+}
+
+/** Foot of a point on a side's line; distance positive on the table's side. */
+function footOn(side: MeasuredSide, x: number, y: number): { s: number; distance: number; x: number; y: number } {
+  const c = Math.cos(side.arc.headingRad);
+  const n = Math.sin(side.arc.headingRad);
+  const dx = x - side.arc.x;
+  const dy = y - side.arc.y;
+  const s = dx * c + dy * n;
+  return { s, distance: -dx * n + dy * c, x: side.arc.x + s * c, y: side.arc.y + s * n };
+}
+
+/** Standard uncertainty of a distance, from the joint covariance of the piece and the side (JCGM 100:2008, 5.2.2). */
+function distanceU(
+  layout: MeasuredLayout,
+  piece: MeasuredPiece,
+  s: number,
+  offset: number,
+  side: MeasuredSide,
+  sideS: number,
+): number {
+  const nx = -Math.sin(side.arc.headingRad);
+  const ny = Math.cos(side.arc.headingRad);
+  const p = pointOnArc(piece.arc, s, offset);
+  const ja = [nx, ny, -nx * (p.y - piece.arc.y) + ny * (p.x - piece.arc.x)];
+  const jb = [-nx, -ny, -sideS];
+  const quad = (j: readonly number[], c: readonly number[], k: readonly number[]): number => {
+    let sum = 0;
+    for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) sum += j[a] * c[3 * a + b] * k[b];
+    return sum;
+  };
+  const aa = layout.arcCovariance(piece.arcIndex, piece.arcIndex);
+  const bb = layout.arcCovariance(side.arcIndex, side.arcIndex);
+  const ab = layout.arcCovariance(piece.arcIndex, side.arcIndex);
+  if (!aa || !bb || !ab) return Math.hypot(1, modelUMm);
+  const variance = quad(ja, aa, ja) + quad(jb, bb, jb) + 2 * quad(ja, ab, jb);
+  return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm);
+}
+
+/** Where a point at the height of the head's middle appears in each photo. */
+export function seenAt(
+  layout: MeasuredLayout,
+  x: number,
+  y: number,
+  heightMm?: number,
+): { photo: string; px: [number, number] }[] {
+  const h = (heightMm ?? layout.track.railTopMm - layout.track.headWidthMm / 2) + layout.railTopOffMm;
+  const out: { photo: string; px: [number, number] }[] = [];
+  layout.cameras.forEach((camera, i) => {
+    const p = photoFromTable(camera, x, y, h);
+    const [w, hPx] = layout.photoSizesPx[i];
+    if (p.x >= 0 && p.y >= 0 && p.x <= w - 1 && p.y <= hPx - 1)
+      out.push({ photo: layout.photoNames[i], px: [p.x, p.y] });
+  });
+  return out;
+}
+
+/** Smallest distance of each run to each side: the least of its profile places, refined between them. */
+export function smallestClearances(layout: MeasuredLayout): FaceDistance[] {
+  const out: FaceDistance[] = [];
+  for (const run of layout.runs) {
+    const best = new Map<string, FaceDistance>();
+    for (const piece of run.pieces) {
+      const length = piece.toS - piece.fromS;
+      const count = Math.max(2, Math.ceil(length / 2));
+      for (let i = 0; i <= count; i++)
+        for (const d of distancesAt(layout, run, piece, piece.fromS + (i / count) * length)) {
+          const known = best.get(d.side);
+          if (!known || d.distance.value < known.distance.value) best.set(d.side, d);
+        }
+    }
+    out.push(...best.values());
+  }
+  return out;
+}

@@ -1,0 +1,59 @@
+import type { CentreLine } from '../../scene/rail-joint.js';
+import type { RailTrace } from '../../scene/rail-trace.js';
+import { type Arc, pointOnArc } from '../../scene/track-observation.js';
+
+/** A run's centre line out of the arcs that were fitted to it, one place for each sample of its trace. */
+export function centreLineOf(
+  trace: RailTrace,
+  spans: readonly { readonly from: number; readonly to: number; readonly arc: Arc }[],
+): CentreLine {
+  const raw: { x: number; y: number }[] = [];
+  const n = trace.samples.length;
+  for (const span of spans)
+    for (let i = span.from; i < span.to; i++) {
+      const sample = trace.samples[i % n];
+      const { arc } = span;
+      const dx = sample.x - arc.x;
+      const dy = sample.y - arc.y;
+      const forward = dx * Math.cos(arc.headingRad) + dy * Math.sin(arc.headingRad);
+      const left = -dx * Math.sin(arc.headingRad) + dy * Math.cos(arc.headingRad);
+      const k = arc.curvaturePerMm;
+      const s = Math.abs(k) < 1e-7 ? forward : Math.atan2(k * forward, 1 - k * left) / k;
+      raw.push(pointOnArc(arc, s));
+    }
+  const places = evenly(raw, trace.closed, 4);
+  return { stepMm: places.stepMm, closed: trace.closed, places: withHeadings(places.points, trace.closed) };
+}
+
+/** Points a fixed length apart along a polyline; on closed lines the step is made to fit a whole number of times. */
+function evenly(
+  points: readonly { x: number; y: number }[],
+  closed: boolean,
+  wishedMm: number,
+): { points: { x: number; y: number }[]; stepMm: number } {
+  const all = closed ? [...points, points[0]] : points;
+  const along = [0];
+  for (let i = 1; i < all.length; i++)
+    along.push(along[i - 1] + Math.hypot(all[i].x - all[i - 1].x, all[i].y - all[i - 1].y));
+  const total = along[along.length - 1];
+  const count = Math.max(2, Math.round(total / wishedMm));
+  const stepMm = total / count;
+  const out: { x: number; y: number }[] = [];
+  let i = 0;
+  for (let k = 0; k < (closed ? count : count + 1); k++) {
+    const s = k * stepMm;
+    while (i + 2 < all.length && along[i + 1] < s) i++;
+    const t = (s - along[i]) / Math.max(1e-9, along[i + 1] - along[i]);
+    out.push({ x: all[i].x + t * (all[i + 1].x - all[i].x), y: all[i].y + t * (all[i + 1].y - all[i].y) });
+  }
+  return { points: out, stepMm };
+}
+
+function withHeadings(points: readonly { x: number; y: number }[], closed: boolean): CentreLine['places'] {
+  const n = points.length;
+  return points.map((p, i) => {
+    const a = points[closed ? (i + n - 3) % n : Math.max(0, i - 3)];
+    const b = points[closed ? (i + 3) % n : Math.min(n - 1, i + 3)];
+    return { x: p.x, y: p.y, headingRad: Math.atan2(b.y - a.y, b.x - a.x) };
+  });
+}

@@ -1,0 +1,126 @@
+import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
+import { greyPlan, type PlanGrid } from '../../images/plan-sampling.js';
+import type { Raster } from '../../images/raster.js';
+import type { RailTrace } from '../../scene/rail-trace.js';
+import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import { findRailLikeness } from './rail-likeness.js';
+import { refinePath } from './refine-path.js';
+import { tracePaths } from './trace-path.js';
+
+export interface FindRailsOptions {
+  /** Scale of the plan that rails are looked for in: a rail head is three pixels wide. */
+  readonly mmPerPx: number;
+  /** Farthest from the first marker that is looked at. */
+  readonly reachMm: number;
+  /** Longest open gap or covered stretch that is followed across without a break. */
+  readonly bridgeMm: number;
+  readonly shortestMm: number;
+  readonly stepMm: number;
+}
+
+export const defaultFindRailsOptions: FindRailsOptions = {
+  mmPerPx: 1.25,
+  reachMm: 3500,
+  bridgeMm: 120,
+  shortestMm: 120,
+  stepMm: 8,
+};
+
+/** Finds all track in one photo without a hint, and follows it at full resolution. */
+export function findRails(
+  raster: Raster,
+  photo: number,
+  camera: Camera,
+  track: TrackProfile,
+  options: FindRailsOptions,
+  signal?: AbortSignal,
+): RailTrace[] {
+  const height = track.railTopMm - track.headWidthMm / 2;
+  const grid = gridOfPhoto(raster, camera, height, options.mmPerPx, options.reachMm);
+  const grey = greyPlan(raster, camera, grid, height);
+  const spacing = (track.railCount === 3 ? 1 : 2) * outerHeadOffsetMm(track);
+  const likeness = findRailLikeness(
+    grey,
+    grid.widthPx,
+    grid.heightPx,
+    spacing / options.mmPerPx,
+    track.railCount,
+    signal,
+  );
+  const paths = tracePaths(likeness, {
+    stepPx: 10 / options.mmPerPx,
+    bridgePx: options.bridgeMm / options.mmPerPx,
+    halfTrackPx: (outerHeadOffsetMm(track) + 6) / options.mmPerPx,
+    shortestPx: options.shortestMm / options.mmPerPx,
+  });
+  return paths.map((path) => ({
+    photo,
+    closed: path.closed,
+    stepMm: options.stepMm,
+    samples: refinePath(
+      raster,
+      camera,
+      track,
+      path.points.map((p) => ({ x: grid.x0 + p.x * options.mmPerPx, y: grid.y1 - p.y * options.mmPerPx })),
+      path.closed,
+      { reachMm: 6, stepMm: options.stepMm },
+      signal,
+    ),
+  }));
+}
+
+/** Follows traces again with a better camera. */
+export function refineTrace(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  trace: RailTrace,
+  line: readonly { readonly x: number; readonly y: number }[],
+  reachMm: number,
+  signal?: AbortSignal,
+): RailTrace {
+  const samples = refinePath(raster, camera, track, line, trace.closed, { reachMm, stepMm: trace.stepMm }, signal);
+  return { ...trace, samples };
+}
+
+/** The rectangle of the table that a photo shows, at a height, no farther than reachMm from the origin. */
+export function gridOfPhoto(
+  raster: Raster,
+  camera: Camera,
+  heightMm: number,
+  mmPerPx: number,
+  reachMm: number,
+): PlanGrid {
+  let [x0, x1, y0, y1] = [
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+    Number.POSITIVE_INFINITY,
+    Number.NEGATIVE_INFINITY,
+  ];
+  for (let i = 0; i <= 8; i++)
+    for (let j = 0; j <= 8; j++) {
+      if (i % 8 !== 0 && j % 8 !== 0) continue;
+      const p = tableFromPhotoAtHeight(
+        camera,
+        (i / 8) * (raster.widthPx - 1),
+        (j / 8) * (raster.heightPx - 1),
+        heightMm,
+      );
+      if (!Number.isFinite(p.x + p.y)) continue;
+      x0 = Math.min(x0, p.x);
+      x1 = Math.max(x1, p.x);
+      y0 = Math.min(y0, p.y);
+      y1 = Math.max(y1, p.y);
+    }
+  x0 = Math.max(x0, -reachMm);
+  x1 = Math.min(x1, reachMm);
+  y0 = Math.max(y0, -reachMm);
+  y1 = Math.min(y1, reachMm);
+  return {
+    x0,
+    y1,
+    mmPerPx,
+    widthPx: Math.max(2, Math.ceil((x1 - x0) / mmPerPx)),
+    heightPx: Math.max(2, Math.ceil((y1 - y0) / mmPerPx)),
+  };
+}
