@@ -1,5 +1,6 @@
+import { alongMm } from './edge-places.js';
 import { evaluatePolynomial } from './polynomial.js';
-import { alongMm, type SidePath } from './side-path.js';
+import type { SidePath } from './side-path.js';
 import type { OutlineLine } from './table-lines.js';
 
 /** A side of the chosen outline: a path, and from where to where on its line it runs (mm; infinite without a corner). */

@@ -1,24 +1,19 @@
 import type { Raster } from '../../images/raster.js';
 import type { TableEdgePoint } from '../../scene/table-edge.js';
-import type { OutlineSide } from './choose-outline.js';
-import { profileStepPx, sampleProfile } from './edge-profile.js';
+import type { EdgeLayers, SecondStep } from './edge-layers.js';
+import { type EdgePlace, placesOn } from './edge-places.js';
+import { type EdgeProfile, emptyProfile, sampleProfile } from './edge-profile.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
-import { alongMm } from './side-path.js';
-import { fitStep, type StepFit } from './step-fit.js';
+import { blurOf, fitStep, type StepFit, type StepModel } from './step-fit.js';
 import type { LineProjector } from './table-lines.js';
 
 /** Photo pixels between neighbouring points, and the length of edge that each point is averaged over. */
 const spacingPx = 10;
-const reachPx = 14;
-const count = Math.round((2 * reachPx) / profileStepPx) + 1;
-
-interface Place {
-  readonly along: number;
-  readonly x: number;
-  readonly y: number;
-  readonly nx: number;
-  readonly ny: number;
-}
+const reachPx = 16;
+/** What the tone curve of an unknown phone may shift an edge by, pixels (measured on pictures with truth). */
+const toneSigmaPx = 0.05;
+/** Least height of a step over its residuals. */
+const leastClearness = 3;
 
 export interface SidePoints {
   readonly points: readonly TableEdgePoint[];
@@ -26,63 +21,17 @@ export interface SidePoints {
   readonly seenRatio: number;
 }
 
-function placesOn(projector: LineProjector, side: OutlineSide, shiftPx: readonly number[], marginPx: number): Place[] {
-  const line = projector.lineInPhoto(side.path.line, spacingPx, marginPx);
-  const places: Place[] = [];
-  const at = (i: number): [number, number] => {
-    const shift = evaluatePolynomial(shiftPx, line.sMm[i] / alongMm);
-    return [line.px[i] + shift * line.nx[i], line.py[i] + shift * line.ny[i]];
-  };
-  for (let i = 1; i < line.count - 1; i++) {
-    if (line.sMm[i] < side.fromMm || line.sMm[i] > side.toMm) continue;
-    const [x, y] = at(i);
-    const [ax, ay] = at(i - 1);
-    const [bx, by] = at(i + 1);
-    const length = Math.hypot(bx - ax, by - ay);
-    let nx = -(by - ay) / length;
-    let ny = (bx - ax) / length;
-    if (nx * line.nx[i] + ny * line.ny[i] < 0) {
-      nx = -nx;
-      ny = -ny;
-    }
-    places.push({ along: line.sMm[i] / alongMm, x, y, nx, ny });
-  }
-  return places;
+/** A sharp phone picture; replaced by what each side shows. */
+const firstBlur = { blurPx: 0.7, colourBlurPx: 1.5 };
+
+interface Samples {
+  readonly places: readonly EdgePlace[];
+  readonly profiles: readonly EdgeProfile[];
 }
 
-/** The largest step within ±searchPx of the middle: where the means of 3 px on both sides differ most. */
-function largestStep(profile: Float64Array, searchPx: number): number {
-  const band = Math.round(3 / profileStepPx);
-  const middle = (count - 1) / 2;
-  const search = Math.round(searchPx / profileStepPx);
-  let best = -1;
-  let at = middle;
-  for (let i = middle - search; i <= middle + search; i++) {
-    let square = 0;
-    for (let c = 0; c < 3; c++) {
-      let d = 0;
-      for (let k = 1; k <= band; k++) d += profile[3 * (i + k) + c] - profile[3 * (i - k) + c];
-      square += d * d;
-    }
-    if (square > best) {
-      best = square;
-      at = i;
-    }
-  }
-  return at * profileStepPx - reachPx;
-}
-
-/** The profile along the colour difference of the two sides of the step. */
-function projected(profile: Float64Array, atPx: number, out: Float64Array): void {
-  const direction = [0, 0, 0];
-  const index = (t: number): number => Math.min(count - 1, Math.max(0, Math.round((t + reachPx) / profileStepPx)));
-  for (let c = 0; c < 3; c++)
-    for (let k = 2; k <= 10; k++)
-      direction[c] += profile[3 * index(atPx + k / 2) + c] - profile[3 * index(atPx - k / 2) + c];
-  const length = Math.hypot(...direction) || 1;
-  for (let i = 0; i < count; i++)
-    out[i] =
-      (direction[0] * profile[3 * i] + direction[1] * profile[3 * i + 1] + direction[2] * profile[3 * i + 2]) / length;
+interface Found {
+  readonly place: EdgePlace;
+  readonly fit: StepFit;
 }
 
 function median(values: readonly number[]): number {
@@ -90,98 +39,158 @@ function median(values: readonly number[]): number {
   return sorted.length ? sorted[sorted.length >> 1] : 0;
 }
 
-/** Robust polynomial through step places; returns the shift to add to the path. */
-function smoothCurve(
-  along: readonly number[],
-  shift: readonly number[],
-  sigma: readonly number[],
-  degree: number,
-  widthPx: number,
-): number[] | null {
-  let weight = sigma.map((s) => 1 / (s * s + 0.01));
+/** The second step near a place: the median of the three nearest windows. */
+function secondNear(second: readonly SecondStep[], along: number): number | null {
+  const near = [...second].sort((a, b) => Math.abs(a.along - along) - Math.abs(b.along - along)).slice(0, 3);
+  const found = near.filter((s) => s.beyondPx !== null).map((s) => s.beyondPx as number);
+  return found.length * 2 > near.length ? median(found) : null;
+}
+
+interface Blur {
+  readonly blurPx: number;
+  readonly colourBlurPx: number;
+}
+
+/** Room to both sides of the step; a second step within it is fitted too. */
+function modelNear(second: readonly SecondStep[], along: number, blur: Blur): StepModel {
+  const at = secondNear(second, along);
+  if (at === null || at > 4.5 + 2 * blur.blurPx) return { ...blur, windowPx: 4.5, secondPx: null };
+  return { ...blur, windowPx: 4, secondPx: at };
+}
+
+/** Robust polynomial through the steps found; far ones lose their weight. */
+function smoothCurve(found: readonly Found[], degree: number, widthPx: number): number[] | null {
+  const along = found.map((f) => f.place.along);
+  const shift = found.map((f) => f.fit.atPx);
+  const base = found.map((f) => 1 / (f.fit.sigmaPx ** 2 + 0.01));
+  let weight = base;
   let curve: number[] | null = null;
   for (let round = 0; round < 8; round++) {
-    curve = fitPolynomial(along, shift, weight, round < 3 ? Math.min(2, degree) : degree);
+    curve = fitPolynomial(along, shift, weight, round < 3 ? Math.min(1, degree) : degree);
     if (!curve) return null;
     const c = curve;
-    const width = round < 3 ? 3 * widthPx : widthPx;
-    weight = sigma.map(
-      (s, i) => 1 / (s * s + 0.01) / (1 + ((shift[i] - evaluatePolynomial(c, along[i])) / width) ** 2) ** 2,
-    );
+    const width = round < 3 ? 2 * widthPx : widthPx;
+    weight = base.map((b, i) => b / (1 + ((shift[i] - evaluatePolynomial(c, along[i])) / width) ** 2) ** 2);
   }
   return curve;
 }
 
-interface Found {
-  readonly place: Place;
-  readonly fit: StepFit;
+function sampleAll(raster: Raster, places: readonly EdgePlace[]): EdgeProfile[] {
+  return places.map((place) => {
+    const profile = emptyProfile(reachPx);
+    sampleProfile(raster, place.x, place.y, place.nx, place.ny, spacingPx, profile);
+    return profile;
+  });
 }
 
-function fitPlaces(raster: Raster, places: readonly Place[], searchPx: number, blurPx: number | null): Found[] {
-  const profile = new Float64Array(3 * count);
-  const values = new Float64Array(count);
+function fitAll(
+  { places, profiles }: Samples,
+  second: readonly SecondStep[],
+  blur: Blur,
+  start: (along: number) => number,
+  searchPx: number,
+): Found[] {
   const found: Found[] = [];
-  for (const place of places) {
-    sampleProfile(raster, place.x, place.y, place.nx, place.ny, reachPx, spacingPx, profile);
-    const start = largestStep(profile, searchPx);
-    projected(profile, start, values);
-    const fit = fitStep(values, -reachPx, profileStepPx, start, 5, blurPx);
-    if (fit && Math.abs(fit.atPx) <= searchPx + 1 && fit.roughness < 0.3) found.push({ place, fit });
-  }
+  places.forEach((place, i) => {
+    const from = start(place.along);
+    const fit = fitStep(profiles[i], from, modelNear(second, place.along, blur));
+    if (fit && Math.abs(fit.atPx - from) <= searchPx && fit.clearness > leastClearness) found.push({ place, fit });
+  });
   return found;
 }
 
-function addShift(shiftPx: readonly number[], more: readonly number[]): number[] {
-  const n = Math.max(shiftPx.length, more.length);
-  return Array.from({ length: n }, (_, k) => (shiftPx[k] ?? 0) + (more[k] ?? 0));
+/** The blur of this side, from a few dozen of its profiles that show the step. */
+function sideBlur(found: readonly Found[], profileOf: (f: Found) => EdgeProfile, second: readonly SecondStep[]): Blur {
+  const clear = [...found].sort((a, b) => b.fit.clearness - a.fit.clearness).slice(0, Math.ceil(found.length / 2));
+  const every = Math.max(1, Math.floor(clear.length / 40));
+  const some = clear.filter((_, i) => i % every === 0);
+  return blurOf(
+    some.map(profileOf),
+    some.map((f) => f.fit.atPx),
+    modelNear(second, some[0].place.along, firstBlur),
+  );
+}
+
+/** Neighbouring places taken together: the middle place with the mean of their profiles. */
+function grouped(places: readonly EdgePlace[], profiles: readonly EdgeProfile[], size: number): Samples {
+  const middles: EdgePlace[] = [];
+  const means: EdgeProfile[] = [];
+  for (let i = 0; i + size <= places.length; i += size) {
+    const mean = emptyProfile(reachPx);
+    for (let k = i; k < i + size; k++)
+      for (let j = 0; j < mean.values.length; j++) mean.values[j] += profiles[k].values[j] / size;
+    const a = places[i + ((size - 1) >> 1)];
+    const b = places[i + (size >> 1)];
+    const nx = a.nx + b.nx;
+    const ny = a.ny + b.ny;
+    const length = Math.hypot(nx, ny);
+    middles.push({
+      along: (a.along + b.along) / 2,
+      x: (a.x + b.x) / 2,
+      y: (a.y + b.y) / 2,
+      nx: nx / length,
+      ny: ny / length,
+    });
+    means.push(mean);
+  }
+  return { places: middles, profiles: means };
+}
+
+/** Standard uncertainty of a fit here: its own, raised to what the scatter about the smooth curve shows. */
+function scatterRatio(found: readonly Found[], curve: readonly number[]): number {
+  const ratio = found.map((f) => Math.abs(f.fit.atPx - evaluatePolynomial(curve, f.place.along)) / f.fit.sigmaPx);
+  return Math.max(1, 1.4826 * median(ratio));
 }
 
 /**
- * Points on the edge, every 10 photo pixels, to a fraction of a pixel: a blurred step in linear light along the normal,
- * first near the coarse path, then near the smooth curve through what was found.
+ * Points on the edge, every 10 photo pixels (20 to 40 where texture drowns the edge), to a fraction of a pixel: a step
+ * in linear light blurred by a Gaussian. First long stretches tell roughly where the edge is, then short ones exactly;
+ * what does not lie on the smooth curve through the others is left out.
  */
-export function findEdgePoints(raster: Raster, projector: LineProjector, side: OutlineSide): SidePoints {
-  let shiftPx = side.path.shiftPx;
-  let blurPx: number | null = null;
-  for (const [searchPx, degree, widthPx] of [
-    [7, 2, 1.5],
-    [3.5, 3, 0.7],
-  ]) {
-    const found = fitPlaces(raster, placesOn(projector, side, shiftPx, 4), searchPx, null);
-    if (found.length < 8) return { points: [], seenRatio: 0 };
-    const curve = smoothCurve(
-      found.map((f) => f.place.along),
-      found.map((f) => f.fit.atPx),
-      found.map((f) => f.fit.sigmaPx),
-      degree,
-      widthPx,
-    );
-    if (!curve) return { points: [], seenRatio: 0 };
-    const near = found.filter((f) => Math.abs(f.fit.atPx - evaluatePolynomial(curve, f.place.along)) < 2 * widthPx);
-    blurPx = median(near.map((f) => f.fit.blurPx));
-    shiftPx = addShift(shiftPx, curve);
+export function findEdgePoints(raster: Raster, projector: LineProjector, layers: EdgeLayers): SidePoints {
+  const none = { points: [], seenRatio: 0 };
+  const { second } = layers;
+  const places = placesOn(projector, layers.curve, spacingPx, 3);
+  if (places.length < 8) return none;
+  let samples: Samples = { places, profiles: sampleAll(raster, places) };
+  const long = grouped(places, samples.profiles, Math.max(2, Math.min(12, places.length >> 3)));
+  const rough = fitAll(long, second, firstBlur, () => 0, 2.5);
+  const start = rough.length >= 3 ? smoothCurve(rough, rough.length > 6 ? 2 : 1, 0.5) : [0];
+  if (!start) return none;
+  const first = (along: number): number => evaluatePolynomial(start, along);
+  let found = fitAll(samples, second, firstBlur, first, 1.5);
+  if (found.length < 8) return none;
+  const { profiles } = samples;
+  const blur = sideBlur(found, (f) => profiles[places.indexOf(f.place)], second);
+  found = fitAll(samples, second, blur, first, 1.5);
+  if (found.length < 8) return none;
+  const curveOf = (): number[] | null => smoothCurve(found, Math.min(4, Math.floor(found.length / 8)), 0.4);
+  let curve = curveOf();
+  if (!curve) return none;
+  const noisePx = median(found.map((f) => f.fit.sigmaPx)) * scatterRatio(found, curve);
+  const size = Math.min(4, Math.ceil((noisePx / 0.25) ** 2), places.length >> 4);
+  if (size > 1) {
+    samples = grouped(places, samples.profiles, size);
+    found = fitAll(samples, second, blur, first, 1.5);
+    curve = curveOf();
+    if (found.length < 8 || !curve) return none;
   }
-  const places = placesOn(projector, side, shiftPx, 2);
-  const found = fitPlaces(raster, places, 2.5, blurPx);
-  if (found.length < 8) return { points: [], seenRatio: 0 };
-  const along = found.map((f) => f.place.along);
-  const shift = found.map((f) => f.fit.atPx);
-  const sigma = found.map((f) => f.fit.sigmaPx);
-  const curve = smoothCurve(along, shift, sigma, 4, 0.4);
-  if (!curve) return { points: [], seenRatio: 0 };
+  return { points: keptPoints(found, curve), seenRatio: found.length / Math.max(1, samples.places.length) };
+}
+
+function keptPoints(found: readonly Found[], curve: readonly number[]): TableEdgePoint[] {
   const residual = found.map((f) => f.fit.atPx - evaluatePolynomial(curve, f.place.along));
   const spread = 1.4826 * median(residual.map(Math.abs));
-  const ratio = 1.4826 * median(residual.map((r, i) => Math.abs(r) / Math.max(sigma[i], 1e-3)));
+  const ratio = scatterRatio(found, curve);
   const points: TableEdgePoint[] = [];
-  found.forEach((f, i) => {
+  found.forEach(({ place, fit }, i) => {
     if (Math.abs(residual[i]) > Math.max(3 * spread, 0.1)) return;
-    const { place, fit } = f;
     points.push({
       px: place.x + fit.atPx * place.nx,
       py: place.y + fit.atPx * place.ny,
-      sigmaPx: Math.max(fit.sigmaPx * Math.max(ratio, 1), 0.02),
+      sigmaPx: Math.hypot(fit.sigmaPx * ratio, toneSigmaPx),
       normal: [place.nx, place.ny],
     });
   });
-  return { points, seenRatio: points.length / Math.max(1, places.length) };
+  return points;
 }

@@ -7,6 +7,8 @@ import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
 import type { TableCorner, TableEdge, TableSide } from '../../scene/table-edge.js';
 import { chooseOutline, type OutlineSide, type WeighedPath, weighPath, withoutTwins } from './choose-outline.js';
+import { layersAt } from './edge-layers.js';
+import { alongMm } from './edge-places.js';
 import { findEdgePoints } from './edge-points.js';
 import { learnFinish } from './finish-model.js';
 import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
@@ -14,7 +16,8 @@ import { proposeLines } from './line-votes.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
 import { evaluatePolynomial } from './polynomial.js';
 import { reducePhoto } from './reduced-photo.js';
-import { alongMm, followSide, type SidePath } from './side-path.js';
+import { followSide, type SidePath } from './side-path.js';
+import { straightenSides } from './straighten-sides.js';
 import { LineProjector } from './table-lines.js';
 
 export interface TableEdgeInput {
@@ -77,13 +80,22 @@ export function findTableEdge(
   const outline = chooseOutline(withoutTwins(paths));
   throwIfCancelled(signal);
   const sides: { side: TableSide; outline: OutlineSide }[] = [];
-  for (const side of outline) {
-    const { points, seenRatio } = findEdgePoints(raster, projector, side);
-    if (points.length < 8 || seenRatio < options.leastSeenRatio) continue;
+  const curves = straightenSides(
+    raster,
+    camera,
+    projector,
+    finish,
+    outline.map((o) => ({ line: o.path.line, shiftPx: o.path.shiftPx, fromMm: o.fromMm, toMm: o.toMm })),
+  );
+  curves.forEach((curve, i) => {
+    throwIfCancelled(signal);
+    const side = outline[i];
+    const { points, seenRatio } = findEdgePoints(raster, projector, layersAt(raster, projector, finish, curve));
+    if (points.length < 8 || seenRatio < options.leastSeenRatio) return;
     const lineInTable = fitTableLine(points, camera, side.path.line.thetaRad);
     const certainty = Math.max(0, Math.min(1, side.evidence / 0.5)) * Math.min(1, seenRatio / 0.5);
     sides.push({ side: { points, lineInTable, certainty, seenRatio }, outline: side });
-  }
+  });
   if (sides.length === 0) return none;
   return ok({ sides: sides.map((s) => s.side), corners: cornersOf(sides, camera, raster.widthPx, raster.heightPx) });
 }

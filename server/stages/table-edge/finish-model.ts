@@ -13,19 +13,23 @@ export interface FinishModel {
    * three channels, uncorrelated; interleaved, row by row.
    */
   readonly contrast: Float32Array;
+  /** Likeness of one colour, as tone: the coded value over 255. */
+  readonly likenessOf: (r: number, g: number, b: number) => number;
+  /** Lower triangle (row by row) that turns tone into the units of `contrast`. */
+  readonly whitening: readonly number[];
 }
 
-/** Added to linear light before the logarithm, so that black noise does not count. */
-const darkFloor = 0.004;
-/** Light across a table differs by more than at the sampled places (log units), colour by little. */
-const spreadFloor = [0.3, 0.06, 0.06] as const;
-/** Smallest difference of the square root of linear light that counts: about 1.5 codes. */
+/** Added to tone before the logarithm, so that black noise does not count. */
+const darkFloor = 0.08;
+/** Light across a table differs by more than at the sampled places (log units of tone), colour by little. */
+const spreadFloor = [0.14, 0.03, 0.03] as const;
+/** Smallest difference of tone that counts: about 1.5 codes. */
 const toneFloor = 0.006;
 
-function features(linear: Float32Array, at: number, out: Float64Array, to: number): void {
-  const r = Math.log(linear[at] + darkFloor);
-  const g = Math.log(linear[at + 1] + darkFloor);
-  const b = Math.log(linear[at + 2] + darkFloor);
+function features(tone: ArrayLike<number>, at: number, out: Float64Array, to: number): void {
+  const r = Math.log(tone[at] + darkFloor);
+  const g = Math.log(tone[at + 1] + darkFloor);
+  const b = Math.log(tone[at + 2] + darkFloor);
   out[to] = (r + g + b) / 3;
   out[to + 1] = r - g;
   out[to + 2] = b - g;
@@ -52,9 +56,9 @@ function densest(samples: Float64Array, count: number): [number, number, number]
   for (let i = 0; i < count; i += stride) {
     let density = 0;
     for (let j = 0; j < count; j++) {
-      const dl = (samples[3 * i] - samples[3 * j]) / 0.25;
-      const da = (samples[3 * i + 1] - samples[3 * j + 1]) / 0.1;
-      const db = (samples[3 * i + 2] - samples[3 * j + 2]) / 0.1;
+      const dl = (samples[3 * i] - samples[3 * j]) / 0.12;
+      const da = (samples[3 * i + 1] - samples[3 * j + 1]) / 0.045;
+      const db = (samples[3 * i + 2] - samples[3 * j + 2]) / 0.045;
       density += Math.exp(-(dl * dl + da * da + db * db) / 2);
     }
     if (density > best) {
@@ -111,8 +115,8 @@ function dominantColour(samples: Float64Array, count: number): Colour {
 }
 
 /**
- * How much patches of bare table top differ over about four reduced pixels in any direction, as the whitening of the
- * square root of linear light (which makes photon noise even).
+ * How much patches of bare table top differ over about four reduced pixels in any direction, as a whitening of tone (in
+ * which photon noise is nearly even).
  */
 function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: readonly number[]): readonly number[] {
   const { widthPx, heightPx } = reduced;
@@ -150,19 +154,17 @@ function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: reado
  * @param places indices of reduced pixels (y·width + x) most of which show bare table top
  */
 export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): FinishModel {
-  const { linear } = reduced;
+  const tone = Float32Array.from(reduced.tone);
   const pixels = reduced.widthPx * reduced.heightPx;
   const samples = new Float64Array(3 * places.length);
-  for (let i = 0; i < places.length; i++) features(linear, 3 * places[i], samples, 3 * i);
+  for (let i = 0; i < places.length; i++) features(tone, 3 * places[i], samples, 3 * i);
   const colour = dominantColour(samples, places.length);
   const bare = places.filter((_, i) => square(colour, samples, 3 * i) < 9);
-  const tone = new Float32Array(3 * pixels);
-  for (let i = 0; i < tone.length; i++) tone[i] = Math.sqrt(linear[i]);
   const w = patchWhitening(reduced, tone, bare.length > 30 ? bare : places);
   const likeness = new Float32Array(pixels);
   const f = new Float64Array(3);
   for (let i = 0; i < pixels; i++) {
-    features(linear, 3 * i, f, 0);
+    features(tone, 3 * i, f, 0);
     const m = square(colour, f, 0) / 9;
     likeness[i] = 1 / (1 + m * m);
     const r = tone[3 * i];
@@ -172,5 +174,11 @@ export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): F
     tone[3 * i + 1] = w[1] * r + w[2] * g;
     tone[3 * i + 2] = w[3] * r + w[4] * g + w[5] * b;
   }
-  return { likeness, contrast: tone };
+  const one = new Float64Array(3);
+  const likenessOf = (r: number, g: number, b: number): number => {
+    features([r, g, b], 0, one, 0);
+    const m = square(colour, one, 0) / 9;
+    return 1 / (1 + m * m);
+  };
+  return { likeness, contrast: tone, likenessOf, whitening: w };
 }

@@ -2,21 +2,27 @@ import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
 
 /**
- * A photo reduced by a whole number, three channels of linear light 0…1, row by row, interleaved.
+ * A photo reduced by a whole number: three channels of tone (coded value over 255), row by row, interleaved.
  * A reduced position q and a photo position p meet at p = (q + 0.5)·scale − 0.5.
  */
 export interface ReducedPhoto {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly scale: number;
-  readonly linear: Float32Array;
+  readonly tone: Float32Array;
 }
+
+/** Coded value over 255 of linear light in steps of 1/4095 (IEC 61966-2-1:1999). */
+const toneFromLinear: Float32Array = Float32Array.from({ length: 4096 }, (_, i) => {
+  const linear = i / 4095;
+  return linear <= 0.0031308 ? 12.92 * linear : 1.055 * linear ** (1 / 2.4) - 0.055;
+});
 
 /** Averages scale × scale pixels in linear light; what is left over at the right and lower border is dropped. */
 export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
   const widthPx = Math.floor(raster.widthPx / scale);
   const heightPx = Math.floor(raster.heightPx / scale);
-  const linear = new Float32Array(widthPx * heightPx * 3);
+  const tone = new Float32Array(widthPx * heightPx * 3);
   const { data, channels } = raster;
   const green = channels === 3 ? 1 : 0;
   const blue = channels === 3 ? 2 : 0;
@@ -35,13 +41,14 @@ export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
           b += linearFromCode[data[from + blue]];
         }
         const to = rowOut + 3 * x;
-        linear[to] += r * share;
-        linear[to + 1] += g * share;
-        linear[to + 2] += b * share;
+        tone[to] += r * share;
+        tone[to + 1] += g * share;
+        tone[to + 2] += b * share;
       }
     }
   }
-  return { widthPx, heightPx, scale, linear };
+  for (let i = 0; i < tone.length; i++) tone[i] = toneFromLinear[Math.min(4095, Math.round(4095 * tone[i]))];
+  return { widthPx, heightPx, scale, tone };
 }
 
 export function reducedFromPhoto(scale: number, p: number): number {

@@ -1,4 +1,5 @@
 import { evidenceStrip, reachPx } from './edge-evidence.js';
+import { alongMm } from './edge-places.js';
 import type { FinishModel } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import type { ReducedPhoto } from './reduced-photo.js';
@@ -13,9 +14,6 @@ export interface SidePath {
   /** −0.3…1 at each place, as in edge-evidence.ts. */
   readonly evidence: Float64Array;
 }
-
-/** Half the length of a whole line: s is divided by it in the polynomials of shifts. */
-export const alongMm = 1000;
 
 const columns = 2 * reachPx + 1;
 /** A path may bow: it costs this much evidence to step aside by one reduced pixel. */

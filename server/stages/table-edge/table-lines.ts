@@ -49,6 +49,26 @@ export class LineProjector {
     );
   }
 
+  /**
+   * How far outwards, in photo pixels, the foot of a vertical face of depthMm below the line appears: positive where the
+   * camera sees the face, negative where the table hides it.
+   */
+  faceWidthPx(line: OutlineLine, sMm: number, depthMm: number): number {
+    const c = Math.cos(line.thetaRad);
+    const n = Math.sin(line.thetaRad);
+    const x = this.origin.x + line.rhoMm * c - sMm * n;
+    const y = this.origin.y + line.rhoMm * n + sMm * c;
+    const top = photoFromTable(this.camera, x, y, 0);
+    const out = photoFromTable(this.camera, x + c, y + n, 0);
+    const along = photoFromTable(this.camera, x - n, y + c, 0);
+    const foot = photoFromTable(this.camera, x, y, -depthMm);
+    // Square to the edge in the photo, on the side of the outward direction.
+    const tx = along.x - top.x;
+    const ty = along.y - top.y;
+    const side = tx * (out.y - top.y) - ty * (out.x - top.x) > 0 ? 1 : -1;
+    return (side * (tx * (foot.y - top.y) - ty * (foot.x - top.x))) / Math.hypot(tx, ty);
+  }
+
   /** Places about stepPx apart on the part of the line that lies in the picture, `marginPx` from its border. */
   lineInPhoto(line: OutlineLine, stepPx: number, marginPx: number): LineInPhoto {
     const inside = (s: number): { x: number; y: number } | null => {

@@ -1,0 +1,196 @@
+import type { Camera } from '../../geometry/camera.js';
+import { undistort } from '../../geometry/camera.js';
+import type { Raster } from '../../images/raster.js';
+import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
+import { alongMm, type EdgeCurve, type EdgePlace, placesOn } from './edge-places.js';
+import { emptyProfile, profileLikeness, profileStepPx, sampleProfile, stepHeights } from './edge-profile.js';
+import type { FinishModel } from './finish-model.js';
+import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
+import type { LineProjector } from './table-lines.js';
+
+const spacingPx = 16;
+const reachPx = 18;
+const bandPx = 3;
+
+/** A step near a side's coarse curve. */
+interface Step {
+  /** Shift from the side's table line, photo pixels outwards. */
+  readonly shiftPx: number;
+  readonly strength: number;
+}
+
+/** A place along a side: its steps, and how its shift follows from what is sought. */
+interface Block {
+  readonly along: number;
+  readonly coarsePx: number;
+  readonly steps: readonly Step[];
+  /** Derivatives of the shift by rho (mm), theta (per alongMm), k1, k2. */
+  readonly byRho: number;
+  readonly byTheta: number;
+  readonly byK1: number;
+  readonly byK2: number;
+}
+
+/** How far k1 and k2 of a phone's lens may be from the guess (common practice, no source). */
+const k1Sigma = 0.05;
+const k2Sigma = 0.03;
+/** Steps count within this of the curve, pixels; it shrinks from round to round. */
+const windowsPx = [14, 11, 9, 7, 5.5, 4.5, 3.5, 3, 2.5, 2, 2, 2];
+
+/**
+ * Makes the sides straight together: each is a straight line at z = 0 seen through one and the same lens, of which k1
+ * and k2 are not known well. Six to ten numbers for the whole outline leave no freedom to follow a shadow or a plank
+ * for a part of a side.
+ */
+export function straightenSides(
+  raster: Raster,
+  camera: Camera,
+  projector: LineProjector,
+  finish: FinishModel,
+  curves: readonly EdgeCurve[],
+): EdgeCurve[] {
+  const sides = curves.map((curve) => blocksOf(raster, camera, projector, finish, curve));
+  const n = 2 + 2 * curves.length;
+  let unknown: Float64Array = new Float64Array(n);
+  const shiftAt = (b: Block, side: number): number =>
+    unknown[0] * b.byK1 + unknown[1] * b.byK2 + unknown[2 + 2 * side] * b.byRho + unknown[3 + 2 * side] * b.byTheta;
+  const solve = (aimOf: (b: Block, side: number) => { shift: number; weight: number } | null): boolean => {
+    const matrix = new Float64Array(n * n);
+    const right = new Float64Array(n);
+    matrix[0] += 1 / k1Sigma ** 2;
+    matrix[n + 1] += 1 / k2Sigma ** 2;
+    for (let k = 2; k < n; k++) matrix[k * n + k] += 1e-6;
+    sides.forEach((blocks, side) => {
+      for (const b of blocks) {
+        const aim = aimOf(b, side);
+        if (!aim) continue;
+        const index = [0, 1, 2 + 2 * side, 3 + 2 * side];
+        const derivative = [b.byK1, b.byK2, b.byRho, b.byTheta];
+        for (let i = 0; i < 4; i++) {
+          right[index[i]] += aim.weight * derivative[i] * aim.shift;
+          for (let j = 0; j < 4; j++)
+            if (index[j] <= index[i]) matrix[index[i] * n + index[j]] += aim.weight * derivative[i] * derivative[j];
+        }
+      }
+    });
+    if (!choleskyInPlace(matrix, n)) return false;
+    unknown = choleskySolve(matrix, n, right);
+    return true;
+  };
+  if (!solve((b) => ({ shift: b.coarsePx, weight: 0.05 }))) return [...curves];
+  for (const windowPx of windowsPx) if (!solve((b, side) => nearest(b, shiftAt(b, side), windowPx))) return [...curves];
+  for (let round = 0; round < 2; round++) {
+    const tilts = sides.map((blocks, side) => sharpestTilt(blocks, (b) => shiftAt(b, side)));
+    const before = unknown;
+    const tilted = (b: Block, side: number): number => {
+      unknown = before;
+      return shiftAt(b, side) + evaluatePolynomial(tilts[side], b.along);
+    };
+    const aims = sides.map((blocks, side) => blocks.map((b) => nearest(b, tilted(b, side), 1.5)));
+    const aimOf = (b: Block, side: number) => aims[side][sides[side].indexOf(b)];
+    if (!solve(aimOf)) return [...curves];
+    for (let k = 0; k < 3; k++) if (!solve((b, side) => nearest(b, shiftAt(b, side), 1.5))) return [...curves];
+  }
+  return curves.map((curve, side) => {
+    const blocks = sides[side];
+    const fitted = fitPolynomial(
+      blocks.map((b) => b.along),
+      blocks.map((b) => shiftAt(b, side)),
+      blocks.map(() => 1),
+      Math.min(5, blocks.length - 2),
+    );
+    return fitted ? { ...curve, shiftPx: fitted } : curve;
+  });
+}
+
+/**
+ * The small shift and tilt of a side (a polynomial of s/alongMm) at which most of its blocks have a step right on the
+ * curve. Least squares settles between an edge and a shadow that crosses it at a flat angle; this does not.
+ */
+function sharpestTilt(blocks: readonly Block[], shiftOf: (b: Block) => number): number[] {
+  if (blocks.length < 4) return [0];
+  const first = blocks[0].along;
+  const span = blocks[blocks.length - 1].along - first;
+  const steps = blocks.map((b) => {
+    const shift = shiftOf(b);
+    const near = b.steps.filter((s) => Math.abs(s.shiftPx - shift) < 7);
+    return { u: (b.along - first) / span, near: near.map((s) => ({ at: s.shiftPx - shift, strength: s.strength })) };
+  });
+  let best = -1;
+  let ends = [0, 0];
+  for (let e0 = -5; e0 <= 5; e0 += 0.5)
+    for (let e1 = -5; e1 <= 5; e1 += 0.5) {
+      let score = 0;
+      for (const { u, near } of steps) {
+        const curve = e0 + u * (e1 - e0);
+        let most = 0;
+        for (const s of near) most = Math.max(most, s.strength / (1 + ((s.at - curve) / 0.5) ** 4));
+        score += most;
+      }
+      // Of two that are alike, the one that moves less.
+      score *= 1 - 0.002 * (Math.abs(e0) + Math.abs(e1));
+      if (score > best) {
+        best = score;
+        ends = [e0, e1];
+      }
+    }
+  const slope = (ends[1] - ends[0]) / span;
+  return [ends[0] - slope * first, slope];
+}
+
+/** The step that pulls most: strong and near. */
+function nearest(b: Block, shiftPx: number, windowPx: number): { shift: number; weight: number } | null {
+  let best = 0;
+  let shift = 0;
+  for (const step of b.steps) {
+    const u = (step.shiftPx - shiftPx) / windowPx;
+    if (Math.abs(u) >= 1) continue;
+    const weight = step.strength * (1 - u * u) ** 2;
+    if (weight > best) {
+      best = weight;
+      shift = step.shiftPx;
+    }
+  }
+  return best > 0.02 ? { shift, weight: best } : null;
+}
+
+function blocksOf(
+  raster: Raster,
+  camera: Camera,
+  projector: LineProjector,
+  finish: FinishModel,
+  curve: EdgeCurve,
+): Block[] {
+  const profile = emptyProfile(reachPx);
+  return placesOn(projector, curve, spacingPx, 6).map((place) => {
+    const coarsePx = evaluatePolynomial(curve.shiftPx, place.along);
+    sampleProfile(raster, place.x, place.y, place.nx, place.ny, 10, profile);
+    const heights = stepHeights(profile, finish, bandPx);
+    const steps: Step[] = [];
+    for (let i = 1; i < profile.count - 1; i++) {
+      if (heights[i] < 1 || heights[i] < heights[i - 1] || heights[i] <= heights[i + 1]) continue;
+      const at = i * profileStepPx - reachPx;
+      const inside = profileLikeness(profile, finish, at - 4, at - 1.5);
+      const h = heights[i] ** 2;
+      steps.push({ shiftPx: coarsePx + at, strength: (h / (h + 16)) * (0.2 + 0.8 * inside) });
+    }
+    return { along: place.along, coarsePx, steps, ...derivatives(camera, projector, curve, place) };
+  });
+}
+
+function derivatives(
+  camera: Camera,
+  projector: LineProjector,
+  curve: EdgeCurve,
+  place: EdgePlace,
+): Pick<Block, 'byRho' | 'byTheta' | 'byK1' | 'byK2'> {
+  const { lens } = camera;
+  const s = place.along * alongMm;
+  const a = projector.project(curve.line, s, -1);
+  const b = projector.project(curve.line, s, 1);
+  const byRho = a && b ? ((b.x - a.x) * place.nx + (b.y - a.y) * place.ny) / 2 : 0;
+  const [u, v] = undistort(lens, (place.x - lens.cx) / lens.fx, (place.y - lens.cy) / lens.fy);
+  const r2 = u * u + v * v;
+  const radial = lens.fx * u * place.nx + lens.fy * v * place.ny;
+  return { byRho, byTheta: -place.along * byRho, byK1: radial * r2, byK2: radial * r2 * r2 };
+}
