@@ -44,7 +44,7 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   });
   const flow = new PageFlow(sheet, title);
   flow.newPage();
-  drawTitle(flow, options, created);
+  flow.title('Cut sheet', options.tableName, created);
   drawWarnings(flow, list, plan, options.style);
   drawFillerTable(flow, list, runs, report, options.style);
   drawStretches(flow, plan, options.style);
@@ -57,19 +57,6 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   if (list.cutCount > 0 && list.doNotCut.length === 0) drawStripPages(flow, list, options.style);
   drawFeet(sheet, [options.tableName, created.toISOString().slice(0, 10)].filter((s) => s !== '').join(' · '));
   return sheet.finish();
-}
-
-function drawTitle(flow: PageFlow, options: CutSheetOptions, created: Date): void {
-  const { sheet } = flow;
-  const heading = { sizePt: 16, bold: true, role: 'H1' } as const;
-  const width = sheet.textWidth('Cut sheet', heading);
-  sheet.text('Cut sheet', flow.left, flow.y, width + 1, heading);
-  const date = created.toISOString().slice(0, 10);
-  const dateWidth = sheet.textWidth(date) + 3;
-  const room = flow.width - width - 4 - dateWidth;
-  sheet.line(options.tableName, flow.left + width + 4, flow.y + 1.5, room, { sizePt: 11 });
-  sheet.line(date, flow.left + flow.width - dateWidth, flow.y + 2, dateWidth, { align: 'right' });
-  flow.y += 8.5;
 }
 
 const mostReasonsInBox = 8;

@@ -80,7 +80,7 @@ function cornersOf(shape: Shape): DrawingPoint[] {
     case 'arc':
       return arcPoints(shape, 24);
     case 'text': {
-      const width = shape.text.length * shape.heightMm * 0.65;
+      const width = shape.text.length * shape.heightMm * 0.9;
       const left = shape.middle ? shape.at[0] - width / 2 : shape.at[0];
       return [
         [left, shape.at[1] - shape.heightMm * 0.3],

@@ -82,24 +82,26 @@ function laidRun(report: Report, run: ReportRun, plan: Plan | null): LaidRun {
   return { id: run.id, closed: run.closed, strokes };
 }
 
-/** The plan's stretches where there is a plan; else longest rows of straight pieces. */
+/** The plan's stretches where there is a plan, and longest rows of the straight pieces that no stretch holds. */
 function rowsOf(run: ReportRun, plan: Plan | null): Row[] {
-  if (plan !== null) {
-    return plan.stretches.flatMap((s, stretch) =>
-      s.run === run.id && s.pieces.length > 0 ? [{ pieces: s.pieces, stretch }] : [],
-    );
-  }
+  const planned = (plan?.stretches ?? []).flatMap((s, stretch): Row[] =>
+    s.run === run.id && s.pieces.length > 0 ? [{ pieces: s.pieces, stretch }] : [],
+  );
+  const held = new Set(planned.flatMap((row) => row.pieces));
+  return [...planned, ...looseRows(run, (i) => run.pieces[i].kind === 'straight' && !held.has(i))];
+}
+
+function looseRows(run: ReportRun, isLoose: (piece: number) => boolean): Row[] {
   const count = run.pieces.length;
-  const isStraight = (i: number) => run.pieces[i].kind === 'straight';
-  const starts = run.pieces.flatMap((_, i) => {
+  const all = run.pieces.map((_, i) => i);
+  const starts = all.filter((i) => {
     const before = i > 0 ? i - 1 : run.closed ? count - 1 : null;
-    return isStraight(i) && (before === null || !isStraight(before)) ? [i] : [];
+    return isLoose(i) && (before === null || !isLoose(before));
   });
-  if (starts.length === 0)
-    return count > 0 && isStraight(0) ? [{ pieces: run.pieces.map((_, i) => i), stretch: null }] : [];
+  if (starts.length === 0) return count > 0 && isLoose(0) ? [{ pieces: all, stretch: null }] : [];
   return starts.map((start) => {
     const pieces: number[] = [];
-    for (let i = start; isStraight(i) && pieces.length < count; i = (i + 1) % count) {
+    for (let i = start; isLoose(i) && pieces.length < count; i = (i + 1) % count) {
       pieces.push(i);
       if (!run.closed && i === count - 1) break;
     }

@@ -1,5 +1,5 @@
 import type { Plan } from '../contract/plan.js';
-import type { Report } from '../contract/report.js';
+import type { Report, ReportSide } from '../contract/report.js';
 import { formatEstimate, type LengthStyle } from '../units/format-length.js';
 import type { Drawing, DrawingPoint, Layer, Shape } from './drawing.js';
 import { type CurveStroke, type LaidRun, laidTrack, type StraightSection } from './laid-track.js';
@@ -40,10 +40,7 @@ export function layoutDrawing(report: Report, plan: Plan | null, options: Layout
   if (report.table.outline.length > 2) {
     shapes.push({ kind: 'polyline', layer: 'table-edge', closed: true, points: report.table.outline });
   }
-  for (const side of report.table.sides) {
-    const at: DrawingPoint = [(side.from[0] + side.to[0]) / 2, (side.from[1] + side.to[1]) / 2];
-    shapes.push(label(at, `${side.name} ${formatEstimate(side.length, options.style)}`, true));
-  }
+  for (const side of report.table.sides) shapes.push(sideLabel(side, report, options.style));
   const offsetMm = (report.track.gaugeMm + report.track.headWidthMm) / 2;
   const faceMm = report.track.gaugeMm / 2 + report.track.headWidthMm;
   for (const run of laidTrack(report, plan)) shapes.push(...runShapes(run, offsetMm, faceMm));
@@ -176,6 +173,33 @@ function middleOf([a, b]: readonly [DrawingPoint, DrawingPoint]): DrawingPoint {
   return [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
 }
 
+/** The side's name and length outside of the table, clear of the edge. */
+function sideLabel(side: ReportSide, report: Report, style: LengthStyle): Shape {
+  const text = `${side.name} ${formatEstimate(side.length, style)}`;
+  const middle: DrawingPoint = [(side.from[0] + side.to[0]) / 2, (side.from[1] + side.to[1]) / 2];
+  const [inX, inY] = middleOfOutline(report);
+  const length = Math.hypot(side.to[0] - side.from[0], side.to[1] - side.from[1]) || 1;
+  const square: DrawingPoint = [(side.to[1] - side.from[1]) / length, -(side.to[0] - side.from[0]) / length];
+  const out = square[0] * (middle[0] - inX) + square[1] * (middle[1] - inY) < 0 ? -1 : 1;
+  const halfWidthMm = text.length * labelHeightMm * 0.45;
+  const awayMm = labelHeightMm + Math.abs(square[0]) * halfWidthMm;
+  return label([middle[0] + square[0] * out * awayMm, middle[1] + square[1] * out * awayMm], text, true);
+}
+
+function middleOfOutline(report: Report): DrawingPoint {
+  const points = report.table.outline.length > 0 ? report.table.outline : report.table.sides.map((s) => s.from);
+  const sum = points.reduce<DrawingPoint>((a, p) => [a[0] + p[0], a[1] + p[1]], [0, 0]);
+  return [sum[0] / points.length, sum[1] / points.length];
+}
+
+/** @param at the middle of the text's height, at its left end or its middle */
 function label(at: DrawingPoint, text: string, middle: boolean): Shape {
-  return { kind: 'text', layer: 'labels', at, heightMm: labelHeightMm, text, middle };
+  return {
+    kind: 'text',
+    layer: 'labels',
+    at: [at[0], at[1] - labelHeightMm / 2],
+    heightMm: labelHeightMm,
+    text,
+    middle,
+  };
 }

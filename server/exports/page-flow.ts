@@ -36,6 +36,20 @@ export class PageFlow {
     }
   }
 
+  /** The first line of the document: what it is, of which table, and the day. */
+  title(what: string, tableName: string, created: Date): void {
+    const { sheet } = this;
+    const heading = { sizePt: 16, bold: true, role: 'H1' } as const;
+    const width = sheet.textWidth(what, heading);
+    sheet.text(what, this.left, this.y, width + 1, heading);
+    const date = created.toISOString().slice(0, 10);
+    const dateWidth = sheet.textWidth(date) + 3;
+    const room = this.width - width - 4 - dateWidth;
+    sheet.line(tableName, this.left + width + 4, this.y + 1.5, room, { sizePt: 11 });
+    sheet.line(date, this.left + this.width - dateWidth, this.y + 2, dateWidth, { align: 'right' });
+    this.y += 8.5;
+  }
+
   /** Starts a new page when less than `heightMm` is left. @returns whether it did */
   need(heightMm: number): boolean {
     if (this.y + heightMm <= this.bottom) return false;

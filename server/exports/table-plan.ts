@@ -1,14 +1,8 @@
 import type { Report } from '../contract/report.js';
+import { type Box, freePlace } from './label-places.js';
 import type { LaidRun, Point, Stroke } from './laid-track.js';
 import { type Accessory, accessoryCorners } from './layout-drawing.js';
 import type { Sheet } from './sheet.js';
-
-interface Box {
-  readonly x: number;
-  readonly y: number;
-  readonly w: number;
-  readonly h: number;
-}
 
 const labelSizePt = 9;
 const sideRoomMm = 5;
@@ -128,28 +122,6 @@ function drawSpots(sheet: Sheet, spots: readonly Spot[], frame: Box): void {
     sheet.rectangle(box.x - 0.3, box.y, w + 0.6, 3.4, 1);
     sheet.line(shown, box.x, box.y - 0.45, w + 1, { sizePt: labelSizePt, bold: true, role: null });
   }
-}
-
-function freePlace(at: Point, w: number, h: number, taken: readonly Box[], frame: Box): Box {
-  let fallback: Box | null = null;
-  for (const away of [1.6, 4.5, 7.5, 11, 15, 20]) {
-    for (let turn = 0; turn < 16; turn++) {
-      const angle = -Math.PI / 2 + ((turn % 2 === 0 ? turn : -turn - 1) / 2) * (Math.PI / 8);
-      const cx = at[0] + Math.cos(angle) * (away + w / 2);
-      const cy = at[1] + Math.sin(angle) * (away + h / 2);
-      const box = { x: cx - w / 2, y: cy - h / 2, w, h };
-      const inside =
-        box.x >= frame.x && box.y >= frame.y && box.x + w <= frame.x + frame.w && box.y + h <= frame.y + frame.h;
-      if (!inside) continue;
-      fallback ??= box;
-      if (!taken.some((t) => overlaps({ x: box.x - 0.7, y: box.y, w: w + 1.4, h }, t))) return box;
-    }
-  }
-  return fallback ?? { x: at[0] + 2, y: at[1] - h / 2, w, h };
-}
-
-function overlaps(a: Box, b: Box): boolean {
-  return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
 }
 
 function extentOf(report: Report, runs: readonly LaidRun[]): Box {

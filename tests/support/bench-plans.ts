@@ -1,75 +1,90 @@
 import { type Plan, planFormat, planSchema } from '../../server/contract/plan.js';
 import { type Report, reportFormat, reportSchema } from '../../server/contract/report.js';
 
-/** An invented oval on an invented table: two straights of two sections each, eight curves, gaps as asked. */
+type Pair = [number, number];
+
+const leftMm = 560;
+const lowMm = 180;
+const radiusMm = 381;
+
+/** Gaps with an even index lie in the lower straight, the others in the upper one; pieces between them are alike. */
+function straightOf(gapsMm: readonly number[], upper: boolean, lengthMm: number) {
+  const own = gapsMm.flatMap((gap, i) => ((i % 2 === 1) === upper ? [{ gap, id: `J${i + 1}` }] : []));
+  const pieceMm = (lengthMm - own.reduce((sum, g) => sum + g.gap, 0)) / (own.length + 1);
+  return { own, pieceMm };
+}
+
+function straightLength(gapsMm: readonly number[]): number {
+  const [lower, upper] = [0, 1].map((k) => gapsMm.filter((_, i) => i % 2 === k));
+  const need = (gaps: readonly number[]) => gaps.reduce((a, b) => a + b, 0) + 80 * (gaps.length + 1);
+  return Math.max(1140, need(lower), need(upper));
+}
+
+/** An invented oval on an invented table: two straights with the gaps asked for, eight curves. Gaps under 5 mm are closed joints. */
 export function ovalReport(gapsMm: readonly number[]): Report {
-  const widthMm = 2440;
+  const lengthMm = straightLength(gapsMm);
+  const right = leftMm + lengthMm;
+  const widthMm = right + 740;
   const depthMm = 1220;
-  const radius = 381;
-  const left = 560;
-  const right = 1700;
-  const low = 180;
-  const centreY = low + radius;
-  const straight = (from: [number, number], to: [number, number], headingRad: number) => ({
-    kind: 'straight' as const,
-    from,
-    to,
-    headingRad,
-    length: { value: Math.hypot(to[0] - from[0], to[1] - from[1]), u: 0.3 },
-  });
-  const turn = (centre: [number, number], startRad: number) =>
+  const centreY = lowMm + radiusMm;
+  const upperY = lowMm + 2 * radiusMm;
+  const turn = (centre: Pair, startRad: number) =>
     [0, 1, 2, 3].map((i) => {
       const a = startRad + (i * Math.PI) / 4;
-      const at = (angle: number): [number, number] => [
-        centre[0] + radius * Math.cos(angle),
-        centre[1] + radius * Math.sin(angle),
+      const at = (angle: number): Pair => [
+        centre[0] + radiusMm * Math.cos(angle),
+        centre[1] + radiusMm * Math.sin(angle),
       ];
+      const radius = { value: radiusMm, u: 0.8 };
+      return { kind: 'curve' as const, from: at(a), to: at(a + Math.PI / 4), centre, sweepRad: Math.PI / 4, radius };
+    });
+  const joints: object[] = [];
+  const straight = (upper: boolean, firstIndex: number) => {
+    const { own, pieceMm } = straightOf(gapsMm, upper, lengthMm);
+    const point = (along: number): Pair => (upper ? [right - along, upperY] : [leftMm + along, lowMm]);
+    let along = 0;
+    return Array.from({ length: own.length + 1 }, (_, k) => {
+      const from = point(along);
+      along += pieceMm;
+      const to = point(along);
+      const next = own[k];
+      if (next !== undefined) {
+        const kinkRad = { value: 0.002, u: 0.002 };
+        const place = {
+          id: next.id,
+          run: 'R1',
+          at: point(along + next.gap / 2),
+          pieces: [firstIndex + k, firstIndex + k + 1],
+        };
+        joints.push({ ...place, open: next.gap > 5, gap: { value: next.gap, u: 0.2 }, kinkRad, seen: [] });
+        along += next.gap;
+      }
       return {
-        kind: 'curve' as const,
-        from: at(a),
-        to: at(a + Math.PI / 4),
-        centre,
-        sweepRad: Math.PI / 4,
-        radius: { value: radius, u: 0.8 },
+        kind: 'straight' as const,
+        from,
+        to,
+        headingRad: upper ? Math.PI : 0,
+        length: { value: pieceMm, u: 0.3 },
       };
     });
-  const y2 = low + 2 * radius;
-  const pieces = [
-    straight([left, low], [left + 400, low], 0),
-    straight([left + 450, low], [right, low], 0),
-    ...turn([right, centreY], -Math.PI / 2),
-    straight([right, y2], [left + 450, y2], Math.PI),
-    straight([left + 400, y2], [left, y2], Math.PI),
-    ...turn([left, centreY], Math.PI / 2),
+  };
+  const lower = straight(false, 0);
+  const upper = straight(true, lower.length + 4);
+  const corners: Pair[] = [
+    [0, 0],
+    [widthMm, 0],
+    [widthMm, depthMm],
+    [0, depthMm],
   ];
-  const joints = gapsMm.map((gap, i) => {
-    const upper = i % 2 === 1;
-    const along = left + 200 + ((right - left - 300) * Math.floor(i / 2)) / Math.max(1, gapsMm.length / 2);
-    return {
-      id: `J${i + 1}`,
-      run: 'R1',
-      at: [along, upper ? y2 : low],
-      open: true,
-      gap: { value: gap, u: 0.2 },
-      kinkRad: { value: 0.002, u: 0.002 },
-      seen: [],
-    };
-  });
-  const side = (name: string, from: [number, number], to: [number, number]) => ({
-    name,
-    from,
-    to,
-    length: { value: Math.hypot(to[0] - from[0], to[1] - from[1]), u: 0.8 },
-    seen: true,
-  });
-  const clearance = (name: string, at: [number, number], edgeAt: [number, number]) => ({
-    side: name,
-    run: 'R1',
-    distance: { value: Math.hypot(at[0] - edgeAt[0], at[1] - edgeAt[1]), u: 0.6 },
-    at,
-    edgeAt,
-    seen: [],
-  });
+  const side = (name: string, from: Pair, to: Pair) => {
+    const length = { value: Math.hypot(to[0] - from[0], to[1] - from[1]), u: 0.8 };
+    return { name, from, to, length, seen: true };
+  };
+  const clearance = (name: string, at: Pair, edgeAt: Pair) => {
+    const distance = { value: Math.hypot(at[0] - edgeAt[0], at[1] - edgeAt[1]), u: 0.6 };
+    return { side: name, run: 'R1', distance, at, edgeAt, seen: [] };
+  };
+  const faceMm = 20.475;
   return reportSchema.parse({
     format: reportFormat,
     photos: [],
@@ -87,33 +102,37 @@ export function ovalReport(gapsMm: readonly number[]): Report {
       },
     ],
     table: {
-      outline: [
-        [0, 0],
-        [widthMm, 0],
-        [widthMm, depthMm],
-        [0, depthMm],
-      ],
-      sides: [
-        side('A', [0, 0], [widthMm, 0]),
-        side('B', [widthMm, 0], [widthMm, depthMm]),
-        side('C', [widthMm, depthMm], [0, depthMm]),
-        side('D', [0, depthMm], [0, 0]),
-      ],
+      outline: corners,
+      sides: ['A', 'B', 'C', 'D'].map((name, i) => side(name, corners[i], corners[(i + 1) % 4])),
     },
     track: { railTopMm: 17.5, gaugeMm: 31.75, headWidthMm: 4.6 },
-    runs: [{ id: 'R1', closed: true, pieces }],
+    runs: [
+      {
+        id: 'R1',
+        closed: true,
+        pieces: [...lower, ...turn([right, centreY], -Math.PI / 2), ...upper, ...turn([leftMm, centreY], Math.PI / 2)],
+      },
+    ],
     joints,
     clearances: [
-      clearance('A', [1100, low - 20.475], [1100, 0]),
-      clearance('B', [right + radius + 20.475, centreY], [widthMm, centreY]),
-      clearance('C', [1100, y2 + 20.475], [1100, depthMm]),
-      clearance('D', [left - radius - 20.475, centreY], [0, centreY]),
+      clearance('A', [1100, lowMm - faceMm], [1100, 0]),
+      clearance('B', [right + radiusMm + faceMm, centreY], [widthMm, centreY]),
+      clearance('C', [1100, upperY + faceMm], [1100, depthMm]),
+      clearance('D', [leftMm - radiusMm - faceMm, centreY], [0, centreY]),
     ],
-    profile: [],
+    profile: [clearance('A', [700, lowMm - faceMm], [700, 0])],
     spacings: [],
-    notSeen: [],
+    notSeen: [{ run: 'R1', from: [leftMm + 20, upperY], to: [leftMm + 90, upperY], why: 'covered' }],
     warnings: [],
   });
+}
+
+/** The gaps that the fillers of `gapPlan` are for lie this much wider. */
+const slackMm = 0.3;
+
+/** The layout that `gapPlan` closes. */
+export function gapReport(lengthsMm: readonly number[]): Report {
+  return ovalReport(lengthsMm.map((mm) => mm + slackMm));
 }
 
 export interface PlanWords {
@@ -142,23 +161,14 @@ export function gapPlan(lengthsMm: readonly number[], words: PlanWords = {}): Pl
   for (const d of donors) d.offcutMm = Math.max(0, d.lengthMm - (d.marksMm.at(-1) as number) - kerfMm);
   return planSchema.parse({
     format: planFormat,
-    stretches: [
-      {
-        run: 'R1',
-        pieces: [0, 1],
-        headingRad: 0,
-        nowMm: 1140,
-        thenMm: 1140,
-        made: [{ lengthMm: 254, count: 2, source: 'layout' }, ...lengthsMm.map((_, i) => ({ filler: `F${i + 1}` }))],
-      },
-    ],
+    stretches: [false, true].map((upper) => plannedStretch(lengthsMm, upper)),
     fillers: lengthsMm.map((lengthMm, i) => ({
       id: `F${i + 1}`,
       lengthMm,
       label: `${lengthMm} mm`,
       run: 'R1',
       joint: `J${i + 1}`,
-      gap: { value: lengthMm + 0.3, u: 0.2 },
+      gap: { value: lengthMm + slackMm, u: 0.2 },
     })),
     donors,
     shift: {},
@@ -174,6 +184,24 @@ export function gapPlan(lengthsMm: readonly number[], words: PlanWords = {}): Pl
     kerfMm,
     stepMm: 25.4 / 16,
   });
+}
+
+function plannedStretch(lengthsMm: readonly number[], upper: boolean) {
+  const gaps = lengthsMm.map((mm) => mm + slackMm);
+  const lengthMm = straightLength(gaps);
+  const { own, pieceMm } = straightOf(gaps, upper, lengthMm);
+  const first = upper ? straightOf(gaps, false, lengthMm).own.length + 5 : 0;
+  const pieces = Array.from({ length: own.length + 1 }, (_, k) => first + k);
+  const fillers = own.map((g) => ({ filler: g.id.replace('J', 'F') }));
+  return {
+    run: 'R1',
+    pieces,
+    headingRad: upper ? Math.PI : 0,
+    nowMm: lengthMm,
+    thenMm: lengthMm - slackMm * own.length,
+    made: [{ lengthMm: pieceMm, count: own.length + 1, source: 'layout' as const }, ...fillers],
+    order: pieces.flatMap((piece, k) => (k < fillers.length ? [{ piece }, fillers[k]] : [{ piece }])),
+  };
 }
 
 /** Lengths in whole sixteenths of an inch between 1 1/2 and 6 in, the same for the same count. */

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { cutSheetPdf } from '../../../server/exports/cut-sheet-pdf.js';
 import type { LengthStyle } from '../../../server/units/format-length.js';
-import { gapPlan, ovalReport, type PlanWords, someLengths } from '../../support/bench-plans.js';
+import { gapPlan, gapReport, type PlanWords, someLengths } from '../../support/bench-plans.js';
 import {
   canPrint,
   documentFacts,
@@ -17,7 +17,7 @@ const mm: LengthStyle = { unit: 'mm', denominator: 16 };
 
 function sheetOf(lengthsMm: number[], words: PlanWords = {}, paper: 'letter' | 'a4' = 'letter', style = inches) {
   const options = { paper, style, tableName: 'Attic oval', created } as const;
-  return cutSheetPdf(gapPlan(lengthsMm, words), ovalReport(lengthsMm), options);
+  return cutSheetPdf(gapPlan(lengthsMm, words), gapReport(lengthsMm), options);
 }
 
 describe.skipIf(!canPrint)('cut sheet', () => {
@@ -99,7 +99,7 @@ describe.skipIf(!canPrint)('cut sheet', () => {
   it('stays readable with very long names, which are whole in the title', async () => {
     const tableName = 'The table in the loft where winter things were kept '.repeat(8).trim();
     const plan = gapPlan([50.8, 76.2], { donorNames: (i) => `${'straight from the box '.repeat(9)}${i}` });
-    const pdf = await cutSheetPdf(plan, ovalReport([50.8, 76.2]), {
+    const pdf = await cutSheetPdf(plan, gapReport([50.8, 76.2]), {
       paper: 'letter',
       style: inches,
       tableName,

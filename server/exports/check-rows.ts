@@ -1,0 +1,77 @@
+import type { Plan } from '../contract/plan.js';
+import type { Report } from '../contract/report.js';
+import { type Estimate, halfWidth95 } from '../units/estimate.js';
+
+/** What counts as met, millimetres. */
+export interface CheckTolerances {
+  /** A joint may stand open this far: practice, no source. */
+  readonly jointMm: number;
+  /** A clearance or spacing may differ this far from the plan: practice, no source. */
+  readonly clearanceMm: number;
+}
+
+export const defaultCheckTolerances: CheckTolerances = { jointMm: 1.6, clearanceMm: 3.2 };
+
+export type Verdict = 'good' | 'off' | 'too close to call' | 'not measured';
+
+export interface CheckRow {
+  readonly kind: 'joint' | 'clearance' | 'spacing';
+  readonly name: string;
+  readonly at: readonly [number, number] | null;
+  readonly plannedMm: number;
+  readonly measured: Estimate | null;
+  /** Measured − planned, with the uncertainty of both where the plan states its own. */
+  readonly difference: Estimate | null;
+  readonly verdict: Verdict;
+}
+
+/**
+ * Planned against measured after the cuts, joint by joint and side by side. A verdict is only given where the 95 %
+ * interval of the difference lies wholly inside or wholly outside the tolerance.
+ * @param measured report of new photos of the laid table; its sides carry the same names as before
+ */
+export function checkRows(
+  plan: Plan,
+  measured: Report,
+  jointAllowanceMm = 0,
+  tolerances: CheckTolerances = defaultCheckTolerances,
+): CheckRow[] {
+  const joints = measured.joints.map((joint): CheckRow => {
+    const difference = { value: joint.gap.value - jointAllowanceMm, u: joint.gap.u };
+    const verdict = verdictOf(difference, tolerances.jointMm);
+    const name = `${joint.run} ${joint.id}`;
+    return { kind: 'joint', name, at: joint.at, plannedMm: jointAllowanceMm, measured: joint.gap, difference, verdict };
+  });
+  const clearances = plan.predicted.clearances.map((planned): CheckRow => {
+    const found = measured.clearances
+      .filter((c) => c.side === planned.side)
+      .sort((a, b) => a.distance.value - b.distance.value)[0];
+    const at = found?.at ?? null;
+    const row = compared(planned.distance, found?.distance ?? null, tolerances.clearanceMm);
+    return { kind: 'clearance', name: `side ${planned.side}`, at, ...row };
+  });
+  const spacings = (plan.predicted.spacings ?? []).map((planned): CheckRow => {
+    const found = measured.spacings.find((s) => s.runs.every((run) => planned.runs.includes(run)));
+    const row = compared(planned.distance, found?.distance ?? null, tolerances.clearanceMm);
+    return { kind: 'spacing', name: `${planned.runs[0]} to ${planned.runs[1]}`, at: found?.at ?? null, ...row };
+  });
+  return [...joints, ...clearances, ...spacings];
+}
+
+function compared(
+  planned: Estimate,
+  measured: Estimate | null,
+  toleranceMm: number,
+): Pick<CheckRow, 'plannedMm' | 'measured' | 'difference' | 'verdict'> {
+  if (measured === null) return { plannedMm: planned.value, measured, difference: null, verdict: 'not measured' };
+  // The plan's own uncertainty is what the check is there to see, so it does not widen the verdict.
+  const difference = { value: measured.value - planned.value, u: measured.u };
+  return { plannedMm: planned.value, measured, difference, verdict: verdictOf(difference, toleranceMm) };
+}
+
+function verdictOf(difference: Estimate, toleranceMm: number): Verdict {
+  const half = halfWidth95(difference);
+  const off = Math.abs(difference.value);
+  if (off + half <= toleranceMm) return 'good';
+  return off - half > toleranceMm ? 'off' : 'too close to call';
+}
