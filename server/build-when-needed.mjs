@@ -130,8 +130,10 @@ function readStamp(name) {
   }
 }
 
-function isFresh(name) {
-  return readStamp(name) === sourceState(parts[name]) && existsSync(join(root, parts[name].result));
+/** A build with faults counts as fresh where it may be used at all: building again would find the same faults. */
+function isFresh(name, strictly) {
+  const [built, faults] = readStamp(name).split(' ');
+  return built === sourceState(parts[name]) && existsSync(join(root, parts[name].result)) && !(strictly && faults);
 }
 
 const pause = (ms) => new Promise((done) => setTimeout(done, ms));
@@ -183,12 +185,9 @@ async function build(name, strictly) {
   say(name === 'server' ? 'Building the program …' : 'Building the page …');
   const status = await run(process.execPath, part.command());
   if (name === 'server') removeOrphans('.build/server');
-  if (status === 0) {
-    writeFileSync(join(root, `.build/${name}.stamp`), before);
-    return true;
-  }
-  if (strictly || !existsSync(join(root, part.result))) return false;
-  say('The build reported errors; going on with what was built.');
+  if (status !== 0 && (strictly || !existsSync(join(root, part.result)))) return false;
+  if (status !== 0) say('The build reported errors; going on with what was built.');
+  writeFileSync(join(root, `.build/${name}.stamp`), status === 0 ? before : `${before} faults`);
   return true;
 }
 
@@ -198,7 +197,7 @@ async function build(name, strictly) {
  * @returns whether there is something to run afterwards
  */
 export async function buildWhenNeeded(names) {
-  if (names.every(isFresh)) return true;
+  if (names.every((name) => isFresh(name, false))) return true;
   await installWhenNeeded();
   return withBuildLock(() => buildParts(names, false));
 }
@@ -209,6 +208,6 @@ export function buildStrictly(names) {
 }
 
 async function buildParts(names, strictly) {
-  for (const name of names) if (!isFresh(name) && !(await build(name, strictly))) return false;
+  for (const name of names) if (!isFresh(name, strictly) && !(await build(name, strictly))) return false;
   return true;
 }

@@ -65,15 +65,17 @@ export async function serverUnderTest(options: ServerOptions = {}): Promise<Serv
   const workerPath = options.workerPath ?? builtWorker;
   if (!existsSync(workerPath)) throw new Error(`not built: ${workerPath}`);
   const reportFile = join(home, '.report-of-scripted-worker.json');
-  writeFileSync(reportFile, JSON.stringify(ovalReport([50.8, 25.4])));
+  writeFileSync(reportFile, JSON.stringify(ovalReport([50.8, 50.8])));
   process.env['REPORT_OF_SCRIPTED_WORKER'] = reportFile;
   const events = new TableEvents();
   const store = new TableStore(home, ({ id, version }) => events.tell(id, { kind: 'table', version }));
   const opened = await store.open();
   if (!opened.ok) throw new Error(opened.problem.code);
   const limitMs = options.limitMs ?? defaultWorkProcessOptions.limitMs;
-  const newProcess = (): WorkProcess => new WorkProcess({ ...defaultWorkProcessOptions, limitMs, workerPath });
-  const processes = [newProcess(), newProcess(), newProcess()] as const;
+  const newProcess = (path: string): WorkProcess =>
+    new WorkProcess({ ...defaultWorkProcessOptions, limitMs, workerPath: path });
+  // Plans are always made by the real worker: they need no photo.
+  const processes = [newProcess(workerPath), newProcess(builtWorker), newProcess(workerPath)] as const;
   const queue = new MeasureQueue(store, events, processes[0]);
   const services = {
     store,

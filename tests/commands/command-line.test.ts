@@ -1,0 +1,133 @@
+import { spawnSync } from 'node:child_process';
+import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { afterAll, describe, expect, it } from 'vitest';
+import type { Plan } from '../../server/contract/plan.js';
+import { ovalReport } from '../support/bench-plans.js';
+
+const root = fileURLToPath(new URL('../..', import.meta.url));
+const folder = mkdtempSync(join(tmpdir(), 'gapwright-cli-'));
+afterAll(() => rmSync(folder, { recursive: true, force: true }));
+const file = (name: string): string => join(folder, name);
+const sample = (name: string): string => join(root, 'samples', name);
+
+function gapwright(...words: string[]) {
+  const { status, stdout, stderr } = spawnSync(process.execPath, ['server/gapwright.mjs', ...words], {
+    cwd: root,
+    encoding: 'utf8',
+  });
+  return { status, output: stdout, told: stderr };
+}
+
+describe('the command line', () => {
+  it('is reached by npx from the project folder', () => {
+    const run = spawnSync('npx', ['--no-install', 'gapwright', '--help'], { cwd: root, encoding: 'utf8' });
+    expect([run.status, run.stderr]).toEqual([0, '']);
+    for (const command of ['measure', 'markers', 'plan', 'cut-sheet', 'markers-sheet']) {
+      expect(run.stdout).toContain(`gapwright ${command} `);
+    }
+  });
+
+  it.each([
+    [[], 'The command needs the name of a command'],
+    [['measur', 'a.jpg'], '“measur” is not an option'],
+    [['constructor'], '“constructor” is not an option'],
+    [['measure'], 'at least one photo'],
+    [['measure', 'a.jpg', '--colour', 'red'], '“--colour” is not an option'],
+    [['measure', 'none-such.jpg'], 'There is no file none-such.jpg'],
+    [['measure', 'a.jpg', '--marker-side', 'wide'], '--marker-side'],
+    [['measure', 'a.jpg', '--border', '3'], '--border'],
+    [['measure', 'a.jpg', '--tape', '3=7'], '--tape'],
+    [['measure', 'a.jpg', '--tape', '3-3=900'], 'the same marker twice'],
+    [['measure', 'a.jpg', '--track', 'none-such.json'], 'There is no file none-such.json'],
+    [['markers'], 'one photo'],
+    [['plan'], 'one measurement report'],
+    [['plan', 'package.json'], 'gapwright-measurement/1'],
+    [['plan', 'samples/README.md'], 'is not a JSON file'],
+    [['cut-sheet', 'package.json', '--out', 'a.pdf'], 'gapwright-plan/1'],
+    [['cut-sheet', 'package.json'], '--out'],
+    [['markers-sheet', '--out', 'a.pdf', '--ids', '9999'], 'numbered 0 to 586'],
+    [['markers-sheet', '--ids', '0'], '--out'],
+  ])('ends wrong use %j with status 2 and one line that says what and what to do', (words, part) => {
+    const { status, output, told } = gapwright(...words);
+    expect([status, output]).toEqual([2, '']);
+    expect(told.trim().split('\n')).toHaveLength(1);
+    expect(told).toContain(part);
+    expect(told).not.toMatch(/\bat .*:\d+:\d+/);
+  });
+
+  it('ends with status 3 for a file that is no photo, in one line', () => {
+    writeFileSync(file('words.jpg'), 'no photo at all, only words');
+    for (const command of ['measure', 'markers']) {
+      const { status, output, told } = gapwright(command, file('words.jpg'));
+      expect([status, output, told.trim().split('\n').at(-1)]).toEqual([
+        3,
+        '',
+        'gapwright: words.jpg is not a photo that can be read here. Choose a JPEG, PNG, WebP or HEIC file as the phone saved it.',
+      ]);
+    }
+  });
+
+  it('prints the markers of a photo as JSON', () => {
+    const { status, output } = gapwright('markers', sample('birch-oval.jpg'), '--marker-side', '150');
+    expect(status).toBe(0);
+    const markers = JSON.parse(output) as { id: number; cornersPx: [number, number][] }[];
+    const truth = JSON.parse(readFileSync(sample('birch-oval.json'), 'utf8')) as { markers: { id: number }[] };
+    expect(markers.map((m) => m.id)).toEqual(truth.markers.map((m) => m.id));
+    expect(markers[0]?.cornersPx).toHaveLength(4);
+  });
+
+  it('goes from a report over the plan to the cut sheet in every form', () => {
+    writeFileSync(file('report.json'), JSON.stringify(ovalReport([50.8, 50.8])));
+    writeFileSync(
+      file('stock.json'),
+      JSON.stringify({ format: 'gapwright-stock/1', donors: [{ id: 'd1', lengthMm: 254 }], kerfMm: 1 }),
+    );
+    const planned = gapwright('plan', file('report.json'), '--stock', file('stock.json'), '--out', file('plan.json'));
+    expect([planned.status, planned.output]).toEqual([0, '']);
+    const plan = JSON.parse(readFileSync(file('plan.json'), 'utf8')) as Plan;
+    expect(plan.format).toBe('gapwright-plan/1');
+    expect(plan.stretches.length).toBeGreaterThan(0);
+    const printed = gapwright('plan', file('report.json'), '--stock', file('stock.json'));
+    expect((JSON.parse(printed.output) as Plan).format).toBe(plan.format);
+    for (const [ending, begin] of [
+      ['pdf', '%PDF-'],
+      ['csv', ''],
+      ['svg', '<'],
+      ['dxf', ''],
+    ] as const) {
+      const made = gapwright('cut-sheet', file('plan.json'), '--out', file(`cuts.${ending}`), '--unit', 'mm');
+      expect([made.status, made.output]).toEqual([0, '']);
+      const text = readFileSync(file(`cuts.${ending}`), 'latin1');
+      expect(text.length).toBeGreaterThan(100);
+      expect(text.startsWith(begin)).toBe(true);
+    }
+    const wrong = gapwright('cut-sheet', file('plan.json'), '--out', file('cuts.doc'));
+    expect(wrong.status).toBe(2);
+    expect(existsSync(file('cuts.doc'))).toBe(false);
+  });
+
+  it('prints marker sheets', () => {
+    const made = gapwright(
+      'markers-sheet',
+      '--ids',
+      '0-1',
+      '--paper',
+      'a4',
+      '--side',
+      '150',
+      '--out',
+      file('sheet.pdf'),
+    );
+    expect(made.status).toBe(0);
+    expect(readFileSync(file('sheet.pdf'), 'latin1').startsWith('%PDF-')).toBe(true);
+  });
+
+  it('says that the result cannot be written, and leaves nothing half-written', () => {
+    const { status, told } = gapwright('markers-sheet', '--ids', '0', '--out', join(folder, 'none-such', 'sheet.pdf'));
+    expect(status).toBe(2);
+    expect(told).toContain('cannot be written');
+  });
+});

@@ -1,0 +1,97 @@
+import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import type { Plan } from '../../server/contract/plan.js';
+import type { TableDocument } from '../../server/contract/tables.js';
+import {
+  type PhotoAnswer,
+  type ServerUnderTest,
+  scriptedWorker,
+  serverUnderTest,
+} from '../support/server-under-test.js';
+
+let server: ServerUnderTest;
+let table: TableDocument;
+beforeAll(async () => {
+  server = await serverUnderTest({ workerPath: scriptedWorker });
+  const { id } = await server.newTable('Attic “east”');
+  await server.send(id, 'photo-0001', 'done.jpg', Buffer.from('any bytes'));
+  await server.ask('POST', `/api/tables/${id}/measure`);
+  await server.workDone(id);
+  await setStock([{ id: 'd1', lengthMm: 254 }]);
+  async function setStock(donors: { id: string; lengthMm: number }[]): Promise<void> {
+    const { body } = await server.ask<{ table: TableDocument }>('GET', `/api/tables/${id}`);
+    const stock = { format: 'gapwright-stock/1', donors };
+    table = (await server.ask<TableDocument>('PATCH', `/api/tables/${id}`, { version: body.table.version, stock }))
+      .body;
+  }
+});
+afterAll(() => server.close());
+
+const path = (what: string): string => `/api/tables/${table.id}/${what}`;
+
+describe('planning a table', () => {
+  it('is told apart from measuring: before it there is a report but no plan', async () => {
+    for (const what of ['plan', 'cut-sheet.pdf', 'cut-sheet.csv']) {
+      const { status, body } = await server.ask<PhotoAnswer>('GET', path(what));
+      expect([what, status, body.problem.code]).toEqual([what, 409, 'nothing-planned']);
+    }
+  });
+
+  it('gives a plan for the stretches with open gaps, and keeps it', async () => {
+    const { status, body } = await server.ask<Plan>('POST', path('plan'));
+    expect(status).toBe(200);
+    expect(body.format).toBe('gapwright-plan/1');
+    expect(body.stretches.length).toBeGreaterThan(0);
+    expect((await server.ask<Plan>('GET', path('plan'))).body).toEqual(body);
+  });
+
+  it('asked for twice at once answers both with a plan', async () => {
+    const answers = await Promise.all([server.ask<Plan>('POST', path('plan')), server.ask<Plan>('POST', path('plan'))]);
+    expect(answers.map((a) => a.status)).toEqual([200, 200]);
+    expect(answers[0]?.body).toEqual(answers[1]?.body);
+  });
+
+  it.each([
+    ['pdf', 'application/pdf', '%PDF-'],
+    ['csv', 'text/csv', ''],
+    ['svg', 'image/svg+xml', '<'],
+    ['dxf', 'image/vnd.dxf', ''],
+  ])('hands the cut sheet out as %s', async (ending, type, begin) => {
+    const answer = await server.app.request(path(`cut-sheet.${ending}?paper=a4&unit=mm`));
+    expect(answer.status).toBe(200);
+    expect(answer.headers.get('content-type')).toContain(type);
+    expect(decodeURIComponent(answer.headers.get('content-disposition') ?? '')).toContain(`Attic “east”.${ending}`);
+    const text = Buffer.from(await answer.arrayBuffer()).toString('latin1');
+    expect(text.length).toBeGreaterThan(100);
+    expect(text.startsWith(begin)).toBe(true);
+  });
+
+  it('refuses a paper that it does not know', async () => {
+    const { status, body } = await server.ask<PhotoAnswer>('GET', path('cut-sheet.pdf?paper=a0'));
+    expect([status, body.problem.code]).toEqual([422, 'bad-field']);
+  });
+
+  it('names the side that a wish is about when the table has no such side', async () => {
+    const wishes = { format: 'gapwright-wishes/1', clearance: [{ side: 'Z', atLeastMm: 50 }] };
+    const changed = await server.ask<TableDocument>('PATCH', `/api/tables/${table.id}`, {
+      version: table.version,
+      wishes,
+    });
+    expect(changed.status).toBe(200);
+    const { status, body } = await server.ask<PhotoAnswer>('POST', path('plan'));
+    expect([status, body.problem.code, body.problem.data['side']]).toEqual([422, 'unknown-side', 'Z']);
+  });
+});
+
+describe('marker sheets', () => {
+  it('are a PDF for the asked ids', async () => {
+    const answer = await server.app.request('/api/marker-sheet.pdf?ids=0-1&paper=a4&side=150');
+    expect(answer.headers.get('content-type')).toBe('application/pdf');
+    expect(Buffer.from(await answer.arrayBuffer()).toString('latin1', 0, 5)).toBe('%PDF-');
+  });
+
+  it.each(['ids=700', 'ids=5-1', 'side=400', 'side=x', 'paper=a5'])('refuse %s with a sentence', async (query) => {
+    const { status, body } = await server.ask<PhotoAnswer>('GET', `/api/marker-sheet.pdf?${query}`);
+    expect([status, body.problem.code]).toEqual([422, 'bad-field']);
+    expect(body.text.sentence.length).toBeGreaterThan(20);
+  });
+});
