@@ -240,13 +240,14 @@ export class Sheet {
     else this.#doc.dash(style.dashMm * ptPerMm, {});
   }
 
-  /** Characters that the typeface lacks would print as nothing or as a box without meaning: they become □ each. */
+  /** Numbers keep their units on one line. Characters that the typeface lacks would print as nothing or as a box without meaning: they become □ each. */
   #printable(text: string, style: TextStyle): string {
     this.#setFont(style);
     const font = (this.#doc as unknown as { _font: { font: { hasGlyphForCodePoint(code: number): boolean } } })._font
       .font;
     let shown = '';
-    for (const letter of text.normalize('NFC').replace(/[\p{Cc}\p{Cf}]+/gu, (run) => (run === '\n' ? run : ' '))) {
+    const bound = text.replace(/(\d) (?=(?:mm|in|%|°)(?![\p{L}]))|(±) (?=\d)/gu, '$1$2\u00a0');
+    for (const letter of bound.normalize('NFC').replace(/[\p{Cc}\p{Cf}]+/gu, (run) => (run === '\n' ? run : ' '))) {
       shown += letter === '\n' || font.hasGlyphForCodePoint(letter.codePointAt(0) as number) ? letter : '□';
     }
     return shown;

@@ -25,12 +25,13 @@ export function printPage(pdf: Uint8Array, page: number, dotsPerInch: number): P
   });
 }
 
-/** The text of all pages as pdftotext reads it, pages parted by form feeds. */
+/** The text of all pages as pdftotext reads it, pages parted by form feeds; no-break spaces as plain ones. */
 export function printedText(pdf: Uint8Array): string {
   return inFolder((folder) => {
     const file = join(folder, 'in.pdf');
     writeFileSync(file, pdf);
-    return execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
+    const text = execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
+    return text.replaceAll('\u00a0', ' ');
   });
 }
 

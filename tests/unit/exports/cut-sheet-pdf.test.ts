@@ -24,7 +24,7 @@ describe.skipIf(!canPrint)('cut sheet', () => {
   it.each(['letter', 'a4'] as const)(
     'has up to four fillers on one page of %s and the strips on the next',
     async (paper) => {
-      for (const count of [1, 2, 3, 4]) {
+      for (const count of [1, 4]) {
         const pages = printedText(await sheetOf(someLengths(count), {}, paper)).split('\f');
         expect(pages).toHaveLength(3);
         expect(pages[0]).toContain('Take care');

@@ -42,10 +42,10 @@ describe('marker sheet', () => {
   });
 
   it.skipIf(!canPrint || !hasSecondReader)('is read by an independent marker reader', async () => {
-    const ids = [0, 1, 5, 37, 306, 586];
+    const ids = [0, 37, 306, 586];
     const pdf = await markerSheetPdf({ ids, paper: 'a4', sideMm: 120, created });
-    const read = ids.map((_, i) => idsReadByOpenCv(printPage(pdf, i + 1, 60)));
-    expect(read).toEqual(ids.map((id) => [id]));
+    const pages = ids.map((_, i) => printPage(pdf, i + 1, 60));
+    expect(idsReadByOpenCv(pages)).toEqual(ids.map((id) => [id]));
   });
 
   it.skipIf(!canPrint)('says its number in digits and words and how to use it', async () => {
@@ -137,20 +137,27 @@ function longLevelLines(page: PrintedPage, leastMm: number, mostMm: number): num
   return found;
 }
 
-/** Debian's OpenCV reads the family with its own code table. */
-function idsReadByOpenCv(page: PrintedPage): number[] {
+/** Debian's OpenCV reads the family with its own code table. @returns the ids found on each page */
+function idsReadByOpenCv(pages: readonly PrintedPage[]): number[][] {
   const folder = mkdtempSync(join(tmpdir(), 'gapwright-marker-'));
   try {
-    const file = join(folder, 'page.pgm');
-    writeFileSync(file, Buffer.concat([Buffer.from(`P5 ${page.widthPx} ${page.heightPx} 255\n`), page.grey]));
+    const files = pages.map((page, i) => {
+      const file = join(folder, `${i}.pgm`);
+      writeFileSync(file, Buffer.concat([Buffer.from(`P5 ${page.widthPx} ${page.heightPx} 255\n`), page.grey]));
+      return file;
+    });
     const script = [
       'import cv2, json, sys',
-      'grey = cv2.imread(sys.argv[1], 0)',
-      'table = cv2.aruco.Dictionary_get(cv2.aruco.DICT_APRILTAG_36h11) if hasattr(cv2.aruco, "Dictionary_get") else cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_APRILTAG_36h11)',
-      'found = cv2.aruco.detectMarkers(grey, table) if hasattr(cv2.aruco, "detectMarkers") else cv2.aruco.ArucoDetector(table).detectMarkers(grey)',
-      'print(json.dumps([] if found[1] is None else [int(i[0]) for i in found[1]]))',
+      'old = hasattr(cv2.aruco, "Dictionary_get")',
+      'get = cv2.aruco.Dictionary_get if old else cv2.aruco.getPredefinedDictionary',
+      'table = get(cv2.aruco.DICT_APRILTAG_36h11)',
+      'def ids(file):',
+      '    grey = cv2.imread(file, 0)',
+      '    found = cv2.aruco.detectMarkers(grey, table) if old else cv2.aruco.ArucoDetector(table).detectMarkers(grey)',
+      '    return [] if found[1] is None else [int(i[0]) for i in found[1]]',
+      'print(json.dumps([ids(file) for file in sys.argv[1:]]))',
     ].join('\n');
-    const run = spawnSync('/usr/bin/python3', ['-c', script, file], { encoding: 'utf8' });
+    const run = spawnSync('/usr/bin/python3', ['-c', script, ...files], { encoding: 'utf8' });
     return JSON.parse(run.stdout);
   } finally {
     rmSync(folder, { recursive: true, force: true });
