@@ -31,7 +31,7 @@ export default defineConfig({
       kind('architecture', ['tests/architecture/**/*.test.ts'], 120),
       kind('browser', ['tests/browser/**/*.test.ts'], 300, {
         fileParallelism: false,
-        globalSetup: ['tests/support/build-first.mjs'],
+        globalSetup: ['tests/support/build-page-first.mjs'],
       }),
     ],
   },

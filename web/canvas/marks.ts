@@ -39,6 +39,8 @@ export interface LabelWish {
   readonly keepFree: readonly Point[];
   /** Smaller is more important. */
   readonly rank: number;
+  /** Length of what it names, picture pixels. */
+  readonly spanPx: number;
 }
 
 /** Draws a report on a picture, everything at its own height: rails at rail top, faces at half head, edges at zero. */
@@ -118,9 +120,20 @@ export function labelWishes(
     if (!mark || rank === undefined) continue;
     const points = mark.lines.flat();
     const isGap = thing.kind === 'gap' || thing.kind === 'joint';
-    wishes.push({ thing: thing.id, rank, anchor: middle(points, isGap), keepFree: isGap ? points : [] });
+    wishes.push({
+      thing: thing.id,
+      rank,
+      spanPx: lengthOf(mark.lines[0]),
+      anchor: middle(points, isGap),
+      keepFree: isGap ? points : [],
+    });
   }
   return wishes.sort((a, b) => a.rank - b.rank);
+}
+
+/** Length of a line, picture pixels. */
+function lengthOf(line: readonly Point[]): number {
+  return line.reduce((sum, p, i) => (i === 0 ? 0 : sum + Math.hypot(p.x - line[i - 1].x, p.y - line[i - 1].y)), 0);
 }
 
 /** The lines of a gap lie around its middle; other lines are named at a point of the line itself. */

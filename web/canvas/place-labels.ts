@@ -21,14 +21,14 @@ export interface PlacedLabel {
 
 /** Free room between labels, and between a label and what it must not cover, screen pixels. */
 const roomPx = 3;
-/** Distances from the anchor at which a label is tried, screen pixels. */
-const reaches = [10, 22, 38, 60, 90, 130];
+/** Distances from the anchor at which a label is tried, screen pixels. A long leader is harder to follow than no label. */
+const reaches = [10, 22, 38, 60, 90];
 const directions = Array.from({ length: 16 }, (_, i) => (i * Math.PI) / 8);
 
 /**
  * Finds places for labels, in the order given: none covers another, none covers what must stay free, none leaves the
  * bounds. Near its anchor and off the lines is better. A label without a place is left out; looking in gives it room.
- * Cost: labels × 96 × (labels + obstacles).
+ * Cost: labels × 80 × (labels + obstacles).
  * @param keepFree what no label may cover, such as the gaps
  * @param lines what labels should rather not cover, such as the rails: points along them
  */

@@ -62,9 +62,9 @@ export class LengthField extends LitElement {
 
   private change(event: Event): void {
     const typed = (event.target as HTMLInputElement).value;
-    if (typed.trim() === '' && this.optional) return this.tell(null);
     const lengthMm = parseLength(typed, this.lengthStyle.unit);
-    if (lengthMm === null) {
+    if (typed.trim() === '' && this.optional) this.tell(null);
+    else if (lengthMm === null) {
       this.wrong =
         this.lengthStyle.unit === 'in' ? 'Type a length such as 3 1/16 or 76 mm.' : 'Type a length such as 76.5.';
     } else if (lengthMm < this.leastMm || lengthMm > this.mostMm) {

@@ -1,8 +1,11 @@
-import { css, html, LitElement } from 'lit';
+import { css, html, LitElement, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { sharedStyle } from './shared-style.js';
 
 const kinds = 'image/jpeg,image/png,image/webp,image/heic,image/heif,.heic,.heif';
+
+/** A device to be touched has a camera worth asking for, and nothing to drag. */
+const touch = navigator.maxTouchPoints > 0;
 
 /** Takes photos: dropped, chosen, or from the phone's camera. Fires `photos` with the files as detail. */
 @customElement('gw-photo-drop')
@@ -23,16 +26,10 @@ export class PhotoDrop extends LitElement {
       }
       .row {
         align-items: center;
+        margin-bottom: 0.5rem;
       }
-      @media (hover: hover) and (pointer: fine) {
-        .camera {
-          display: none;
-        }
-      }
-      @media not ((hover: hover) and (pointer: fine)) {
-        .drag {
-          display: none;
-        }
+      p {
+        margin: 0;
       }
     `,
   ];
@@ -45,9 +42,9 @@ export class PhotoDrop extends LitElement {
       @drop=${this.drop}
     >
       <div class="row">
-        <button class="main camera" @click=${() => this.open('camera')}>Take a photo</button>
-        <button class="main" @click=${() => this.open('files')}>Choose photos</button>
-        <span class="drag quiet">or drop them here</span>
+        ${touch ? html`<button class="main" @click=${() => this.open('camera')}>Take a photo</button>` : nothing}
+        <button class=${touch ? '' : 'main'} @click=${() => this.open('files')}>Choose photos</button>
+        ${touch ? nothing : html`<span class="quiet">or drop them here</span>`}
       </div>
       <p class="quiet">JPEG, PNG, WebP or HEIC, as the camera saved them. Several at once are fine.</p>
       <input hidden id="files" type="file" accept=${kinds} multiple aria-label="Photos" @change=${this.chosen} />

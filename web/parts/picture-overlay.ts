@@ -7,6 +7,9 @@ import type { Handle } from '../canvas/wish-marks.js';
 
 const labelFont = '600 13px system-ui, sans-serif';
 const labelHeightPx = 22;
+/** Lengths of sections are many: they are written once there is room for them beside their section. */
+const pieceRank = 6;
+const roomyShare = 1.6;
 
 /** The drawing on a picture: lines in picture pixels, labels in screen pixels that never cover each other or a gap. */
 @customElement('gw-picture-overlay')
@@ -143,6 +146,7 @@ export class PictureOverlay extends LitElement {
         ${ordered.map((mark) => this.drawMark(mark))}
       </g>
       ${this.handles.map((handle) => this.drawHandle(handle))}
+      <g transform="translate(${left} ${top})">${this.labels.map(leader)}</g>
       <g transform="translate(${left} ${top})">${this.labels.map((label) => this.drawLabel(label))}</g>
     </svg>`;
   }
@@ -170,11 +174,8 @@ export class PictureOverlay extends LitElement {
 
   private drawLabel(label: PlacedLabel) {
     const { text, spoken } = this.textOf(label.id);
-    const { box, anchor } = label;
-    const end = leaderEnd(label);
-    const line = `M${anchor.x} ${anchor.y}L${end.x} ${end.y}`;
+    const { box } = label;
     return svg`<g class="label ${label.id === this.chosen ? 'chosen' : ''}" role="img" aria-label=${spoken} data-thing=${label.id}>
-      <path class="leader-halo" d=${line} /><path class="leader" d=${line} />
       <rect x=${box.left} y=${box.top} width=${box.right - box.left} height=${box.bottom - box.top} rx="2" />
       <text x=${(box.left + box.right) / 2} y=${box.top + 16} text-anchor="middle" aria-hidden="true">${text}</text>
     </g>`;
@@ -186,15 +187,13 @@ export class PictureOverlay extends LitElement {
     const at = (p: { x: number; y: number }) => screenFromPicture(onPicture, p);
     const drawn = this.marks.filter((mark) => this.shown.has(mark.layer));
     const visible = new Set(drawn.map((mark) => mark.thing));
+    const boxes = this.wishes
+      .filter((wish) => visible.has(wish.thing))
+      .map((wish) => ({ wish, width: textWidth(this.textOf(wish.thing).text) + 14 }))
+      .filter(({ wish, width }) => wish.rank < pieceRank || wish.spanPx * this.view.scale > width * roomyShare)
+      .map(({ wish, width }) => ({ id: wish.thing, anchor: at(wish.anchor), width, height: labelHeightPx }));
     return placeLabels(
-      this.wishes
-        .filter((wish) => visible.has(wish.thing))
-        .map((wish) => ({
-          id: wish.thing,
-          anchor: at(wish.anchor),
-          width: textWidth(this.textOf(wish.thing).text) + 14,
-          height: labelHeightPx,
-        })),
+      boxes,
       this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
       drawn.filter((mark) => mark.layer === 'rails').flatMap((mark) => mark.lines.flatMap((line) => line.map(at))),
       { left: 2, top: 2, right: this.size.width * this.view.scale - 2, bottom: this.size.height * this.view.scale - 2 },
@@ -208,6 +207,14 @@ function textWidth(text: string): number {
   if (!ruler) return text.length * 8;
   ruler.font = labelFont;
   return Math.ceil(ruler.measureText(text).width);
+}
+
+/** From a label to what it names; all leaders lie below all labels. */
+function leader(label: PlacedLabel) {
+  const { anchor } = label;
+  const end = leaderEnd(label);
+  const line = `M${anchor.x} ${anchor.y}L${end.x} ${end.y}`;
+  return svg`<path class="leader-halo" d=${line} /><path class="leader" d=${line} />`;
 }
 
 function pathOf(mark: Mark): string {

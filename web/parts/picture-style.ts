@@ -8,7 +8,7 @@ export const pictureStyle = css`
     background: var(--well);
     border: 2px solid var(--ink);
     cursor: grab;
-    height: var(--picture-height, min(62vh, 40rem));
+    max-height: var(--picture-height, min(62vh, 40rem));
     overflow: hidden;
     position: relative;
     touch-action: none;
@@ -26,11 +26,15 @@ export const pictureStyle = css`
     width: 100%;
   }
   .tools {
-    bottom: 0.5rem;
+    align-items: center;
     display: flex;
     gap: 0.4rem;
-    position: absolute;
-    right: 0.5rem;
+    padding-top: 0.4rem;
+  }
+  slot {
+    display: block;
+    flex: 1;
+    min-width: 0;
   }
   .failed {
     background: var(--sheet);

@@ -102,7 +102,7 @@ export class PictureView extends LitElement {
           ? html`<gw-picture-loupe .bitmap=${this.loader.bitmap} .size=${this.size} .marks=${this.marks} .view=${view} .at=${this.loupe} .box=${this.box}></gw-picture-loupe>`
           : nothing
       }
-      <div class="tools">
+      <div class="tools"><slot></slot>
         <button class="small" aria-label="Look nearer" @click=${() => this.zoom(1.5)}>+</button>
         <button class="small" aria-label="Look from farther" @click=${() => this.zoom(1 / 1.5)}>−</button>
         <button class="small" @click=${() => this.fit()}>All</button>
@@ -137,6 +137,8 @@ export class PictureView extends LitElement {
   }
 
   protected override updated(): void {
+    // Set by script, not by a style attribute, which the page's security policy refuses.
+    this.stage.style.aspectRatio = `${this.size.width} / ${this.size.height}`;
     const { view } = this;
     if (!view) return;
     const ratio = window.devicePixelRatio;

@@ -1,5 +1,5 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
-import { customElement, property } from 'lit/decorators.js';
+import { customElement, property, state } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import {
   defaultLengthStyle,
@@ -18,9 +18,8 @@ import {
 import { spokenEstimate } from '../text/spoken-length.js';
 import { sharedStyle } from './shared-style.js';
 
-const width = 640;
-const height = 240;
-const pad = { left: 62, right: 14, top: 14, bottom: 34 };
+const height = 220;
+const pad = { left: 66, right: 14, top: 14, bottom: 34 };
 
 /**
  * The room between rail and edge along one table side: distance over position, the shaded band is ± at 95 %.
@@ -32,6 +31,19 @@ export class ProfileChart extends LitElement {
   @property() side = '';
   @property() chosen: string | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  @state() private width = 480;
+  private readonly sizes = new ResizeObserver(() => (this.width = Math.max(240, this.clientWidth)));
+
+  override connectedCallback(): void {
+    super.connectedCallback();
+    this.sizes.observe(this);
+  }
+
+  override disconnectedCallback(): void {
+    super.disconnectedCallback();
+    this.sizes.disconnect();
+  }
 
   static override styles = [
     sharedStyle,
@@ -87,13 +99,13 @@ export class ProfileChart extends LitElement {
     const current = points.find((p) => `profile:${p.index}` === this.chosen) ?? null;
     const unit = this.lengthStyle.unit === 'mm' ? 1 : mmPerInch;
     const steps = scaleSteps(Math.max(...points.map((p) => p.distanceMm + p.halfMm)), 4, unit);
-    const scale = new Scale(side.length.value, steps[steps.length - 1]);
+    const scale = new Scale(side.length.value, steps[steps.length - 1], this.width);
     const at = current ?? lowest(points);
     const distance = { value: at.distanceMm, u: at.halfMm / 1.96 };
     const text = `${formatLength(at.alongMm, this.lengthStyle)} along: ${formatEstimate(distance, this.lengthStyle)}`;
     return html`
       <svg
-        viewBox="0 0 ${width} ${height}"
+        viewBox="0 0 ${this.width} ${height}"
         tabindex="0"
         role="slider"
         aria-label="Rail to edge along side ${this.side}. Arrow keys move along the side."
@@ -105,7 +117,7 @@ export class ProfileChart extends LitElement {
         @pointermove=${(e: PointerEvent) => e.buttons && this.point(e, stretches, scale)}
         @keydown=${(e: KeyboardEvent) => this.key(e, stretches, at, side.length.value)}
       >
-        ${steps.map((mm) => svg`<path class="grid" d="M${pad.left} ${scale.y(mm)}H${width - pad.right}" /><text x=${pad.left - 6} y=${scale.y(mm) + 5} text-anchor="end">${formatLength(mm, this.lengthStyle).replace('.0', '')}</text>`)}
+        ${steps.map((mm) => svg`<path class="grid" d="M${pad.left} ${scale.y(mm)}H${this.width - pad.right}" /><text x=${pad.left - 6} y=${scale.y(mm) + 5} text-anchor="end">${formatLength(mm, this.lengthStyle).replace('.0', '')}</text>`)}
         <path class="edge" d="M${scale.x(0)} ${scale.y(0)}H${scale.x(side.length.value)}" />
         <text x=${scale.x(0)} y=${height - 8}>start of side ${this.side}</text>
         <text x=${scale.x(side.length.value)} y=${height - 8} text-anchor="end">${formatLength(side.length.value, this.lengthStyle)}</text>
@@ -119,7 +131,7 @@ export class ProfileChart extends LitElement {
 
   private point(event: PointerEvent, stretches: readonly ProfileStretch[], scale: Scale): void {
     const box = (event.currentTarget as Element).getBoundingClientRect();
-    this.tell(profilePointAt(stretches, scale.along(((event.clientX - box.left) / box.width) * width)));
+    this.tell(profilePointAt(stretches, scale.along(((event.clientX - box.left) / box.width) * this.width)));
   }
 
   private key(event: KeyboardEvent, stretches: readonly ProfileStretch[], at: ProfilePoint, lengthMm: number): void {
@@ -148,10 +160,11 @@ class Scale {
   constructor(
     private readonly sideMm: number,
     private readonly mostMm: number,
+    private readonly width: number,
   ) {}
 
   x(alongMm: number): number {
-    return pad.left + (alongMm / this.sideMm) * (width - pad.left - pad.right);
+    return pad.left + (alongMm / this.sideMm) * (this.width - pad.left - pad.right);
   }
 
   y(distanceMm: number): number {
@@ -159,7 +172,7 @@ class Scale {
   }
 
   along(x: number): number {
-    return ((x - pad.left) / (width - pad.left - pad.right)) * this.sideMm;
+    return ((x - pad.left) / (this.width - pad.left - pad.right)) * this.sideMm;
   }
 }
 

@@ -142,6 +142,10 @@ export const sharedStyle = css`
     flex-wrap: wrap;
     gap: 0.75rem;
   }
+  button + p,
+  .row + p {
+    margin-top: 0.5rem;
+  }
   .aside {
     border-left: 4px solid var(--line);
     margin: 0 0 1rem;

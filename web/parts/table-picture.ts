@@ -58,13 +58,9 @@ export class TablePicture extends LitElement {
   static override styles = [
     sharedStyle,
     css`
-      .which {
-        gap: 0.4rem;
-        margin-bottom: 0.5rem;
-      }
-      .which button[aria-pressed='true'] {
-        background: var(--ink);
-        color: var(--paper);
+      .which select {
+        min-height: 2.75rem;
+        width: 100%;
       }
       p {
         margin: 0.3rem 0 0;
@@ -96,17 +92,6 @@ export class TablePicture extends LitElement {
     const here = profileThing(report, this.chosen ?? '');
     const things = here ? [here, ...this.things] : this.things;
     return html`
-      <div class="row which" role="group" aria-label="Picture">
-        ${this.choices().map(
-          ([id, name]) => html`<button
-            class="small"
-            aria-pressed=${id === this.picture ? 'true' : 'false'}
-            @click=${() => this.dispatchEvent(new CustomEvent<string>('picture', { detail: id }))}
-          >
-            ${name}
-          </button>`,
-        )}
-      </div>
       <gw-picture-view
         label=${`${this.choices().find(([id]) => id === this.picture)?.[1] ?? 'Picture'} with what was measured drawn on it`}
         .size=${frame}
@@ -118,7 +103,13 @@ export class TablePicture extends LitElement {
         .chosen=${this.chosen}
         .handles=${this.handles(frame)}
         @handle-drag=${(e: CustomEvent<PictureDrag>) => this.drag(frame, e.detail)}
-      ></gw-picture-view>
+        ><label class="which"
+          ><span class="only-read">Picture</span>
+          <select @change=${(e: Event) => this.dispatchEvent(new CustomEvent<string>('picture', { detail: (e.target as HTMLSelectElement).value }))}>
+            ${this.choices().map(([id, name]) => html`<option value=${id} ?selected=${id === this.picture}>${name}</option>`)}
+          </select></label
+        ></gw-picture-view
+      >
       <gw-layer-choice .shown=${this.shown} @layers=${(e: CustomEvent<ReadonlySet<Layer>>) => (this.shown = e.detail)}></gw-layer-choice>
     `;
   }

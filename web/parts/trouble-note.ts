@@ -21,6 +21,9 @@ export class TroubleNote extends LitElement {
       p {
         margin: 0;
       }
+      div {
+        margin-top: 0.75rem;
+      }
       .what {
         font-weight: 600;
       }

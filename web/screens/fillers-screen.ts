@@ -53,7 +53,13 @@ export class FillersScreen extends TableScreen {
             </div>`
           : html`<p>Nothing is measured yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'photos' })}>Go to the photos</a>`
       }
-      ${plan.trouble ? html`<gw-trouble-note .trouble=${plan.trouble}></gw-trouble-note>` : nothing}
+      ${
+        plan.trouble
+          ? html`<gw-trouble-note .trouble=${plan.trouble}
+              ><p><a href=${addressOf({ table: table.id, step: 'wishes' })}>Wishes, and what is at hand</a></p></gw-trouble-note
+            >`
+          : nothing
+      }
       ${table.planOutdated && plan.value && !working ? html`<p class="aside">Your wishes or what is at hand have changed since this was worked out.</p>` : nothing}
       ${plan.value && report ? this.planned(table, plan.value, report) : nothing}
       <gw-next-step .table=${table.id} step="fillers" .ready=${plan.value !== null && !table.planOutdated}></gw-next-step>

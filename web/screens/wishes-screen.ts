@@ -116,6 +116,7 @@ export class WishesScreen extends TableScreen {
   private stock(table: OpenTable) {
     return html`<h2>What is at hand</h2>
       <p class="quiet">Beside what already lies on the table.</p>
+      ${this.nothingToCut(table) ? html`<p class="aside">There are open gaps but nothing to fill them from: add at least one donor or spare straight.</p>` : nothing}
       <gw-stock-list
         .stock=${table.edited.stock}
         .remembered=${this.lastStock}
@@ -125,6 +126,12 @@ export class WishesScreen extends TableScreen {
           session.edit({ stock: e.detail });
         }}
       ></gw-stock-list>`;
+  }
+
+  private nothingToCut(table: OpenTable): boolean {
+    const { straights, donors } = table.edited.stock;
+    const open = table.report.value?.joints.some((j) => j.open) ?? false;
+    return open && table.edited.wishes.closeGaps && straights.length === 0 && donors.length === 0;
   }
 
   private readonly change = (event: CustomEvent<Partial<Wishes>>): void => {
