@@ -98,9 +98,9 @@ function inOwnScatter(values: Float32Array): Float32Array {
     const level = medianOf(near);
     const scatter = 1.4826 * medianOf(near.map((v) => Math.abs(v - level))) + 1e-3;
     for (let i = start; i < Math.min(values.length, start + window); i++) {
-      // Slits are narrower than 4 mm; slower changes (shadows, ties) are not counted.
-      const reach = Math.round(4 / stepMm);
-      const around = (values[Math.max(0, i - reach)] + values[Math.min(values.length - 1, i + reach)]) / 2;
+      // Slits are narrower than 4 mm and bright on both sides; shadows and ties are wider and are not counted.
+      const reach = Math.round(3 / stepMm);
+      const around = Math.max(values[Math.max(0, i - reach)], values[Math.min(values.length - 1, i + reach)]);
       out[i] = Math.max(-8, Math.min(14, (values[i] - Math.max(level, around)) / scatter));
     }
   }

@@ -19,7 +19,7 @@ export interface FindRailsOptions {
 }
 
 export const defaultFindRailsOptions: FindRailsOptions = {
-  mmPerPx: 1.25,
+  mmPerPx: 1.3,
   reachMm: 3500,
   bridgeMm: 120,
   shortestMm: 120,

@@ -27,7 +27,7 @@ export function findRailLikeness(
   railCount: 2 | 3,
   signal?: AbortSignal,
 ): RailLikeness {
-  const directionCount = 30;
+  const directionCount = 24;
   const score = new Float32Array(widthPx * heightPx);
   const direction = new Uint8Array(widthPx * heightPx);
   const size = Math.ceil(Math.hypot(widthPx, heightPx)) + 2;
@@ -73,9 +73,13 @@ function rotate(grey: Float32Array, w: number, h: number, angle: number, size: n
   const line = new Float32Array(size);
   for (let j = 0; j < size; j++) {
     const v = j - half;
-    let x = cx + v * c - half * s;
-    let y = cy - v * s - half * c;
-    for (let i = 0; i < size; i++, x += s, y += c) {
+    const x0 = cx + v * c - half * s;
+    const y0 = cy - v * s - half * c;
+    const [lo, hi] = spanInside(x0, s, w - 1, spanInside(y0, c, h - 1, [0, size]));
+    line.fill(Number.NaN);
+    let x = x0 + lo * s;
+    let y = y0 + lo * c;
+    for (let i = lo; i < hi; i++, x += s, y += c) {
       if (x < 0 || y < 0 || x >= w - 1 || y >= h - 1) {
         line[i] = Number.NaN;
         continue;
@@ -90,17 +94,26 @@ function rotate(grey: Float32Array, w: number, h: number, angle: number, size: n
       line[i] = top + fy * (bottom - top);
     }
     const at = j * size;
-    work.slope[at] = 0;
-    work.slope[at + size - 1] = 0;
-    for (let i = 1; i < size - 1; i++) {
+    work.slope.fill(0, at, at + size);
+    for (let i = Math.max(1, lo); i < Math.min(size - 1, hi); i++) {
       const d = line[i + 1] - line[i - 1];
       work.slope[at + i] = d === d ? (d > steepest ? steepest : d < -steepest ? -steepest : d) : 0;
     }
   }
 }
 
-/** Plan pixels averaged along the track on each side of the middle: with 1.25 mm a pixel, 33 mm. */
-const alongHalfPx = 13;
+/** The whole steps i within [span) for which 0 ≤ start + i·step < limit. */
+function spanInside(start: number, step: number, limit: number, span: [number, number]): [number, number] {
+  if (Math.abs(step) < 1e-9) return start >= 0 && start < limit ? span : [0, 0];
+  const a = -start / step;
+  const b = (limit - start) / step;
+  const lo = Math.max(span[0], Math.ceil(Math.min(a, b)));
+  const hi = Math.min(span[1], Math.floor(Math.max(a, b)) + 1);
+  return hi > lo ? [lo, hi] : [0, 0];
+}
+
+/** Plan pixels averaged along the track on each side of the middle: with 1.3 mm a pixel, 33 mm. */
+const alongHalfPx = 12;
 
 function scoreRows(work: Work, size: number, spacingPx: number, railCount: 2 | 3): void {
   const { slope, mean } = work;
@@ -126,13 +139,25 @@ function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2
   const half = Math.max(2, Math.round(0.32 * spacingPx));
   const reach = Math.ceil(spacingPx * 1.04) + half + 2;
   const lags = [0.97, 1, 1.03].map((f) => f * spacingPx);
+  const lag0 = Math.round(spacingPx);
+  const lagLeft = railCount === 3 ? lag0 : Math.floor(lag0 / 2);
+  const lagRight = railCount === 3 ? lag0 : lag0 - lagLeft;
+  const energy = new Float32Array(size);
+  const least = weakestStep * (2 * half + 1) * 0.6;
   score.fill(0);
   for (let j = 0; j < size; j++) {
     const row = mean.subarray(j * size, (j + 1) * size);
+    let sum = 0;
+    for (let i = 0; i < size; i++) {
+      sum += Math.abs(row[i]);
+      if (i > 2 * half) sum -= Math.abs(row[i - 2 * half - 1]);
+      if (i >= half) energy[i - half] = sum;
+    }
     for (let i = reach; i < size - reach; i++) {
-      const near =
-        Math.abs(row[i]) + Math.abs(row[i + 1]) + Math.abs(row[i - 1]) + Math.abs(row[i + 2]) + Math.abs(row[i - 2]);
-      if (near < 5 * weakestStep) continue;
+      const left = energy[i - lagLeft];
+      const right = energy[i + lagRight];
+      if (left < least || right < least || left > 4 * right || right > 4 * left) continue;
+      if (railCount === 3 && (energy[i] < least || energy[i] > 4 * left || left > 4 * energy[i])) continue;
       let best = 0;
       for (const lag of lags) {
         const value = railCount === 3 ? tripleMatch(row, i, lag, half) : pairMatch(row, i, lag, half);

@@ -38,8 +38,9 @@ export function refinePath(
     throwIfCancelled(signal);
     const places = withHeadings(stations, closed);
     const merits = places.map((p) => meritAcross(raster, camera, track, p, reach));
+    const shifts = smoothestShifts(merits, closed);
     const moved = places.map((p, i) => {
-      const shift = bestShift(merits, i, closed, reach, pass === 0 ? 7 : 4);
+      const shift = shifts[i];
       return { x: p.x - shift * Math.sin(p.headingRad), y: p.y + shift * Math.cos(p.headingRad) };
     });
     stations = smoothed(moved, closed, pass === 0 ? 3 : 2);
@@ -159,7 +160,7 @@ function railMerit(
       (valueAt(profile.level, at) + valueAt(profile.level, at + 0.5) + valueAt(profile.level, at - 0.5)) / 3;
     const left = crest - valueAt(profile.level, at - flank);
     const right = crest - valueAt(profile.level, at + flank);
-    out[i] += 0.8 * Math.max(-0.3, Math.min(0.4, Math.min(left, right) + 0.25 * Math.max(left, right)));
+    out[i] += 1.3 * Math.max(-0.3, Math.min(0.4, Math.min(left, right) + 0.25 * Math.max(left, right)));
   }
   return out;
 }
@@ -175,17 +176,52 @@ function meritAcross(raster: Raster, camera: Camera, track: TrackProfile, place:
   return (total as Float64Array).map((v) => (Number.isNaN(v) ? 0 : v));
 }
 
-function bestShift(merits: readonly Float64Array[], i: number, closed: boolean, reach: number, window: number): number {
+/** Most that the sideways shift may change from one sample to the next, search steps. */
+const mostChange = 2;
+
+/** What a change of shift by one search step costs, in units of merit. */
+const changeCost = 0.05;
+
+/**
+ * The row of shifts with the greatest merit whose neighbours differ little (dynamic programming over samples): one
+ * shaded edge beside the rails cannot pull single samples away.
+ */
+function smoothestShifts(merits: readonly Float64Array[], closed: boolean): number[] {
   const n = merits.length;
   const m = merits[0].length;
-  const sum = new Float64Array(m);
-  for (let k = -window; k <= window; k++) {
-    const j = closed ? (((i + k) % n) + n) % n : i + k;
-    if (j < 0 || j >= n) continue;
-    const weight = 1 - Math.abs(k) / (window + 1);
-    for (let q = 0; q < m; q++) sum[q] += weight * merits[j][q];
+  // Closed lines are gone round once and a bit, so that the seam has neighbours too.
+  const lap = closed ? Math.min(n, 25) : 0;
+  const total = n + 2 * lap;
+  const merit = (i: number): Float64Array => merits[(((i - lap) % n) + n) % n];
+  const from: Int8Array[] = [];
+  let best = Float64Array.from(merit(0));
+  for (let i = 1; i < total; i++) {
+    const own = merit(i);
+    const next = new Float64Array(m).fill(Number.NEGATIVE_INFINITY);
+    const back = new Int8Array(m);
+    for (let q = 0; q < m; q++)
+      for (let d = -mostChange; d <= mostChange; d++) {
+        const p = q + d;
+        if (p < 0 || p >= m) continue;
+        const value = best[p] - changeCost * Math.abs(d);
+        if (value > next[q]) {
+          next[q] = value;
+          back[q] = d;
+        }
+      }
+    for (let q = 0; q < m; q++) next[q] += own[q];
+    from.push(back);
+    best = next;
   }
-  return (peak(sum) - (m - 1) / 2) * searchStepMm * (reach > 0 ? 1 : 0);
+  let q = 0;
+  for (let k = 1; k < m; k++) if (best[k] > best[q]) q = k;
+  const path = new Array<number>(total);
+  path[total - 1] = q;
+  for (let i = total - 1; i > 0; i--) {
+    q += from[i - 1][q];
+    path[i - 1] = q;
+  }
+  return Array.from({ length: n }, (_, i) => (path[i + lap] - (m - 1) / 2) * searchStepMm);
 }
 
 /** Place of the highest value, to a fraction by the parabola through its neighbours. */
