@@ -14,6 +14,14 @@ export const help = `gapwright measures dry-fitted three-rail track on photos an
   gapwright cut-sheet plan.json --out cuts.pdf|.csv|.svg|.dxf [--paper letter|a4] [--unit in|mm]
                              [--fraction 16|32|64] [--report report.json] [--name TEXT]
       the sheet for the bench; print at 100 %, without scaling
+  gapwright setting-out report.json --out sheet.pdf [--plan plan.json] [--wishes wishes.json] …
+      tape offsets from the table edges, to put the track back where it was planned
+  gapwright layout report.json --out layout.svg|.dxf [--plan plan.json] [--wishes wishes.json] …
+      the layout as a drawing at true size
+  gapwright measurements report.json --out measurements.csv …
+      every measured length as a table
+  gapwright check-sheet report.json --plan plan.json --out check.pdf …
+      after the cuts: new measurements against the plan
   gapwright markers-sheet --out sheet.pdf [--ids 0-5] [--paper letter|a4] [--side 120]
       marker sheets to print; print at 100 %, without scaling
 
@@ -25,12 +33,23 @@ The page in the browser is the same program: npm start
 
 type Command = (words: readonly string[]) => Promise<Outcome>;
 
+function sheetCommand(name: Parameters<typeof import('./commands/sheet.js').sheet>[0]) {
+  return async (): Promise<Command> => {
+    const { sheet } = await import('./commands/sheet.js');
+    return (words) => sheet(name, words);
+  };
+}
+
 /** Each command is loaded when it is called: measuring needs no PDF writer, a cut sheet needs no picture code. */
 const commands: Readonly<Record<string, () => Promise<Command>>> = {
   measure: async () => (await import('./commands/measure.js')).measure,
   markers: async () => (await import('./commands/markers.js')).markers,
   plan: async () => (await import('./commands/plan.js')).plan,
-  'cut-sheet': async () => (await import('./commands/cut-sheet.js')).cutSheet,
+  'cut-sheet': sheetCommand('cut-sheet'),
+  'setting-out': sheetCommand('setting-out'),
+  layout: sheetCommand('layout'),
+  measurements: sheetCommand('measurements'),
+  'check-sheet': sheetCommand('check-sheet'),
   'markers-sheet': async () => (await import('./commands/markers-sheet.js')).markersSheet,
 };
 

@@ -24,6 +24,7 @@ export interface ProblemData {
   'bad-track-profile': { field: string; why: string };
   'nothing-measured': Record<string, never>;
   'nothing-planned': Record<string, never>;
+  'nothing-planned-before': Record<string, never>;
   'no-photos': Record<string, never>;
   'unknown-table': { id: string };
   'unknown-photo': { id: string };
@@ -141,6 +142,10 @@ const writers: Writers = {
   'nothing-planned': () => ({
     sentence: 'There is no filler plan for this table yet.',
     nextStep: 'Work out the fillers first.',
+  }),
+  'nothing-planned-before': () => ({
+    sentence: 'There is no earlier plan to check this measurement against.',
+    nextStep: 'Plan the fillers first; after the cuts, add new photos of the table and measure again.',
   }),
   'no-photos': () => ({
     sentence: 'This table has no photo yet.',

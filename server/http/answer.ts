@@ -12,6 +12,7 @@ const statuses: Partial<Record<ProblemCode, ContentfulStatusCode>> = {
   'changed-elsewhere': 409,
   'nothing-measured': 409,
   'nothing-planned': 409,
+  'nothing-planned-before': 409,
   'no-photos': 409,
   'too-many-photos': 409,
   'too-many-tables': 409,

@@ -1,14 +1,16 @@
 import { Hono } from 'hono';
 import { z } from 'zod';
-import type { Plan } from '../contract/plan.js';
-import { problem } from '../contract/problems.js';
-import type { Report } from '../contract/report.js';
+import { type Problem, problem } from '../contract/problems.js';
 import type { Settings, TableDocument } from '../contract/tables.js';
-import { cutSheetCsv } from '../exports/cut-sheet-csv.js';
-import { cutSheetDxf } from '../exports/cut-sheet-dxf.js';
-import { cutSheetPdf } from '../exports/cut-sheet-pdf.js';
-import { cutSheetSvg } from '../exports/cut-sheet-svg.js';
-import { readPlan, readReport } from '../projects/measured-store.js';
+import {
+  accessoriesOf,
+  isSheetName,
+  type SheetName,
+  type SheetOptions,
+  type SheetSources,
+  sheetForms,
+} from '../exports/sheets.js';
+import { readPlan, readPlanned, readPlanView, readPlanViewJpeg, readReport } from '../projects/measured-store.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { orAnswer, ProblemAnswer } from './answer.js';
 import { checked } from './read-json.js';
@@ -19,55 +21,61 @@ const sheetQuery = z.object({
   unit: z.enum(['in', 'mm']).optional(),
 });
 
-type SheetQuery = z.infer<typeof sheetQuery>;
-
-interface SheetForm {
-  readonly type: string;
-  readonly make: (
-    plan: Plan,
-    report: Report,
-    style: LengthStyle,
-    table: TableDocument,
-    query: SheetQuery,
-  ) => Promise<Uint8Array> | string;
-}
-
-const sheetForms: Readonly<Record<string, SheetForm>> = {
-  pdf: {
-    type: 'application/pdf',
-    make: (plan, report, style, table, { paper }) => cutSheetPdf(plan, report, { paper, style, tableName: table.name }),
-  },
-  csv: { type: 'text/csv; charset=utf-8', make: (plan, _, style) => cutSheetCsv(plan, style) },
-  svg: { type: 'image/svg+xml', make: (plan, _, style) => cutSheetSvg(plan, style) },
-  dxf: { type: 'image/vnd.dxf', make: (plan, _, style) => cutSheetDxf(plan, style) },
-};
-
-/** The filler plan of a table and its cut sheets. */
-export function planning({ store, planner }: Services): Hono {
+/** The filler plan of a table, and every paper and file made from it and from the measurement. */
+export function planning(services: Services): Hono {
+  const { store, planner } = services;
+  const names = Object.keys(sheetForms).join('|').replaceAll('.', '\\.');
   return new Hono()
     .post('/:id/plan', async (c) => c.json(orAnswer(await planner.plan(c.req.param('id')))))
     .get('/:id/plan', async (c) => {
       const plan = orAnswer(await readPlan(store, orAnswer(await store.read(c.req.param('id')))));
-      if (plan === null) throw new ProblemAnswer(problem('nothing-planned', {}));
-      return c.json(plan);
+      return c.json(plan ?? missing('nothing-planned'));
     })
-    .get('/:id/:sheet{cut-sheet\\.(?:pdf|csv|svg|dxf)}', async (c) => {
-      const query = checked(sheetQuery, c.req.query());
+    .get('/:id/planned', async (c) => {
+      const plan = orAnswer(await readPlanned(store, orAnswer(await store.read(c.req.param('id')))));
+      return c.json(plan ?? missing('nothing-planned-before'));
+    })
+    .get(`/:id/:sheet{(?:${names})}`, async (c) => {
+      const { paper, unit } = checked(sheetQuery, c.req.query());
       const table = orAnswer(await store.read(c.req.param('id')));
-      const plan = orAnswer(await readPlan(store, table));
-      if (plan === null) throw new ProblemAnswer(problem('nothing-planned', {}));
-      const report = orAnswer(await readReport(store, table));
-      const ending = c.req.param('sheet').split('.')[1] ?? 'pdf';
-      const form = sheetForms[ending] as SheetForm;
-      const sheet = await form.make(plan, report, lengthStyle(table.settings, query), table, query);
+      const name = c.req.param('sheet');
+      if (!isSheetName(name)) return missing('nothing-planned');
+      const options: SheetOptions = {
+        paper,
+        style: lengthStyle(table.settings, unit),
+        tableName: table.name,
+        accessories: accessoriesOf(table.wishes),
+        jointAllowanceMm: table.wishes.jointAllowanceMm,
+      };
+      const sheet = await sheetForms[name].make(await sourcesFor(services, table, name), options);
+      const [stem, ending] = name.split('.');
+      const fileName = `${table.name}, ${stem?.replaceAll('-', ' ')}.${ending}`;
       return c.body(typeof sheet === 'string' ? sheet : new Uint8Array(sheet), 200, {
-        'content-type': form.type,
-        'content-disposition': `attachment; filename*=UTF-8''${encodeURIComponent(`Cut sheet, ${table.name}.${ending}`)}`,
-        'cache-control': 'no-store',
+        'content-type': sheetForms[name].type,
+        'content-disposition': `attachment; filename*=UTF-8''${encodeURIComponent(fileName)}`,
       });
     });
 }
 
-function lengthStyle(settings: Settings, query: SheetQuery): LengthStyle {
-  return { unit: query.unit ?? settings.unit, denominator: settings.denominator };
+function missing(code: 'nothing-planned' | 'nothing-planned-before'): never {
+  throw new ProblemAnswer(problem(code, {}) as Problem);
+}
+
+/** Reads what a sheet is made from; ends the request where something that it needs is not there. */
+async function sourcesFor({ store }: Services, table: TableDocument, name: SheetName): Promise<SheetSources> {
+  const needs: readonly string[] = sheetForms[name].needs;
+  const report = orAnswer(await readReport(store, table));
+  const plan =
+    orAnswer(await readPlan(store, table)) ?? (needs.includes('plan') ? missing('nothing-planned') : undefined);
+  const sources: SheetSources = plan === undefined ? { report } : { report, plan };
+  if (needs.includes('planned')) {
+    return { ...sources, planned: orAnswer(await readPlanned(store, table)) ?? missing('nothing-planned-before') };
+  }
+  if (!needs.includes('picture')) return sources;
+  const picture = new Uint8Array(orAnswer(await readPlanViewJpeg(store, table)));
+  return { ...sources, planView: orAnswer(await readPlanView(store, table)), picture };
+}
+
+function lengthStyle(settings: Settings, unit: LengthStyle['unit'] | undefined): LengthStyle {
+  return { unit: unit ?? settings.unit, denominator: settings.denominator };
 }

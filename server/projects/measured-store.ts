@@ -45,6 +45,8 @@ export async function saveMeasured(
     await writeDurably(join(beside, 'report.json'), JSON.stringify(measured.report));
     await writeDurably(join(beside, 'plan-view.json'), JSON.stringify(measured.planView));
     await writeDurably(join(beside, 'plan-view.jpg'), measured.planViewJpeg);
+    const planned = await planBefore(store, tableId);
+    if (planned !== null) await writeDurably(join(beside, 'planned.json'), planned);
     await rename(beside, join(all, name));
   });
   if (!written.ok) return written;
@@ -57,6 +59,15 @@ export async function saveMeasured(
   return table;
 }
 
+/** The plan that was made from the measurement before, for checking the cuts against it; or the one before that. */
+async function planBefore(store: TableStore, tableId: string): Promise<Buffer | null> {
+  const table = await store.read(tableId);
+  const folder = table.ok ? measuredFolder(store, table.value) : null;
+  if (folder === null) return null;
+  const read = (file: string): Promise<Buffer | null> => readFile(join(folder, file)).catch(() => null);
+  return (await read('plan.json')) ?? (await read('planned.json'));
+}
+
 async function readMeasured(store: TableStore, table: TableDocument, file: string): Promise<Result<Buffer, Problem>> {
   const folder = measuredFolder(store, table);
   if (folder === null) return failed(problem('nothing-measured', {}));
@@ -67,22 +78,26 @@ async function readMeasured(store: TableStore, table: TableDocument, file: strin
   }
 }
 
-/** A file that cannot be understood any more counts as not measured: measuring again makes it anew. */
+/**
+ * Reads a stored file and checks its form. It comes back as it was written, with fields that the form does not name. A
+ * file that cannot be understood any more counts as not measured: measuring again makes it anew.
+ */
 async function readParsed<T>(
   store: TableStore,
   table: TableDocument,
   file: string,
   parse: (json: unknown) => { success: true; data: T } | { success: false },
 ): Promise<Result<T, Problem>> {
+  const nothing = failed(problem('nothing-measured', {}));
   const bytes = await readMeasured(store, table, file);
   if (!bytes.ok) return bytes;
   try {
-    const parsed = parse(JSON.parse(bytes.value.toString('utf8')));
-    if (parsed.success) return ok(parsed.data);
+    const json: unknown = JSON.parse(bytes.value.toString('utf8'));
+    return parse(json).success ? ok(json as T) : nothing;
   } catch (error) {
     if (!(error instanceof SyntaxError)) throw error;
+    return nothing;
   }
-  return failed(problem('nothing-measured', {}));
 }
 
 export function readReport(store: TableStore, table: TableDocument): Promise<Result<Report, Problem>> {
@@ -98,10 +113,23 @@ export function readPlanViewJpeg(store: TableStore, table: TableDocument): Promi
 }
 
 /** @returns the stored plan; null when the table is measured but not planned */
-export async function readPlan(store: TableStore, table: TableDocument): Promise<Result<Plan | null, Problem>> {
+export function readPlan(store: TableStore, table: TableDocument): Promise<Result<Plan | null, Problem>> {
+  return readPlanFile(store, table, 'plan.json');
+}
+
+/** @returns the plan that was made from an earlier measurement; null when there was none */
+export function readPlanned(store: TableStore, table: TableDocument): Promise<Result<Plan | null, Problem>> {
+  return readPlanFile(store, table, 'planned.json');
+}
+
+async function readPlanFile(
+  store: TableStore,
+  table: TableDocument,
+  file: string,
+): Promise<Result<Plan | null, Problem>> {
   const report = await readReport(store, table);
   if (!report.ok) return report;
-  const plan = await readParsed(store, table, 'plan.json', (json) => planSchema.safeParse(json));
+  const plan = await readParsed(store, table, file, (json) => planSchema.safeParse(json));
   return plan.ok ? plan : ok(null);
 }
 

@@ -40,7 +40,9 @@ describe('planning a table', () => {
     const { status, body } = await server.ask<Plan>('POST', path('plan'));
     expect(status).toBe(200);
     expect(body.format).toBe('gapwright-plan/1');
-    expect(body.stretches.length).toBeGreaterThan(0);
+    // On a machine that is very busy the time limit may end the search before the first plan; then the plan says so.
+    const ended = body.warnings.some((w) => w.code === 'stopped-early');
+    expect(body.stretches.length > 0 || ended, JSON.stringify(body.warnings)).toBe(true);
     expect((await server.ask<Plan>('GET', path('plan'))).body).toEqual(body);
   });
 
@@ -51,18 +53,35 @@ describe('planning a table', () => {
   });
 
   it.each([
-    ['pdf', 'application/pdf', '%PDF-'],
-    ['csv', 'text/csv', ''],
-    ['svg', 'image/svg+xml', '<'],
-    ['dxf', 'image/vnd.dxf', ''],
-  ])('hands the cut sheet out as %s', async (ending, type, begin) => {
-    const answer = await server.app.request(path(`cut-sheet.${ending}?paper=a4&unit=mm`));
+    ['cut-sheet.pdf', 'application/pdf', '%PDF-'],
+    ['cut-sheet.csv', 'text/csv', ''],
+    ['cut-sheet.svg', 'image/svg+xml', '<'],
+    ['cut-sheet.dxf', 'image/vnd.dxf', ''],
+    ['setting-out.pdf', 'application/pdf', '%PDF-'],
+    ['layout.svg', 'image/svg+xml', '<'],
+    ['layout.dxf', 'image/vnd.dxf', ''],
+    ['measurements.csv', 'text/csv', ''],
+    ['plan-view.png', 'image/png', '\x89PNG'],
+  ])('hands %s out', async (name, type, begin) => {
+    const answer = await server.app.request(path(`${name}?paper=a4&unit=mm`));
     expect(answer.status).toBe(200);
     expect(answer.headers.get('content-type')).toContain(type);
-    expect(decodeURIComponent(answer.headers.get('content-disposition') ?? '')).toContain(`Attic “east”.${ending}`);
+    expect(decodeURIComponent(answer.headers.get('content-disposition') ?? '')).toContain('Attic “east”, ');
     const text = Buffer.from(await answer.arrayBuffer()).toString('latin1');
     expect(text.length).toBeGreaterThan(100);
     expect(text.startsWith(begin)).toBe(true);
+  });
+
+  it('keeps the plan for checking when the table is measured again', async () => {
+    const early = await server.ask<PhotoAnswer>('GET', path('check-sheet.pdf'));
+    expect([early.status, early.body.problem.code]).toEqual([409, 'nothing-planned-before']);
+    const { body: plan } = await server.ask<Plan>('GET', path('plan'));
+    await server.ask('POST', path('measure'));
+    await server.workDone(table.id);
+    expect((await server.ask<PhotoAnswer>('GET', path('plan'))).body.problem.code).toBe('nothing-planned');
+    expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
+    const sheet = await server.app.request(path('check-sheet.pdf'));
+    expect(sheet.headers.get('content-type')).toBe('application/pdf');
   });
 
   it('refuses a paper that it does not know', async () => {

@@ -1,8 +1,11 @@
 // Stands in for the worker process: what it does is written in the name of the first photo.
 // It shows how the rest of the program bears a worker that dies, hangs or throws.
 import { readFileSync } from 'node:fs';
+import sharp from 'sharp';
 
 const report = JSON.parse(readFileSync(process.env.REPORT_OF_SCRIPTED_WORKER, 'utf8'));
+const picture = sharp({ create: { width: 4, height: 4, channels: 3, background: '#a98' } });
+const planViewJpeg = new Uint8Array(await picture.jpeg().toBuffer());
 const planView = { widthPx: 4, heightPx: 4, mmPerPx: 1, originInTable: [0, 4], heightMm: 17.5 };
 
 process.on('message', ({ id, name, input }) => {
@@ -14,7 +17,7 @@ process.on('message', ({ id, name, input }) => {
   const done = () =>
     process.send({
       id,
-      result: { ok: true, value: { report, planView, planViewJpeg: new Uint8Array([0xff, 0xd8, 0xff, 0xd9]) } },
+      result: { ok: true, value: { report, planView, planViewJpeg } },
     });
   process.send({ id, progress: { stage: 'markers', photo: script, ratio: 0.2 } });
   if (script.startsWith('done')) done();
