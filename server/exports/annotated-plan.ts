@@ -145,10 +145,12 @@ function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptio
     text: `to ${c.side} ${formatEstimate(c.distance, style)}`,
     at: c.edgeAt === undefined ? c.at : ([(c.at[0] + c.edgeAt[0]) / 2, (c.at[1] + c.edgeAt[1]) / 2] as const),
   }));
-  const sides = report.table.sides.map((s) => ({
-    text: `side ${s.name} ${formatEstimate(s.length, style)}`,
-    at: [s.from[0] + (s.to[0] - s.from[0]) * 0.25, s.from[1] + (s.to[1] - s.from[1]) * 0.25] as const,
-  }));
+  const sides = report.table.sides
+    .filter((s) => s.seen !== false)
+    .map((s) => ({
+      text: `side ${s.name} ${formatEstimate(s.length, style)}`,
+      at: [s.from[0] + (s.to[0] - s.from[0]) * 0.25, s.from[1] + (s.to[1] - s.from[1]) * 0.25] as const,
+    }));
   const accessories = options.accessories.map((a) => ({ text: a.name, at: a.centre }));
   return [...gaps, ...clearances, ...accessories, ...sides];
 }

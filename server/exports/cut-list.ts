@@ -27,6 +27,8 @@ export interface FillerLine {
   /** The 95 % half width of the measured gap is larger than half a step of the lengths. */
   readonly finerThanMeasured: boolean;
   readonly donor: string | null;
+  /** The whole donor, without a cut. */
+  readonly whole: boolean;
   /** Does the piece hold the donor's pinned end, and so its three pins? */
   readonly keepsPins: boolean;
   /** Ends at which three pins have to be fitted or pulled out. */
@@ -37,6 +39,8 @@ export interface FillerLine {
 export interface DonorCuts {
   readonly id: string;
   readonly lengthMm: number;
+  /** Used as it is, without a cut. */
+  readonly whole: boolean;
   /** A section that the plan takes out of the layout. */
   readonly freed: boolean;
   readonly pieces: readonly DonorPiece[];
@@ -118,6 +122,7 @@ function fillerLine(plan: Plan, filler: Plan['fillers'][number]): FillerLine {
     gap,
     finerThanMeasured: gap !== null && halfWidth95(gap) > (plan.stepMm ?? mmPerInch / 16) / 2,
     donor: donor?.donor ?? null,
+    whole: filler.cut === false,
     ...pinWork(filler, donor !== undefined && donor.pieces[0] === filler.id),
   };
 }
@@ -154,6 +159,7 @@ function donorCuts(plan: Plan, donor: Plan['donors'][number], kerfMm: number): D
   return {
     id: donor.donor,
     lengthMm: donor.lengthMm,
+    whole: sawn.length === 0 && restMm <= sameMm,
     freed: donor.freed ?? false,
     pieces,
     cuts: sawn.map((piece, i) => ({ order: i + 1, markMm: piece.toMm, kerfMm })),

@@ -49,7 +49,9 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   drawFillerTable(flow, list, runs, report, options.style);
   drawStretches(flow, plan, options.style);
   for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
-  if (list.donors.length > 0) {
+  const whole = list.donors.filter((d) => d.whole).flatMap((d) => d.pieces.map((p) => `${p.filler} is donor ${d.id}`));
+  if (whole.length > 0) flow.paragraph(`Used as they are, without a cut: ${whole.join(', ')}.`, { sizePt: 9 });
+  if (list.donors.some((d) => !d.whole)) {
     flow.heading('Donors, seen from above, pinned end on the left', 26);
     drawDonors(flow, list, options.style);
   }
@@ -93,7 +95,7 @@ function drawFillerTable(
     { head: '', share: 6 },
     { head: 'Filler', share: 15, style: { sizePt: 11, bold: true } },
     { head: list.doNotCut.length > 0 ? 'First idea' : 'Cut to', share: 24, style: { sizePt: 12, bold: true } },
-    { head: '', share: 19, style: { sizePt: 9.5 } },
+    { head: style.unit === 'in' ? 'In mm' : 'In inches', share: 19, style: { sizePt: 9.5 } },
     { head: 'Goes to', share: 68, style: { sizePt: 9 } },
     { head: 'Measured there', share: 31, style: { sizePt: 9 } },
     { head: 'Donor', share: 16, style: { sizePt: 9.5 } },
@@ -132,7 +134,7 @@ function fillerRow(
     [length.second],
     [fillerPlaceInWords(filler, runs, report, style)],
     list.fillers.length > mostRoomyRows ? measured.slice(0, 1) : measured,
-    [filler.donor === null ? 'none' : donorTag(list, filler.donor)],
+    [filler.donor === null ? 'none' : `${filler.whole ? 'all of ' : ''}${donorTag(list, filler.donor)}`],
     [pinWords(filler)],
   ];
 }
@@ -177,7 +179,7 @@ function drawBottom(flow: PageFlow, list: CutList, plan: Plan, places: TablePlan
   }
   let rightY = flow.y;
   if (places !== null && !crowded) {
-    sheet.text(cutting ? 'Where they go' : 'The table', rightX, rightY, rightWidth, {
+    sheet.text(list.fillers.length > 0 ? 'Where they go' : 'The table', rightX, rightY, rightWidth, {
       sizePt: 11,
       bold: true,
       role: 'H2',

@@ -15,12 +15,13 @@ const smallStyle = { sizePt: 8, grey: 0.2, role: null } as const;
 
 /** Draws every donor with its marks, kerfs, order of cuts, ties and pins; two beside each other where there are many. */
 export function drawDonors(flow: PageFlow, list: CutList, style: LengthStyle): void {
-  const columns = list.donors.length > 2 ? 2 : 1;
+  const donors = list.donors.filter((d) => !d.whole);
+  const columns = donors.length > 2 ? 2 : 1;
   const width = (flow.width - columnGapMm * (columns - 1)) / columns;
-  const longest = Math.max(...list.donors.map((d) => d.lengthMm));
+  const longest = Math.max(...donors.map((d) => d.lengthMm));
   const scale = (width - pinMm - 1) / longest;
-  for (let i = 0; i < list.donors.length; i += columns) {
-    const row = list.donors.slice(i, i + columns);
+  for (let i = 0; i < donors.length; i += columns) {
+    const row = donors.slice(i, i + columns);
     const heights = row.map((donor) => donorHeight(donor, scale, style, flow.sheet, width));
     flow.need(Math.max(...heights));
     row.forEach((donor, c) => {

@@ -10,7 +10,7 @@ export function expectations(list: CutList, plan: Plan, style: LengthStyle): str
   const facts: string[] = [];
   const clearances = plan.predicted.clearances.map((c) => `${c.side} ${bothEstimates(c.distance, style).first}`);
   if (clearances.length > 0) facts.push(`Expected clearance to each side: ${clearances.join('; ')}.`);
-  facts.push(...closingInWords(plan, style));
+  facts.push(...closingInWords(plan));
   facts.push(...oneStepInWords(plan, style));
   if (list.cutCount > 0) {
     const pins = list.pinsToFit > 0 ? ` Pins to fit: ${list.pinsToFit}.` : '';
@@ -18,6 +18,10 @@ export function expectations(list: CutList, plan: Plan, style: LengthStyle): str
       `Cuts: ${list.cutCount}.${pins} Time: about ${duration(list.minutes)} (common practice: 5 min a cut, 10 to set up).`,
     );
     facts.push(`Tools: ${tools}`);
+  } else if (list.fillers.length > 0) {
+    facts.push(
+      'Unplug the transformer before you join or lift track; afterwards test that the centre rail is insulated.',
+    );
   }
   return facts;
 }
@@ -27,15 +31,18 @@ function duration(minutes: number): string {
   return hours === 0 ? `${minutes} min` : `${hours} h ${minutes % 60} min`;
 }
 
+const mmStyle: LengthStyle = { unit: 'mm', denominator: 16 };
+
 /** How well loops close, where that is worth a word: more than a tenth of a millimetre or of a degree. */
-function closingInWords(plan: Plan, style: LengthStyle): string[] {
+function closingInWords(plan: Plan): string[] {
   return plan.predicted.closing.flatMap((c) => {
     const offMm = Math.hypot(c.dxMm, c.dyMm);
     const kinkDegrees = (Math.abs(c.kinkRad) * 180) / Math.PI;
     if (offMm < 0.1 && kinkDegrees < 0.1) return [];
-    const off = formatEstimate({ value: offMm, u: c.uMm ?? 0 }, { ...style, unit: 'mm' });
-    const spread = c.uMm === undefined ? `${offMm.toFixed(1)} mm` : off;
-    return [`Loop ${c.run} closes within ${spread}; each joint takes up ${kinkDegrees.toFixed(1)}°.`];
+    const off = c.uMm === undefined ? `${offMm.toFixed(1)} mm` : formatEstimate({ value: offMm, u: c.uMm }, mmStyle);
+    const closes = offMm < 0.1 ? 'closes' : `closes to ${off}`;
+    const kink = kinkDegrees < 0.1 ? '' : `; each joint takes up ${kinkDegrees.toFixed(1)}°`;
+    return [`Loop ${c.run} ${closes}${kink}.`];
   });
 }
 

@@ -28,7 +28,8 @@ export function fillerPlaceInWords(
   style: LengthStyle,
 ): string {
   const spot = filler.joint !== null ? `gap ${filler.joint}` : stretchName(filler.stretch);
-  const start = `${filler.run}${spot === '' ? '' : ` ${spot}`}`;
+  const named = filler.joint?.startsWith(filler.run) ? spot : `${filler.run} ${spot}`;
+  const start = named.trim();
   const point = report === null ? null : fillerPoint(filler, runs, report);
   if (report === null || point === null) return start;
   const rough = roughPlace(point, report, style);
@@ -55,7 +56,8 @@ export function roughPlace(point: Point, report: Report, style: LengthStyle): st
       point[0] - side.from[0] - (dx / length) * held,
       point[1] - side.from[1] - (dy / length) * held,
     );
-    if (best === null || awayMm < best.awayMm) best = { name: side.name, index, awayMm, alongMm: held };
+    if (side.seen !== false && (best === null || awayMm < best.awayMm))
+      best = { name: side.name, index, awayMm, alongMm: held };
   });
   const found = best as { name: string; index: number; alongMm: number } | null;
   if (found === null) return '';

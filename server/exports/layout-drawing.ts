@@ -37,10 +37,9 @@ const labelHeightMm = 14;
  */
 export function layoutDrawing(report: Report, plan: Plan | null, options: LayoutDrawingOptions): Drawing {
   const shapes: Shape[] = [];
-  if (report.table.outline.length > 2) {
-    shapes.push({ kind: 'polyline', layer: 'table-edge', closed: true, points: report.table.outline });
-  }
-  for (const side of report.table.sides) shapes.push(sideLabel(side, report, options.style));
+  shapes.push(...tableEdge(report));
+  for (const side of report.table.sides.filter((s) => s.seen !== false))
+    shapes.push(sideLabel(side, report, options.style));
   const offsetMm = (report.track.gaugeMm + report.track.headWidthMm) / 2;
   const faceMm = report.track.gaugeMm / 2 + report.track.headWidthMm;
   for (const run of laidTrack(report, plan)) shapes.push(...runShapes(run, offsetMm, faceMm));
@@ -50,6 +49,20 @@ export function layoutDrawing(report: Report, plan: Plan | null, options: Layout
   }
   for (const accessory of options.accessories) shapes.push(...accessoryShapes(accessory));
   return { title: plan === null ? 'The layout as measured' : 'The layout as planned', layers, shapes };
+}
+
+/** One closed line; where sides only close the outline without having been seen, each side by itself in its layer. */
+function tableEdge(report: Report): Shape[] {
+  const { outline, sides } = report.table;
+  if (sides.every((side) => side.seen !== false)) {
+    return outline.length > 2 ? [{ kind: 'polyline', layer: 'table-edge', closed: true, points: outline }] : [];
+  }
+  return sides.map(({ seen, from, to }) => ({
+    kind: 'line',
+    layer: seen === false ? 'not-seen' : 'table-edge',
+    from,
+    to,
+  }));
 }
 
 function runShapes(run: LaidRun, offsetMm: number, faceMm: number): Shape[] {

@@ -44,7 +44,8 @@ function madeInWords(made: Made, style: LengthStyle): string {
   return made
     .map((part) => {
       if ('filler' in part) return part.filler;
-      const words = `${part.count} × ${bothUnitsInLine(part.lengthMm, style)}`;
+      const length = bothUnitsInLine(part.lengthMm, style);
+      const words = part.count === 1 ? length : `${part.count} × ${length}`;
       return part.source === 'stock' ? `${words} from stock` : words;
     })
     .join(' + ');

@@ -27,10 +27,10 @@ export function stripDrawing(plan: Plan, style: LengthStyle): Drawing {
     shapes.push(label(0, top + 4, `DO NOT CUT YET. ${list.doNotCut.join(' ')}`, 5));
     top -= 6;
   }
-  list.donors.forEach((donor) => {
+  for (const donor of list.donors.filter((d) => d.cuts.length > 0)) {
     top -= rowMm;
     shapes.push(...donorShapes(list, donor, top, style));
-  });
+  }
   top -= 14;
   shapes.push(...bar(top, 100, '100 mm'), ...bar(top - 9, 101.6, '4 in'));
   return { title: 'Strips for the donors at true size', layers, shapes };

@@ -39,8 +39,10 @@ export function drawTablePlan(
   const top = y + sideRoomMm;
   const onSheet = (p: Point): Point => [left + (p[0] - extent.x) * scale, top + (extent.y + extent.h - p[1]) * scale];
   sheet.figure(plan.alt, () => {
-    const outline = plan.report.table.outline.map(onSheet);
-    if (outline.length > 2) sheet.stroke(outline, { widthMm: 0.45 }, true);
+    for (const side of plan.report.table.sides) {
+      const style = side.seen === false ? { widthMm: 0.2, grey: 0.4, dashMm: 1 } : { widthMm: 0.45 };
+      sheet.stroke([onSheet(side.from), onSheet(side.to)], style);
+    }
     drawSides(sheet, plan.report, onSheet, extent);
     const lines = plan.runs.flatMap((run) => run.strokes.flatMap(centreLines)).map((line) => line.map(onSheet));
     for (const line of lines) sheet.stroke(line, { widthMm: 0.9, grey: 0.72 });
@@ -81,7 +83,7 @@ function centreLines(stroke: Stroke): Point[][] {
 function drawSides(sheet: Sheet, report: Report, onSheet: (p: Point) => Point, extent: Box): void {
   const middle: Point = [extent.x + extent.w / 2, extent.y + extent.h / 2];
   const [cx, cy] = onSheet(middle);
-  for (const side of report.table.sides) {
+  for (const side of report.table.sides.filter((s) => s.seen !== false)) {
     const [fx, fy] = onSheet(side.from);
     const [tx, ty] = onSheet(side.to);
     const length = Math.hypot(tx - fx, ty - fy) || 1;

@@ -47,7 +47,7 @@ export function drawStripPages(flow: PageFlow, list: CutList, style: LengthStyle
       'Scribe the marks; saw in the black, on the far side of the mark. A longer donor comes in parts: join them line on line.',
     { sizePt: 9 },
   );
-  for (const donor of list.donors) {
+  for (const donor of list.donors.filter((d) => d.cuts.length > 0)) {
     for (const part of stripParts(donor, most)) {
       flow.need(rowHeightMm);
       drawPart(sheet, part, donorName(list, donor.id), flow.left, flow.y, style);

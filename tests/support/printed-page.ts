@@ -25,12 +25,12 @@ export function printPage(pdf: Uint8Array, page: number, dotsPerInch: number): P
   });
 }
 
-/** The text of all pages as pdftotext reads it, pages parted by form feeds; no-break spaces as plain ones. */
-export function printedText(pdf: Uint8Array): string {
+/** The text of all pages as pdftotext reads it, pages parted by form feeds; no-break spaces as plain ones. `raw` keeps the order of drawing. */
+export function printedText(pdf: Uint8Array, order: 'layout' | 'raw' = 'layout'): string {
   return inFolder((folder) => {
     const file = join(folder, 'in.pdf');
     writeFileSync(file, pdf);
-    const text = execFileSync('pdftotext', ['-layout', file, '-'], { encoding: 'utf8' });
+    const text = execFileSync('pdftotext', [`-${order}`, file, '-'], { encoding: 'utf8' });
     return text.replaceAll('\u00a0', ' ');
   });
 }
