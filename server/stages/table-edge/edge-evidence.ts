@@ -6,7 +6,12 @@ import type { LineInPhoto } from './table-lines.js';
 export const reachPx = 14;
 /** Reduced pixels averaged on each side of an edge, the edge's own pixel left out. */
 const bandPx = 3;
-const strip = 2 * (reachPx + bandPx) + 1;
+/**
+ * Finish that comes back within this many reduced pixels beyond a step says that the step is a rail or something else
+ * on the table, not its end.
+ */
+const aheadPx = 12;
+const strip = 2 * reachPx + bandPx + aheadPx + 1;
 
 /** How far two patches must differ, in units of what bare table top differs by, to count as an edge by half. */
 const halfContrast = 4;
@@ -43,10 +48,12 @@ function evidenceInRow(row: Float32Array, at: number): number {
     contrast2 += (d / bandPx) ** 2;
   }
   let inside = 0;
+  for (let k = 1; k <= bandPx; k++) inside += row[4 * (at - k) + 3];
   let outside = 0;
-  for (let k = 1; k <= bandPx; k++) {
-    inside += row[4 * (at - k) + 3];
-    outside += row[4 * (at + k) + 3];
+  for (let k = 1; k + bandPx - 1 <= aheadPx; k++) {
+    let band = 0;
+    for (let j = k; j < k + bandPx; j++) band += row[4 * (at + j) + 3];
+    outside = Math.max(outside, band);
   }
   return evidenceOf(contrast2, inside / bandPx, outside / bandPx);
 }

@@ -4,7 +4,7 @@ import type { EdgeLayers, SecondStep } from './edge-layers.js';
 import { type EdgePlace, placesOn } from './edge-places.js';
 import { type EdgeProfile, emptyProfile, sampleProfile } from './edge-profile.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
-import { blurOf, fitStep, type StepFit, type StepModel } from './step-fit.js';
+import { blurOf, fitStep, type StepFit, type StepModel, Workspace } from './step-fit.js';
 import type { LineProjector } from './table-lines.js';
 
 /** Photo pixels between neighbouring points, and the length of edge that each point is averaged over. */
@@ -91,9 +91,10 @@ function fitAll(
   searchPx: number,
 ): Found[] {
   const found: Found[] = [];
+  const w = new Workspace();
   places.forEach((place, i) => {
     const from = start(place.along);
-    const fit = fitStep(profiles[i], from, modelNear(second, place.along, blur));
+    const fit = fitStep(w, profiles[i], from, modelNear(second, place.along, blur));
     if (fit && Math.abs(fit.atPx - from) <= searchPx && fit.clearness > leastClearness) found.push({ place, fit });
   });
   return found;

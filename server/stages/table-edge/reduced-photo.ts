@@ -47,7 +47,7 @@ export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
       }
     }
   }
-  for (let i = 0; i < tone.length; i++) tone[i] = toneFromLinear[Math.min(4095, Math.round(4095 * tone[i]))];
+  for (let i = 0; i < tone.length; i++) tone[i] = toneFromLinear[(4095 * tone[i] + 0.5) | 0];
   return { widthPx, heightPx, scale, tone };
 }
 

@@ -2,7 +2,7 @@ import type { Raster } from '../../images/raster.js';
 import { alongMm, type EdgeCurve, type EdgePlace, movedBy, placesOn } from './edge-places.js';
 import { type EdgeProfile, emptyProfile, sampleProfile } from './edge-profile.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
-import { fitStep, type StepFit } from './step-fit.js';
+import { fitStep, type StepFit, Workspace } from './step-fit.js';
 import type { LineProjector } from './table-lines.js';
 
 /** The side of the table top, seen by a camera beyond the edge. */
@@ -43,11 +43,11 @@ function meanProfile(raster: Raster, places: readonly EdgePlace[]): EdgeProfile 
 }
 
 /** The best of the fits that start on the curve and one face further in (the curve may lie on the lower edge). */
-function fitFace(segment: Segment, widthPx: number, blurPx: number): StepFit | null {
+function fitFace(w: Workspace, segment: Segment, widthPx: number, blurPx: number): StepFit | null {
   const model = { blurPx, colourBlurPx, windowPx, secondPx: widthPx };
   let best: StepFit | null = null;
   for (const start of [0, -widthPx]) {
-    const fit = fitStep(segment.profile, start, model);
+    const fit = fitStep(w, segment.profile, start, model);
     if (fit && (!best || fit.misfit < best.misfit)) best = fit;
   }
   return best;
@@ -80,18 +80,19 @@ export function findSideFace(raster: Raster, projector: LineProjector, curve: Ed
     const profile = meanProfile(raster, some);
     return { along: some[some.length >> 1].along, profile };
   });
+  const w = new Workspace();
   let bestWithout: (number | null)[] = list.map(() => null);
   let best: { gain: number; depthMm: number; fits: (StepFit | null)[] } | null = null;
   for (const blurPx of blursPx) {
     const single = { blurPx, colourBlurPx, windowPx: windowPx + 2, secondPx: null };
-    const without = list.map((s) => fitStep(s.profile, 0, single)?.misfit ?? null);
+    const without = list.map((s) => fitStep(w, s.profile, 0, single)?.misfit ?? null);
     bestWithout = without.map((m, i) => smaller(m, bestWithout[i]));
   }
   for (const blurPx of blursPx)
     for (const depthMm of depthsMm) {
       const width = widthAt(middle, depthMm);
       if (width < leastWidthPx || width > mostWidthPx) continue;
-      const fits = list.map((s) => fitFace(s, widthAt(s.along, depthMm), blurPx));
+      const fits = list.map((s) => fitFace(w, s, widthAt(s.along, depthMm), blurPx));
       const gain = median(fits.map((f, i) => (f ? (bestWithout[i] ?? f.misfit + 3) - f.misfit : -3)));
       if (!best || gain > best.gain) best = { gain, depthMm, fits };
     }

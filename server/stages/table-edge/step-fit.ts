@@ -1,4 +1,4 @@
-import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
+import { choleskyInPlace } from '../../linalg/cholesky.js';
 import { type EdgeProfile, profileStepPx, valuesAStep } from './edge-profile.js';
 
 /** A blurred step fitted to the three channels of a profile. */
@@ -60,6 +60,41 @@ function spanAround(profile: EdgeProfile, centrePx: number, model: StepModel): S
 
 /** Variance of a value that coding to whole codes leaves in a mean over 10 pixels; residuals are never trusted below it. */
 const codeVariance = 4e-7;
+const mostSteps = 96;
+
+/** Working memory of a fit, to be used again for the next: basis functions with their derivatives, and a residual. */
+export class Workspace {
+  readonly basis = [new Float64Array(mostSteps), new Float64Array(mostSteps), new Float64Array(mostSteps)];
+  readonly bells = [new Float64Array(mostSteps), new Float64Array(mostSteps), new Float64Array(mostSteps)];
+  readonly rest = new Float64Array(mostSteps);
+  readonly slope = new Float64Array(mostSteps);
+  readonly factor = new Float64Array(9);
+  readonly height = new Float64Array(3);
+}
+
+/** Fills v with what is left of it after a least-squares fit of the basis; the fit's heights stay in `height`. */
+function withoutBasis(w: Workspace, m: number, n: number, v: Float64Array): void {
+  const { basis, factor, height } = w;
+  for (let k = 0; k < m; k++) height[k] = dot(basis[k], v, n);
+  solveInPlace(factor, m, height);
+  for (let k = 0; k < m; k++) {
+    const h = height[k];
+    const b = basis[k];
+    for (let i = 0; i < n; i++) v[i] -= h * b[i];
+  }
+}
+
+/** Solves L Lᵀ x = b in place, as choleskySolve does, without a new vector. */
+function solveInPlace(factor: Float64Array, m: number, x: Float64Array): void {
+  for (let i = 0; i < m; i++) {
+    for (let k = 0; k < i; k++) x[i] -= factor[i * m + k] * x[k];
+    x[i] /= factor[i * m + i];
+  }
+  for (let i = m - 1; i >= 0; i--) {
+    for (let k = i + 1; k < m; k++) x[i] -= factor[k * m + i] * x[k];
+    x[i] /= factor[i * m + i];
+  }
+}
 
 /**
  * What some channels of the same blur say about the place of the step. The plateaus of each channel are linear and are
@@ -67,6 +102,7 @@ const codeVariance = 4e-7;
  * own residuals. Basis: the plateau inside, the step, and the second step if there is one, which moves with the first.
  */
 function addPull(
+  w: Workspace,
   profile: EdgeProfile,
   channels: readonly number[],
   span: Span,
@@ -75,10 +111,9 @@ function addPull(
   secondPx: number | null,
   sum: Pull,
 ): boolean {
-  const n = span.high - span.low + 1;
+  const n = Math.min(mostSteps, span.high - span.low + 1);
   const m = secondPx === null ? 2 : 3;
-  const basis = Array.from({ length: m }, () => new Float64Array(n));
-  const bells = Array.from({ length: m }, () => new Float64Array(n));
+  const { basis, bells, rest, slope, factor, height } = w;
   for (let i = 0; i < n; i++) {
     const t = (span.low + i) * profileStepPx - profile.reachPx - at;
     basis[0][i] = 1;
@@ -88,48 +123,29 @@ function addPull(
       bells[k][i] = Math.exp((-u * u) / 2) / root2Pi / blurPx;
     }
   }
-  const factor = new Float64Array(m * m);
   for (let a = 0; a < m; a++)
-    for (let b = 0; b <= a; b++) {
-      factor[a * m + b] = dot(basis[a], basis[b]);
-      if (a === b) factor[a * m + a] += 1e-9;
-    }
+    for (let b = 0; b <= a; b++) factor[a * m + b] = dot(basis[a], basis[b], n) + (a === b ? 1e-9 : 0);
   if (!choleskyInPlace(factor, m)) return false;
-  const withoutBasis = (v: Float64Array): Float64Array => {
-    const height = choleskySolve(
-      factor,
-      m,
-      Float64Array.from(basis, (b) => dot(b, v)),
-    );
-    for (let k = 0; k < m; k++) for (let i = 0; i < n; i++) v[i] -= height[k] * basis[k][i];
-    return height;
-  };
-  const rest = bells.map((b) => {
-    const copy = Float64Array.from(b);
-    withoutBasis(copy);
-    return copy;
-  });
-  const slope = new Float64Array(n);
+  for (let k = 1; k < m; k++) withoutBasis(w, m, n, bells[k]);
   for (const channel of channels) {
-    const r = new Float64Array(n);
-    for (let i = 0; i < n; i++) r[i] = profile.values[valuesAStep * (span.low + i) + channel];
-    const height = withoutBasis(r);
+    for (let i = 0; i < n; i++) rest[i] = profile.values[valuesAStep * (span.low + i) + channel];
+    withoutBasis(w, m, n, rest);
     for (let i = 0; i < n; i++) {
-      slope[i] = 0;
-      for (let k = 1; k < m; k++) slope[i] -= height[k] * rest[k][i];
+      slope[i] = -height[1] * bells[1][i];
+      if (m === 3) slope[i] -= height[2] * bells[2][i];
     }
-    const variance = dot(r, r) / (n - m - 1) + codeVariance;
-    sum.pull += dot(slope, r) / variance;
-    sum.stiffness += dot(slope, slope) / variance;
+    const variance = dot(rest, rest, n) / (n - m - 1) + codeVariance;
+    sum.pull += dot(slope, rest, n) / variance;
+    sum.stiffness += dot(slope, slope, n) / variance;
     sum.clear += (height[1] * height[1]) / variance;
     sum.misfit += Math.log(variance);
   }
   return true;
 }
 
-function dot(a: Float64Array, b: Float64Array): number {
+function dot(a: Float64Array, b: Float64Array, n: number): number {
   let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  for (let i = 0; i < n; i++) sum += a[i] * b[i];
   return sum;
 }
 
@@ -143,13 +159,20 @@ const colour = [2, 3] as const;
 const colourBiasPx = 0.5;
 
 /** Finds the step nearest to startPx by Gauss–Newton; null when it runs away by more than the window. */
-export function fitStep(profile: EdgeProfile, startPx: number, model: StepModel): StepFit | null {
-  const rough = settle(profile, startPx, startPx, model);
-  return rough && settle(profile, rough.atPx, startPx, model);
+export function fitStep(w: Workspace, profile: EdgeProfile, startPx: number, model: StepModel): StepFit | null {
+  const rough = settle(w, profile, startPx, startPx, model);
+  if (!rough || Math.abs(rough.atPx - startPx) < profileStepPx / 2) return rough;
+  return settle(w, profile, rough.atPx, startPx, model);
 }
 
 /** Gauss–Newton with the values used held fixed around a centre. */
-function settle(profile: EdgeProfile, centrePx: number, startPx: number, model: StepModel): StepFit | null {
+function settle(
+  w: Workspace,
+  profile: EdgeProfile,
+  centrePx: number,
+  startPx: number,
+  model: StepModel,
+): StepFit | null {
   const span = spanAround(profile, centrePx, model);
   if (!span) return null;
   let at = centrePx;
@@ -158,8 +181,8 @@ function settle(profile: EdgeProfile, centrePx: number, startPx: number, model: 
   for (let round = 0; round < 20; round++) {
     const light: Pull = { pull: 0, stiffness: 0, clear: 0, misfit: 0 };
     const hue: Pull = { pull: 0, stiffness: 0, clear: 0, misfit: 0 };
-    if (!addPull(profile, brightness, span, at, model.blurPx, model.secondPx, light)) return null;
-    if (!addPull(profile, colour, span, at, model.colourBlurPx, model.secondPx, hue)) return null;
+    if (!addPull(w, profile, brightness, span, at, model.blurPx, model.secondPx, light)) return null;
+    if (!addPull(w, profile, colour, span, at, model.colourBlurPx, model.secondPx, hue)) return null;
     const trust = 1 / (1 + hue.stiffness * colourBiasPx * colourBiasPx);
     const stiffness = light.stiffness + trust * hue.stiffness;
     if (!(stiffness > 0)) return null;
@@ -188,6 +211,7 @@ export function blurOf(
   at: readonly number[],
   model: StepModel,
 ): { blurPx: number; colourBlurPx: number } {
+  const w = new Workspace();
   const best = (channels: readonly number[], from: number, to: number): number => {
     let most = Number.NEGATIVE_INFINITY;
     let blur = from;
@@ -195,7 +219,7 @@ export function blurOf(
       const clear = profiles.map((p, i) => {
         const sum: Pull = { pull: 0, stiffness: 0, clear: 0, misfit: 0 };
         const span = spanAround(p, at[i], model);
-        return span && addPull(p, channels, span, at[i], b, model.secondPx, sum) ? -sum.misfit : -99;
+        return span && addPull(w, p, channels, span, at[i], b, model.secondPx, sum) ? -sum.misfit : -99;
       });
       clear.sort((x, y) => x - y);
       const middle = clear[clear.length >> 1];

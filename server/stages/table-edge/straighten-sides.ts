@@ -111,21 +111,27 @@ function sharpestTilt(blocks: readonly Block[], shiftOf: (b: Block) => number): 
   if (blocks.length < 4) return [0];
   const first = blocks[0].along;
   const span = blocks[blocks.length - 1].along - first;
-  const steps = blocks.map((b) => {
+  const u: number[] = [];
+  const at: number[] = [];
+  const strength: number[] = [];
+  blocks.forEach((b) => {
     const shift = shiftOf(b);
-    const near = b.steps.filter((s) => Math.abs(s.shiftPx - shift) < 7);
-    return { u: (b.along - first) / span, near: near.map((s) => ({ at: s.shiftPx - shift, strength: s.strength })) };
+    for (const s of b.steps) {
+      if (Math.abs(s.shiftPx - shift) > 7) continue;
+      u.push((b.along - first) / span);
+      at.push(s.shiftPx - shift);
+      strength.push(s.strength);
+    }
   });
   let best = -1;
   let ends = [0, 0];
   for (let e0 = -5; e0 <= 5; e0 += 0.5)
     for (let e1 = -5; e1 <= 5; e1 += 0.5) {
       let score = 0;
-      for (const { u, near } of steps) {
-        const curve = e0 + u * (e1 - e0);
-        let most = 0;
-        for (const s of near) most = Math.max(most, s.strength / (1 + ((s.at - curve) / 0.5) ** 4));
-        score += most;
+      for (let i = 0; i < u.length; i++) {
+        const d = 2 * (at[i] - e0 - u[i] * (e1 - e0));
+        const d2 = d * d;
+        score += strength[i] / (1 + d2 * d2);
       }
       // Of two that are alike, the one that moves less.
       score *= 1 - 0.002 * (Math.abs(e0) + Math.abs(e1));
