@@ -129,7 +129,8 @@ const planBase = z.object({
   search: z
     .object({
       proved: z.boolean(),
-      open: z.array(z.object({ level: z.string(), value: z.number(), bound: z.number() })),
+      /** A bound of null: none was found in the time. */
+      open: z.array(z.object({ level: z.string(), value: z.number(), bound: z.number().nullable() })),
     })
     .optional(),
   /** Room that the user's longest car needs, where one was given. */
