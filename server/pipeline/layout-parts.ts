@@ -1,9 +1,8 @@
 import type { MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured-layout.js';
 import type { CentreLine, HiddenSpan, RailJoint } from '../scene/rail-joint.js';
 import type { RailTrace } from '../scene/rail-trace.js';
-import type { Arc } from '../scene/track-observation.js';
+import { type Arc, alongArc } from '../scene/track-observation.js';
 import type { AdjustmentState } from '../stages/camera/adjustment.js';
-import { alongArc } from '../stages/camera/track-arcs.js';
 import type { JointsOfRun } from '../stages/joints/find-joints.js';
 import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
 import { cutPieces, type PieceSpan } from '../stages/rails/cut-pieces.js';

@@ -23,6 +23,16 @@ export function pointOnArc(arc: Arc, s: number, offsetMm = 0): { x: number; y: n
   };
 }
 
+/** Place along an arc of the point nearest to (x, y). */
+export function alongArc(arc: Arc, x: number, y: number): number {
+  const dx = x - arc.x;
+  const dy = y - arc.y;
+  const forward = dx * Math.cos(arc.headingRad) + dy * Math.sin(arc.headingRad);
+  const left = -dx * Math.sin(arc.headingRad) + dy * Math.cos(arc.headingRad);
+  const k = arc.curvaturePerMm;
+  return Math.abs(k) < 1e-7 ? forward : Math.atan2(k * forward, 1 - k * left) / k;
+}
+
 /** One measured point: a line of the table (rail axis or table edge) crosses the photo here, square to `normal`. */
 export interface LineObservation {
   readonly photo: number;

@@ -52,7 +52,18 @@ export function findJoints(
     acrossStepMm: 0.25,
     heightMm: track.railTopMm - track.headWidthMm / 2,
   });
-  const unlike = strips.map((strip) => unlikeness(strip, makeTemplate(strip, 60)));
+  const wide = unrollRails(raster, camera, track, line, startS, length + extra, {
+    stepMm: options.stepMm,
+    halfWidthMm: (track.flangeWidthMm ?? 2 * track.headWidthMm) / 2 + 1.5,
+    acrossStepMm: 0.5,
+    heightMm: track.railTopMm - track.headWidthMm / 2,
+  });
+  // A rusty head may look unlike itself in spots, and a tie covers the flange; where rails are missing both are gone.
+  const unlike = strips.map((strip, r) => {
+    const head = unlikeness(strip, makeTemplate(strip, 60), 1);
+    const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
+    return head.map((v, i) => (v === v && whole[i] === whole[i] ? Math.min(v, 1.1 * whole[i]) : Number.NaN));
+  });
   const spans = missingSpans(unlike, options);
   const joints: RailJoint[] = [];
   const hidden: HiddenSpan[] = [];

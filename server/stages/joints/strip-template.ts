@@ -47,8 +47,9 @@ export function medianOf(values: readonly number[]): number {
 /**
  * How unlike the rail each row is: squared difference to the template over the template's own structure; 0 for the rail
  * itself, about 1 and more where there is none. Rows outside the photo give NaN.
+ * @param halfRows rows on each side that are averaged with it
  */
-export function unlikeness(strip: RailStrip, template: StripTemplate): Float32Array {
+export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: number): Float32Array {
   const { rows, columns, data } = strip;
   const out = new Float32Array(rows);
   for (let i = 0; i < rows; i++) {
@@ -60,7 +61,7 @@ export function unlikeness(strip: RailStrip, template: StripTemplate): Float32Ar
     for (let k = 0; k < columns; k++) {
       let p = 0;
       let n = 0;
-      for (let d = -1; d <= 1; d++) {
+      for (let d = -halfRows; d <= halfRows; d++) {
         const r = i + d;
         if (r < 0 || r >= rows) continue;
         p += data[r * columns + k];

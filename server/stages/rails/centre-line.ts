@@ -1,6 +1,6 @@
 import type { CentreLine } from '../../scene/rail-joint.js';
-import type { RailTrace } from '../../scene/rail-trace.js';
-import { type Arc, pointOnArc } from '../../scene/track-observation.js';
+import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
+import { type Arc, alongArc, pointOnArc } from '../../scene/track-observation.js';
 
 /** A run's centre line out of the arcs that were fitted to it, one place for each sample of its trace. */
 export function centreLineOf(
@@ -9,20 +9,36 @@ export function centreLineOf(
 ): CentreLine {
   const raw: { x: number; y: number }[] = [];
   const n = trace.samples.length;
-  for (const span of spans)
-    for (let i = span.from; i < span.to; i++) {
-      const sample = trace.samples[i % n];
-      const { arc } = span;
-      const dx = sample.x - arc.x;
-      const dy = sample.y - arc.y;
-      const forward = dx * Math.cos(arc.headingRad) + dy * Math.sin(arc.headingRad);
-      const left = -dx * Math.sin(arc.headingRad) + dy * Math.cos(arc.headingRad);
-      const k = arc.curvaturePerMm;
-      const s = Math.abs(k) < 1e-7 ? forward : Math.atan2(k * forward, 1 - k * left) / k;
-      raw.push(pointOnArc(arc, s));
-    }
-  const places = evenly(raw, trace.closed, 4);
+  for (const span of spans) for (let i = span.from; i < span.to; i++) raw.push(middleOf(trace.samples[i % n], span.arc));
+  const places = evenly(smoothed(raw, trace.closed, 6), trace.closed, 4);
   return { stepMm: places.stepMm, closed: trace.closed, places: withHeadings(places.points, trace.closed) };
+}
+
+/** Farther from the fitted arc than this, a sample is taken for a mistake. */
+const farthestFromArcMm = 4;
+
+/** The middle of the rails at a sample; the arc's own place where the rails were not seen or contradict it. */
+function middleOf(sample: TraceSample, arc: Arc): { x: number; y: number } {
+  const onArc = pointOnArc(arc, alongArc(arc, sample.x, sample.y));
+  const seen = sample.sidewaysMm.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
+  if (seen.length < 2) return onArc;
+  const shift = seen[seen.length >> 1];
+  const x = sample.x - shift * Math.sin(sample.headingRad);
+  const y = sample.y + shift * Math.cos(sample.headingRad);
+  return Math.hypot(x - onArc.x, y - onArc.y) < farthestFromArcMm ? { x, y } : onArc;
+}
+
+function smoothed(points: readonly { x: number; y: number }[], closed: boolean, times: number): { x: number; y: number }[] {
+  let now = [...points];
+  const n = points.length;
+  for (let k = 0; k < times; k++)
+    now = now.map((p, i) => {
+      if (!closed && (i === 0 || i === n - 1)) return p;
+      const a = now[(i + n - 1) % n];
+      const b = now[(i + 1) % n];
+      return { x: (a.x + 2 * p.x + b.x) / 4, y: (a.y + 2 * p.y + b.y) / 4 };
+    });
+  return now;
 }
 
 /** Points a fixed length apart along a polyline; on closed lines the step is made to fit a whole number of times. */

@@ -63,7 +63,7 @@ export function findRails(
       track,
       path.points.map((p) => ({ x: grid.x0 + p.x * options.mmPerPx, y: grid.y1 - p.y * options.mmPerPx })),
       path.closed,
-      { reachMm: 6, stepMm: options.stepMm },
+      { reachMm: 9, stepMm: options.stepMm },
       signal,
     ),
   }));

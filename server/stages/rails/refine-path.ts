@@ -160,7 +160,7 @@ function railMerit(
       (valueAt(profile.level, at) + valueAt(profile.level, at + 0.5) + valueAt(profile.level, at - 0.5)) / 3;
     const left = crest - valueAt(profile.level, at - flank);
     const right = crest - valueAt(profile.level, at + flank);
-    out[i] += 1.3 * Math.max(-0.3, Math.min(0.4, Math.min(left, right) + 0.25 * Math.max(left, right)));
+    out[i] += 2 * Math.max(-0.3, Math.min(0.4, Math.min(left, right) + 0.25 * Math.max(left, right)));
   }
   return out;
 }
