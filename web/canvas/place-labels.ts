@@ -4,7 +4,12 @@ import type { Point, Size } from './view.js';
 export interface LabelBox extends Size {
   readonly id: string;
   readonly anchor: Point;
+  /** Where alone this label may lie, beside the bounds of all: what is in sight. */
+  readonly within?: Rect;
 }
+
+/** A straight part of a line that labels should rather not cover. */
+export type Segment = readonly [Point, Point];
 
 export interface Rect {
   readonly left: number;
@@ -23,6 +28,8 @@ export interface PlacedLabel {
 const roomPx = 3;
 /** Distances from the anchor at which a label is tried, screen pixels. A long leader is harder to follow than no label. */
 const reaches = [10, 22, 38, 60, 90];
+/** Covering a rail is as bad as lying this much farther away, screen pixels. */
+const coveredLineCost = 18;
 const directions = Array.from({ length: 16 }, (_, i) => (i * Math.PI) / 8);
 
 /**
@@ -30,30 +37,31 @@ const directions = Array.from({ length: 16 }, (_, i) => (i * Math.PI) / 8);
  * bounds. Near its anchor and off the lines is better. A label without a place is left out; looking in gives it room.
  * Cost: labels × 80 × (labels + obstacles).
  * @param keepFree what no label may cover, such as the gaps
- * @param lines what labels should rather not cover, such as the rails: points along them
+ * @param lines what labels should rather not cover, such as the rails
  */
 export function placeLabels(
   labels: readonly LabelBox[],
   keepFree: readonly Rect[],
-  lines: readonly Point[],
+  lines: readonly Segment[],
   bounds: Rect,
 ): PlacedLabel[] {
   const placed: PlacedLabel[] = [];
   for (const label of labels) {
     const taken = [...keepFree, ...placed.map((p) => p.box)];
+    const near = lines.filter((line) => overlap(boxAround(line), around(label)));
     let best: { box: Rect; cost: number } | null = null;
     for (const reach of reaches) {
       if (best && best.cost <= reach) break;
       for (const direction of directions) {
         const box = boxAt(label, reach, direction);
-        if (!within(box, bounds) || taken.some((other) => overlap(box, other, roomPx))) continue;
-        const cost =
-          reach +
-          12 *
-            Math.min(
-              6,
-              lines.reduce((n, p) => n + (contains(box, p) ? 1 : 0), 0),
-            );
+        if (
+          !within(box, bounds) ||
+          (label.within && !within(box, label.within)) ||
+          taken.some((other) => overlap(box, other, roomPx))
+        )
+          continue;
+        const crossed = near.reduce((n, line) => n + (crosses(line, box) ? 1 : 0), 0);
+        const cost = reach + coveredLineCost * Math.min(4, crossed);
         if (!best || cost < best.cost) best = { box, cost };
       }
     }
@@ -102,6 +110,28 @@ function within(box: Rect, bounds: Rect): boolean {
   return box.left >= bounds.left && box.right <= bounds.right && box.top >= bounds.top && box.bottom <= bounds.bottom;
 }
 
-function contains(box: Rect, p: Point): boolean {
-  return p.x > box.left && p.x < box.right && p.y > box.top && p.y < box.bottom;
+/** All places where a label may come to lie. */
+function around(label: LabelBox): Rect {
+  const [x, y] = [reaches[reaches.length - 1] + label.width, reaches[reaches.length - 1] + label.height];
+  const { anchor } = label;
+  return { left: anchor.x - x, right: anchor.x + x, top: anchor.y - y, bottom: anchor.y + y };
+}
+
+/** Whether a segment runs through a box: clipped to it, something is left (Liang and Barsky 1984). */
+export function crosses([a, b]: Segment, box: Rect): boolean {
+  let from = 0;
+  let to = 1;
+  const [dx, dy] = [b.x - a.x, b.y - a.y];
+  for (const [step, room] of [
+    [-dx, a.x - box.left],
+    [dx, box.right - a.x],
+    [-dy, a.y - box.top],
+    [dy, box.bottom - a.y],
+  ]) {
+    if (step === 0) {
+      if (room < 0) return false;
+    } else if (step < 0) from = Math.max(from, room / step);
+    else to = Math.min(to, room / step);
+  }
+  return from <= to;
 }

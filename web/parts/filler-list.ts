@@ -38,6 +38,10 @@ export class FillerList extends LitElement {
       p {
         margin: 0;
       }
+      .inline {
+        min-height: 2.25rem;
+        padding: 0 0.6rem;
+      }
     `,
   ];
 
@@ -61,8 +65,9 @@ export class FillerList extends LitElement {
         ${
           gap
             ? html`<p>
-                closes ${gap.name}, measured <span class="number">${formatEstimate(gap.length, this.lengthStyle)}</span>
-                <button class="small" aria-label="Show ${gap.name} on the picture" @click=${() => this.show(gap.id)}>Show</button>
+                closes
+                <button class="inline" aria-label="Show ${gap.name} on the picture" @click=${() => this.show(gap.id)}>${gap.name}</button>,
+                measured <span class="number">${formatEstimate(gap.length, this.lengthStyle)}</span>
               </p>`
             : html`<p>for run ${filler.run}</p>`
         }

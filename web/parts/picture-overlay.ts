@@ -1,9 +1,18 @@
-import { css, html, LitElement, nothing, type PropertyValues, svg } from 'lit';
+import { html, LitElement, nothing, type PropertyValues, svg } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { LabelWish, Layer, Mark } from '../canvas/marks.js';
-import { boxAround, leaderEnd, type PlacedLabel, placeLabels } from '../canvas/place-labels.js';
+import {
+  boxAround,
+  leaderEnd,
+  type PlacedLabel,
+  placeLabels,
+  type Rect,
+  type Segment,
+} from '../canvas/place-labels.js';
 import { type Point, type Size, screenFromPicture, svgTransform, type View } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
+
+import { pictureOverlayStyle } from './picture-overlay-style.js';
 
 const labelFont = '600 13px system-ui, sans-serif';
 const labelHeightPx = 22;
@@ -28,104 +37,7 @@ export class PictureOverlay extends LitElement {
   private labels: readonly PlacedLabel[] = [];
   private paths = new Map<Mark, string>();
 
-  static override styles = css`
-    svg {
-      display: block;
-      height: 100%;
-      overflow: hidden;
-      pointer-events: none;
-      width: 100%;
-    }
-    path {
-      fill: none;
-      stroke-linecap: butt;
-      stroke-linejoin: round;
-      vector-effect: non-scaling-stroke;
-    }
-    .halo {
-      stroke: var(--draw-halo);
-      stroke-opacity: 0.75;
-      stroke-width: 4;
-    }
-    .rails {
-      stroke: var(--draw-rail);
-      stroke-width: 1.25;
-    }
-    .edge {
-      stroke: var(--draw-edge);
-      stroke-width: 2.5;
-    }
-    .gaps {
-      stroke: var(--draw-gap);
-      stroke-width: 2.5;
-    }
-    .joints {
-      stroke: var(--draw-rail);
-      stroke-width: 1.25;
-    }
-    .clearances {
-      stroke: var(--draw-edge);
-      stroke-dasharray: 2 3;
-      stroke-width: 2.5;
-    }
-    .hidden {
-      stroke: var(--draw-hidden);
-      stroke-dasharray: 7 6;
-      stroke-width: 3;
-    }
-    .markers {
-      stroke: var(--draw-hidden);
-      stroke-width: 1.5;
-    }
-    .unseen {
-      stroke-dasharray: 9 6;
-    }
-    .chosen {
-      stroke-width: 5;
-    }
-    .wishes {
-      stroke: var(--draw-gap);
-      stroke-width: 2;
-    }
-    .planned {
-      stroke: var(--draw-gap);
-      stroke-dasharray: 8 3;
-      stroke-width: 2;
-    }
-    .handle circle {
-      fill: #fffdf6;
-      stroke: #24231f;
-      stroke-width: 2;
-    }
-    .handle path {
-      stroke: #24231f;
-      stroke-width: 2;
-    }
-    .leader {
-      stroke: var(--draw-rail);
-      stroke-width: 1.25;
-    }
-    .leader-halo {
-      stroke: var(--draw-halo);
-      stroke-width: 3.25;
-    }
-    rect {
-      fill: #fffdf6;
-      stroke: #24231f;
-      stroke-width: 1;
-    }
-    .label.chosen rect {
-      fill: #24231f;
-    }
-    .label.chosen text {
-      fill: #fffdf6;
-    }
-    text {
-      fill: #24231f;
-      font: 600 13px var(--text);
-      font-variant-numeric: tabular-nums;
-    }
-  `;
+  static override styles = pictureOverlayStyle;
 
   protected override willUpdate(changed: PropertyValues<this>): void {
     if (changed.has('marks')) this.paths = new Map(this.marks.map((mark) => [mark, pathOf(mark)]));
@@ -181,6 +93,12 @@ export class PictureOverlay extends LitElement {
     </g>`;
   }
 
+  /** The chosen thing is brought to the middle of the view: its label has to be in sight from there. */
+  private sightAround(anchor: Point): Rect {
+    const [x, y] = [this.clientWidth / 2 - 4, this.clientHeight / 2 - 4];
+    return { left: anchor.x - x, right: anchor.x + x, top: anchor.y - y, bottom: anchor.y + y };
+  }
+
   /** Labels are placed on the picture as scaled now, so that panning moves them along without any jump. */
   private place(): PlacedLabel[] {
     const onPicture: View = { scale: this.view.scale, left: 0, top: 0 };
@@ -191,11 +109,19 @@ export class PictureOverlay extends LitElement {
       .filter((wish) => visible.has(wish.thing))
       .map((wish) => ({ wish, width: textWidth(this.textOf(wish.thing).text) + 14 }))
       .filter(({ wish, width }) => wish.rank < pieceRank || wish.spanPx * this.view.scale > width * roomyShare)
-      .map(({ wish, width }) => ({ id: wish.thing, anchor: at(wish.anchor), width, height: labelHeightPx }));
+      .map(({ wish, width }) => ({
+        id: wish.thing,
+        anchor: at(wish.anchor),
+        width,
+        height: labelHeightPx,
+        within: wish.thing === this.chosen ? this.sightAround(at(wish.anchor)) : undefined,
+      }));
     return placeLabels(
       boxes,
       this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
-      drawn.filter((mark) => mark.layer === 'rails').flatMap((mark) => mark.lines.flatMap((line) => line.map(at))),
+      drawn
+        .filter((mark) => mark.layer === 'rails')
+        .flatMap((mark) => mark.lines.flatMap((line) => segments(line.map(at)))),
       { left: 2, top: 2, right: this.size.width * this.view.scale - 2, bottom: this.size.height * this.view.scale - 2 },
     );
   }
@@ -215,6 +141,10 @@ function leader(label: PlacedLabel) {
   const end = leaderEnd(label);
   const line = `M${anchor.x} ${anchor.y}L${end.x} ${end.y}`;
   return svg`<path class="leader-halo" d=${line} /><path class="leader" d=${line} />`;
+}
+
+function segments(points: readonly Point[]): Segment[] {
+  return points.slice(1).map((p, i) => [points[i], p] as const);
 }
 
 function pathOf(mark: Mark): string {

@@ -14,6 +14,9 @@ export const pictureStyle = css`
     touch-action: none;
     user-select: none;
   }
+  .sheet {
+    background: #fffdf6;
+  }
   .stage:active {
     cursor: grabbing;
   }

@@ -70,7 +70,7 @@ export class PictureView extends LitElement {
     const { view } = this;
     return html`
       <div
-        class="stage"
+        class="stage ${this.source ? '' : 'sheet'}"
         tabindex="0"
         role="group"
         aria-label="${this.label}. Arrow keys move it, plus and minus look nearer or farther, 0 shows all."

@@ -7,7 +7,7 @@ import {
   formatLength,
   type LengthStyle,
 } from '../../server/units/format-length.js';
-import { preferenceTexts } from '../text/preferences.js';
+import { kindText } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
 
 /**
@@ -69,9 +69,9 @@ export class PlanChoice extends LitElement {
 
   private card(one: PlanWithoutAlternatives, i: number) {
     const style = this.lengthStyle;
-    const name = one.kind ?? (one.prefer ? preferenceTexts[one.prefer] : `Way ${i + 1}`);
+    const name = kindText(one.kind ?? one.prefer, i);
     const lengths = one.fillers.map((f) => formatLength(f.lengthMm, style)).join(', ') || 'none';
-    const canTake = i > 0 && one.prefer !== undefined && one.prefer !== this.plan?.prefer;
+    const canTake = i > 0 && one.prefer !== undefined && one.kind === one.prefer;
     return html`<li class=${i === this.looked ? 'looked' : ''}>
       <h3>${i === 0 ? 'This plan: ' : ''}${name}</h3>
       <dl>

@@ -102,9 +102,10 @@ export class TablePicture extends LitElement {
         .shown=${this.shown}
         .chosen=${this.chosen}
         .handles=${this.handles(frame)}
+        @choose=${(e: CustomEvent<string | null>) => this.dispatchEvent(new CustomEvent('choose', { detail: e.detail }))}
         @handle-drag=${(e: CustomEvent<PictureDrag>) => this.drag(frame, e.detail)}
         ><label class="which"
-          ><span class="only-read">Picture</span>
+          ><span class="only-read">Which picture</span>
           <select @change=${(e: Event) => this.dispatchEvent(new CustomEvent<string>('picture', { detail: (e.target as HTMLSelectElement).value }))}>
             ${this.choices().map(([id, name]) => html`<option value=${id} ?selected=${id === this.picture}>${name}</option>`)}
           </select></label

@@ -22,6 +22,9 @@ export class WorkProgress extends LitElement {
         margin: 1rem 0;
         padding: 1rem;
       }
+      h2 {
+        margin-top: 0;
+      }
       progress {
         accent-color: var(--accent);
         display: block;

@@ -43,6 +43,7 @@ export class PhotosScreen extends TableScreen {
     return html`
       <h1 tabindex="-1">Photograph the track as it lies</h1>
       <p>Photos of the dry fit: ${terms['dry fit']}.</p>
+      <gw-work-progress .work=${table.work} .nameOf=${nameOf(table)} @cancel=${() => session.cancelMeasuring()}></gw-work-progress>
       <div class="columns">
         <section aria-label="Photos">
           <gw-photo-drop @photos=${(e: CustomEvent<File[]>) => session.addPhotos(e.detail)}></gw-photo-drop>
@@ -63,7 +64,6 @@ export class PhotosScreen extends TableScreen {
           ${table.stored.photos.length === 0 && table.uploads.length === 0 ? this.howTo() : nothing}
         </section>
         <section aria-label="Measuring">
-          <gw-work-progress .work=${table.work} .nameOf=${nameOf(table)} @cancel=${() => session.cancelMeasuring()}></gw-work-progress>
           ${this.goButton(table, working)}
           <h2>What the photos show</h2>
           <gw-measure-settings

@@ -1,0 +1,147 @@
+import type { Browser } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { putMeasuredTable } from '../support/measured-table.js';
+import {
+  findChromium,
+  keepPicture,
+  openPage,
+  type RunningServer,
+  sizes,
+  startBrowser,
+  startBuiltServer,
+} from '../support/page-under-test.js';
+import { sceneTruth } from '../support/scene-truth.js';
+
+const truth = sceneTruth('birch-oval');
+
+describe.skipIf(!truth || !findChromium())('the measured plan in the browser', () => {
+  let server: RunningServer;
+  let browser: Browser;
+  let id = '';
+
+  beforeAll(async () => {
+    if (!truth) return;
+    server = await startBuiltServer();
+    id = await putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval');
+    browser = await startBrowser();
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    await server?.stop();
+  });
+
+  test.each(sizes)('choosing a gap in the list shows it on every picture, $name', async (size) => {
+    const { page, errors, foreign, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const row = page.getByRole('button', { name: /^Gap 1/ });
+    await row.click();
+    expect(await row.getAttribute('aria-pressed')).toBe('true');
+    const label = page.locator('gw-picture-overlay .label.chosen');
+    await label.waitFor();
+    expect(await label.getAttribute('aria-label')).toMatch(/^Gap 1: 2 inches, give or take/);
+    await page.waitForTimeout(500);
+    await keepPicture(page, size, 'measured-gap-on-plan');
+    for (const [picture, name] of [
+      ['birch-oval.jpg', 'photo'],
+      ['Drawing only', 'drawing'],
+    ]) {
+      await page.getByLabel('Which picture').selectOption({ label: picture });
+      await page.waitForTimeout(1200);
+      await expectInSight(page, '.label.chosen');
+      await keepPicture(page, size, `measured-gap-on-${name}`);
+    }
+    expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
+    await context.close();
+  });
+
+  test.each(sizes)('touching a gap on the picture chooses it in the list, $name', async (size) => {
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const gap = page.locator('gw-picture-overlay path.gaps').first();
+    await gap.waitFor();
+    const box = await gap.boundingBox();
+    if (!box) throw new Error('the gap is not drawn');
+    const at = { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+    if (size.phone) await page.touchscreen.tap(at.x, at.y);
+    else await page.mouse.click(at.x, at.y);
+    await page.locator('gw-measured-list button[aria-pressed=true]').waitFor();
+    expect(await page.locator('gw-measured-list button[aria-pressed=true]').textContent()).toMatch(/Gap/);
+    await context.close();
+  });
+
+  test.each(sizes)('the keyboard alone moves the picture, the profile and the list, $name', async (size) => {
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const stage = page.locator('gw-picture-view .stage');
+    await stage.waitFor();
+    const rails = page.locator('gw-picture-overlay svg > g').first();
+    const before = await rails.getAttribute('transform');
+    await stage.focus();
+    await page.keyboard.press('+');
+    await page.keyboard.press('ArrowRight');
+    expect(await rails.getAttribute('transform')).not.toBe(before);
+    await page.keyboard.press('0');
+    expect(await rails.getAttribute('transform')).toBe(before);
+    const slider = page.getByRole('slider');
+    await slider.focus();
+    const text = await slider.getAttribute('aria-valuetext');
+    await page.keyboard.press('ArrowRight');
+    await page.keyboard.press('ArrowRight');
+    expect(await slider.getAttribute('aria-valuetext')).not.toBe(text);
+    await page.locator('gw-picture-overlay .label.chosen').waitFor();
+    await keepPicture(page, size, 'measured-profile');
+    await context.close();
+  });
+
+  test.each(sizes)('one switch changes every length, and a reload keeps it, $name', async (size) => {
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const row = page.getByRole('button', { name: /^Gap 1/ });
+    await expect.poll(() => row.textContent()).toMatch(/2 in ±/);
+    await page.getByLabel('Lengths in').selectOption('millimetres');
+    await expect.poll(() => row.textContent()).toMatch(/50\.1 ± 0\.4 mm/);
+    await expect.poll(() => page.locator('gw-picture-overlay text').first().textContent()).toMatch(/mm$/);
+    await page.waitForTimeout(1500);
+    await page.reload();
+    await expect.poll(() => row.textContent()).toMatch(/50\.1 ± 0\.4 mm/);
+    await page.getByLabel('Lengths in').selectOption('inches, 1/64');
+    await expect.poll(() => row.textContent()).toMatch(/1 31\/32 in|1 62\/64 in|1 63\/64 in/);
+    await page.getByLabel('Lengths in').selectOption('inches, 1/16');
+    await page.waitForTimeout(1500);
+    await context.close();
+  });
+
+  test.each(sizes)('the drawing lies on the photo where the rails are, $name', async (size) => {
+    if (!truth) return;
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    await page.getByLabel('Which picture').selectOption({ label: 'birch-oval.jpg' });
+    await page.locator('gw-picture-overlay path.gaps').first().waitFor();
+    const drawn = await page.locator('gw-picture-overlay path.gaps').evaluateAll((paths) =>
+      paths.map((path) => {
+        const at = (path as SVGGraphicsElement).getBoundingClientRect();
+        const stage = (path.getRootNode() as ShadowRoot).host.getBoundingClientRect();
+        return [at.x + at.width / 2 - stage.x, at.y + at.height / 2 - stage.y, stage.width, stage.height];
+      }),
+    );
+    const open = truth.joints.filter((j) => j.open && j.visible);
+    expect(drawn).toHaveLength(open.length);
+    for (const [x, y, width, height] of drawn) {
+      // The whole photo fits into the stage: where its centre pixels should be is a matter of one scale.
+      const scale = Math.min(width / truth.camera.width, height / truth.camera.height);
+      const left = (width - truth.camera.width * scale) / 2;
+      const top = (height - truth.camera.height * scale) / 2;
+      const off = open.map((j) =>
+        Math.hypot(left + (j.centre_px[0] + 0.5) * scale - x, top + (j.centre_px[1] + 0.5) * scale - y),
+      );
+      expect(Math.min(...off)).toBeLessThan(1);
+    }
+    await context.close();
+  });
+});
+
+async function expectInSight(page: import('playwright-core').Page, selector: string): Promise<void> {
+  const box = await page.locator(`gw-picture-overlay ${selector}`).boundingBox();
+  const stage = await page.locator('gw-picture-view .stage').boundingBox();
+  if (!box || !stage) throw new Error(`${selector} is not drawn`);
+  expect(box.x).toBeGreaterThanOrEqual(stage.x);
+  expect(box.x + box.width).toBeLessThanOrEqual(stage.x + stage.width);
+  expect(box.y).toBeGreaterThanOrEqual(stage.y);
+  expect(box.y + box.height).toBeLessThanOrEqual(stage.y + stage.height);
+}

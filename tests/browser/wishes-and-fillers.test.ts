@@ -1,0 +1,138 @@
+import type { Browser, Page } from 'playwright-core';
+import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { putMeasuredTable } from '../support/measured-table.js';
+import {
+  findChromium,
+  keepPicture,
+  openPage,
+  type RunningServer,
+  sizes,
+  startBrowser,
+  startBuiltServer,
+} from '../support/page-under-test.js';
+import { sceneTruth } from '../support/scene-truth.js';
+
+const truth = sceneTruth('birch-oval');
+
+describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', () => {
+  let server: RunningServer;
+  let browser: Browser;
+
+  beforeAll(async () => {
+    server = await startBuiltServer();
+    browser = await startBrowser();
+  });
+
+  afterAll(async () => {
+    await browser?.close();
+    await server?.stop();
+  });
+
+  async function newMeasuredTable(): Promise<string> {
+    if (!truth) throw new Error('no truth');
+    return putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval');
+  }
+
+  test.each(sizes)('a donor, a wish and a place to keep free lead to fillers and a cut sheet, $name', async (size) => {
+    const id = await newMeasuredTable();
+    const { page, errors, foreign, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    await page.getByText('There are open gaps but nothing to fill them from').waitFor();
+    const donor = page.locator('gw-stock-list form').nth(1);
+    await donor.getByLabel('Name').fill('old straight');
+    await donor.getByLabel(/Length/).fill('10');
+    await donor.getByRole('button', { name: 'Add' }).click();
+    await page.getByText('old straight: 10 in').waitFor();
+    await page.getByRole('button', { name: '+ Room along side A' }).click();
+    const field = page.getByLabel(/At least, side A/);
+    await field.fill('5 1/2');
+    await field.blur();
+    await page.locator('gw-wish-zones').getByRole('button', { name: 'Add' }).click();
+    await page.locator('gw-picture-overlay .handle[data-handle="zone:0"]').waitFor();
+    await page.evaluate(() => window.scrollTo(0, 0));
+    await page.waitForTimeout(500);
+    await keepPicture(page, size, 'wishes-made');
+    await saved(
+      page,
+      server,
+      id,
+      (t) => t.wishes.keepFree.length === 1 && Math.abs(t.wishes.clearance[0]?.atLeastMm - 139.7) < 0.01,
+    );
+    await page.getByRole('link', { name: 'Next: Fillers' }).click();
+    const fillers = page.locator('gw-filler-list [data-filler]');
+    await fillers.first().waitFor({ timeout: 60_000 });
+    expect(await fillers.count()).toBeGreaterThan(0);
+    expect(await fillers.first().textContent()).toMatch(/cut from old straight/);
+    await page.waitForTimeout(700);
+    await keepPicture(page, size, 'fillers-planned', true);
+    await page.getByRole('link', { name: 'Next: Cut' }).click();
+    const [download] = await Promise.all([
+      page.waitForEvent('download'),
+      page.getByRole('link', { name: 'PDF', exact: true }).click(),
+    ]);
+    expect(download.suggestedFilename()).toMatch(/Larkspur Lane.*\.pdf$/);
+    expect(await download.failure()).toBeNull();
+    expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
+    await context.close();
+  });
+
+  test.each(sizes)('dragging a house moves it, one undo puts it back, redo moves it again, $name', async (size) => {
+    const id = await newMeasuredTable();
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    await page.locator('gw-wish-zones').getByRole('button', { name: 'Add' }).click();
+    const handle = page.locator('gw-picture-overlay .handle[data-handle="zone:0"] circle');
+    await handle.waitFor();
+    await page.evaluate(() => window.scrollTo(0, 0));
+    await page.waitForTimeout(300);
+    const start = await middle(handle);
+    await page.mouse.move(start.x, start.y);
+    await page.mouse.down();
+    for (let i = 1; i <= 8; i++) await page.mouse.move(start.x + 5 * i, start.y - 3 * i);
+    await page.mouse.up();
+    await expect.poll(async () => near(await middle(handle), { x: start.x + 40, y: start.y - 24 })).toBe(true);
+    const moved = await middle(handle);
+    await page.getByRole('button', { name: 'Undo' }).click();
+    await expect.poll(async () => near(await middle(handle), start)).toBe(true);
+    await page.getByRole('button', { name: 'Redo' }).click();
+    await expect.poll(async () => near(await middle(handle), moved)).toBe(true);
+    await context.close();
+  });
+
+  test.each(sizes)('a wrong length is refused with a sentence, and what was there stays, $name', async (size) => {
+    const id = await newMeasuredTable();
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    await page.getByRole('button', { name: '+ Room along side B' }).click();
+    const field = page.getByLabel(/At least, side B/);
+    await field.fill('three or so');
+    await field.blur();
+    expect(await field.getAttribute('aria-invalid')).toBe('true');
+    await page.getByText('Type a length such as 3 1/16 or 76 mm.').waitFor();
+    await saved(page, server, id, (t) => Math.abs(t.wishes.clearance[0]?.atLeastMm - 76.2) < 0.01);
+    await context.close();
+  });
+});
+
+interface Saved {
+  wishes: { keepFree: unknown[]; clearance: { atLeastMm: number }[] };
+}
+
+/** Waits until the server has what the page shows. */
+async function saved(page: Page, server: RunningServer, id: string, is: (table: Saved) => boolean): Promise<void> {
+  await expect
+    .poll(
+      async () =>
+        is(((await (await page.request.get(`${server.address}api/tables/${id}`)).json()) as { table: Saved }).table),
+      { timeout: 10_000 },
+    )
+    .toBe(true);
+}
+
+async function middle(target: import('playwright-core').Locator): Promise<{ x: number; y: number }> {
+  const box = await target.boundingBox();
+  if (!box) throw new Error('nothing to drag');
+  return { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+}
+
+/** A dragged place snaps to the millimetre, less than 2 screen pixels here. */
+function near(a: { x: number; y: number }, b: { x: number; y: number }): boolean {
+  return Math.hypot(a.x - b.x, a.y - b.y) < 3;
+}
