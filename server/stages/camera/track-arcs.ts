@@ -1,6 +1,6 @@
 import { type Camera, photoFromTable } from '../../geometry/camera.js';
 import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
-import type { Arc, LineObservation } from '../../scene/track-observation.js';
+import { type Arc, alongArc, type LineObservation } from '../../scene/track-observation.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
 
 /** Which samples of a trace make one arc: indices [from, to), wrapping round on closed traces. */
@@ -89,16 +89,6 @@ export function arcsFromSpans(
     });
   }
   return { arcs, straight: spans.map((s) => s.straight), observations };
-}
-
-/** Place along an arc of the point nearest to (x, y). */
-export function alongArc(arc: Arc, x: number, y: number): number {
-  const dx = x - arc.x;
-  const dy = y - arc.y;
-  const forward = dx * Math.cos(arc.headingRad) + dy * Math.sin(arc.headingRad);
-  const left = -dx * Math.sin(arc.headingRad) + dy * Math.cos(arc.headingRad);
-  const k = arc.curvaturePerMm;
-  return Math.abs(k) < 1e-7 ? forward : Math.atan2(k * forward, 1 - k * left) / k;
 }
 
 /** Arc through the middle of a row of samples, by a least-squares parabola across the chord. */

@@ -1,7 +1,5 @@
 import type { Raster } from '../../images/raster.js';
-
-/** Side of the tiles whose darkest and brightest pixel set the threshold; with its neighbours a tile sees 12 × 12 px. */
-const TILE_PX = 4;
+import { TILE_PX, type TileContrast } from './tile-contrast.js';
 
 /** A connected patch darker than its surroundings. */
 export interface DarkShape {
@@ -23,144 +21,88 @@ export interface DarkShapeOptions {
   readonly fraction: number;
 }
 
-/**
- * Connected dark patches (8-neighbours) of a grey picture under a local threshold, between the extremes of each
- * neighbourhood as in Wang and Olson, AprilTag 2 (IROS 2016), section III.
- */
-export function findDarkShapes(grey: Raster, options: DarkShapeOptions): DarkShape[] {
-  const runs = darkRuns(grey, tileThresholds(grey, options));
+/** Connected dark patches (8-neighbours) of a grey picture under a threshold between the extremes of each neighbourhood. */
+export function findDarkShapes(grey: Raster, tiles: TileContrast, options: DarkShapeOptions): DarkShape[] {
+  const runs = darkRuns(grey, tiles, options);
   joinRuns(runs);
   return shapesOf(runs, options);
-}
-
-interface TileThresholds {
-  readonly columns: number;
-  /** A pixel is dark when its code is below; 0 where the tile holds no edge. */
-  readonly below: Uint8Array;
-}
-
-function tileThresholds(grey: Raster, options: DarkShapeOptions): TileThresholds {
-  const { columns, rows, darkest, brightest } = tileExtremes(grey);
-  const below = new Uint8Array(columns * rows);
-  const wideDark = new Uint8Array(columns * rows);
-  const wideBright = new Uint8Array(columns * rows);
-  for (let r = 0; r < rows; r++) {
-    const above = Math.max(0, r - 1) * columns;
-    const under = Math.min(rows - 1, r + 1) * columns;
-    for (let c = 0, i = r * columns; c < columns; c++, i++) {
-      wideDark[i] = Math.min(darkest[above + c], darkest[i], darkest[under + c]);
-      wideBright[i] = Math.max(brightest[above + c], brightest[i], brightest[under + c]);
-    }
-  }
-  for (let r = 0; r < rows; r++) {
-    for (let c = 0; c < columns; c++) {
-      const i = r * columns + c;
-      const before = c > 0 ? i - 1 : i;
-      const after = c < columns - 1 ? i + 1 : i;
-      const low = Math.min(wideDark[before], wideDark[i], wideDark[after]);
-      const high = Math.max(wideBright[before], wideBright[i], wideBright[after]);
-      if (high - low >= options.leastContrast) below[i] = Math.ceil(low + (high - low) * options.fraction);
-    }
-  }
-  return { columns, below };
-}
-
-/** Darkest and brightest code of each tile. */
-export function tileExtremes(grey: Raster) {
-  const { widthPx, heightPx, data } = grey;
-  const columns = Math.ceil(widthPx / TILE_PX);
-  const rows = Math.ceil(heightPx / TILE_PX);
-  const darkest = new Uint8Array(columns * rows).fill(255);
-  const brightest = new Uint8Array(columns * rows);
-  for (let y = 0; y < heightPx; y++) {
-    const tileRow = (y >> 2) * columns;
-    let at = y * widthPx;
-    for (let c = 0; c < columns; c++) {
-      const end = Math.min(at + TILE_PX, (y + 1) * widthPx);
-      let low = darkest[tileRow + c];
-      let high = brightest[tileRow + c];
-      for (; at < end; at++) {
-        const code = data[at];
-        if (code < low) low = code;
-        if (code > high) high = code;
-      }
-      darkest[tileRow + c] = low;
-      brightest[tileRow + c] = high;
-    }
-  }
-  return { columns, rows, darkest, brightest };
 }
 
 /** Horizontal runs of dark pixels in reading order; `firstOfRow[y]` is the first run of row y. */
 interface Runs {
   readonly rows: number;
-  count: number;
-  start: Int32Array;
-  end: Int32Array;
-  parent: Int32Array;
+  readonly count: number;
+  readonly start: Int32Array;
+  /** First pixel after the run. */
+  readonly end: Int32Array;
+  readonly parent: Int32Array;
   readonly firstOfRow: Int32Array;
 }
 
-function darkRuns(grey: Raster, thresholds: TileThresholds): Runs {
+function darkRuns(grey: Raster, tiles: TileContrast, options: DarkShapeOptions): Runs {
   const { widthPx, heightPx, data } = grey;
-  const first = 1 << 16;
-  const runs: Runs = {
-    rows: heightPx,
-    count: 0,
-    start: new Int32Array(first),
-    end: new Int32Array(first),
-    parent: new Int32Array(0),
-    firstOfRow: new Int32Array(heightPx + 1),
-  };
+  const firstOfRow = new Int32Array(heightPx + 1);
+  /** A pixel of the tile is dark when its code is below; 0 where the tile holds no edge. */
+  const below = new Uint8Array(tiles.columns);
+  let start = new Int32Array(1 << 16);
+  let end = new Int32Array(1 << 16);
+  let count = 0;
   for (let y = 0; y < heightPx; y++) {
-    runs.firstOfRow[y] = runs.count;
-    if (runs.count + widthPx > runs.start.length) growRuns(runs);
-    const tileRow = (y >> 2) * thresholds.columns;
+    if (y % TILE_PX === 0) thresholdsOfRow(tiles, y / TILE_PX, options, below);
+    firstOfRow[y] = count;
+    if (count + widthPx > start.length) {
+      start = grown(start);
+      end = grown(end);
+    }
     const row = y * widthPx;
     let open = -1;
-    for (let x = 0; x < widthPx; ) {
-      const below = thresholds.below[tileRow + (x >> 2)];
-      const end = Math.min(widthPx, x + TILE_PX);
-      if (below === 0) {
+    for (let c = 0; c < tiles.columns; c++) {
+      const limit = below[c];
+      const from = c * TILE_PX;
+      if (limit === 0) {
         if (open >= 0) {
-          runs.start[runs.count] = open;
-          runs.end[runs.count++] = x;
+          start[count] = open;
+          end[count++] = from;
           open = -1;
         }
-        x = end;
         continue;
       }
-      for (; x < end; x++) {
-        if (data[row + x] < below) {
+      const to = Math.min(widthPx, from + TILE_PX);
+      for (let x = from; x < to; x++) {
+        if (data[row + x] < limit) {
           if (open < 0) open = x;
         } else if (open >= 0) {
-          runs.start[runs.count] = open;
-          runs.end[runs.count++] = x;
+          start[count] = open;
+          end[count++] = x;
           open = -1;
         }
       }
     }
     if (open >= 0) {
-      runs.start[runs.count] = open;
-      runs.end[runs.count++] = widthPx;
+      start[count] = open;
+      end[count++] = widthPx;
     }
   }
-  runs.firstOfRow[heightPx] = runs.count;
-  return runs;
+  firstOfRow[heightPx] = count;
+  return { rows: heightPx, count, start, end, parent: new Int32Array(count), firstOfRow };
 }
 
-function growRuns(runs: Runs): void {
-  for (const key of ['start', 'end'] as const) {
-    const grown = new Int32Array(runs[key].length * 2);
-    grown.set(runs[key]);
-    runs[key] = grown;
+function thresholdsOfRow(tiles: TileContrast, row: number, options: DarkShapeOptions, below: Uint8Array): void {
+  for (let c = 0, i = row * tiles.columns; c < tiles.columns; c++, i++) {
+    const range = tiles.high[i] - tiles.low[i];
+    below[c] = range >= options.leastContrast ? Math.ceil(tiles.low[i] + range * options.fraction) : 0;
   }
+}
+
+function grown(values: Int32Array<ArrayBuffer>): Int32Array<ArrayBuffer> {
+  const larger = new Int32Array(values.length * 2);
+  larger.set(values);
+  return larger;
 }
 
 /** Joins runs that touch runs of the row above, corners included (union by the smaller index, path halving). */
 function joinRuns(runs: Runs): void {
-  const { start, end, firstOfRow } = runs;
-  const parent = new Int32Array(runs.count);
+  const { start, end, firstOfRow, parent } = runs;
   for (let i = 0; i < parent.length; i++) parent[i] = i;
   for (let y = 1; y < runs.rows; y++) {
     let above = firstOfRow[y - 1];
@@ -175,7 +117,6 @@ function joinRuns(runs: Runs): void {
       }
     }
   }
-  runs.parent = parent;
 }
 
 function rootOf(parent: Int32Array, of: number): number {
@@ -187,46 +128,57 @@ function rootOf(parent: Int32Array, of: number): number {
   return i;
 }
 
+/** Box around a patch and its area, five numbers each: least x, end x, first row, last row, area. */
+const BOX = 5;
+
 function shapesOf(runs: Runs, options: DarkShapeOptions): DarkShape[] {
-  const { count, start, end, parent, firstOfRow } = runs;
-  const minX = new Int32Array(count).fill(0x7fffffff);
-  const maxX = new Int32Array(count);
-  const minY = new Int32Array(count);
-  const maxY = new Int32Array(count).fill(-1);
-  const area = new Int32Array(count);
+  const { start, end, parent, firstOfRow } = runs;
+  // A root comes before all others of its patch, so patches are numbered in one pass.
+  const patchOf = new Int32Array(runs.count);
+  let patches = 0;
+  for (let i = 0; i < runs.count; i++) patchOf[i] = parent[i] === i ? patches++ : patchOf[rootOf(parent, i)];
+  const box = new Int32Array(patches * BOX);
   for (let y = 0; y < runs.rows; y++) {
     for (let i = firstOfRow[y]; i < firstOfRow[y + 1]; i++) {
-      const root = rootOf(parent, i);
-      parent[i] = root;
-      if (maxY[root] < 0) minY[root] = y;
-      maxY[root] = y;
-      if (start[i] < minX[root]) minX[root] = start[i];
-      if (end[i] > maxX[root]) maxX[root] = end[i];
-      area[root] += end[i] - start[i];
+      const at = patchOf[i] * BOX;
+      if (box[at + 4] === 0) {
+        box[at] = start[i];
+        box[at + 1] = end[i];
+        box[at + 2] = y;
+      } else {
+        if (start[i] < box[at]) box[at] = start[i];
+        if (end[i] > box[at + 1]) box[at + 1] = end[i];
+      }
+      box[at + 3] = y;
+      box[at + 4] += end[i] - start[i];
     }
   }
-  const shapeOf = new Map<number, { top: number; left: Int32Array; right: Int32Array; areaPx2: number }>();
-  for (let root = 0; root < count; root++) {
-    if (parent[root] !== root) continue;
-    const width = maxX[root] - minX[root];
-    const height = maxY[root] - minY[root] + 1;
+  const shapes: DarkShape[] = [];
+  /** Number of the patch's shape and 1 more; 0 for none. */
+  const shapeOf = new Int32Array(patches);
+  for (let p = 0; p < patches; p++) {
+    const [width, height] = [box[p * BOX + 1] - box[p * BOX], box[p * BOX + 3] - box[p * BOX + 2] + 1];
+    const areaPx2 = box[p * BOX + 4];
     if (Math.min(width, height) < options.leastBoxPx || Math.max(width, height) > options.mostBoxPx) continue;
-    // The black border alone covers 7/16 of a tag; lying askew, a square fills half of its box.
-    if (area[root] < 0.12 * width * height) continue;
+    // The black border alone covers 7/16 of a tag; lying askew and tilted, a tag fills a third of its box.
+    if (areaPx2 < 0.12 * width * height) continue;
     const left = new Int32Array(height).fill(0x7fffffff);
-    shapeOf.set(root, { top: minY[root], left, right: new Int32Array(height).fill(-1), areaPx2: area[root] });
+    const right = new Int32Array(height).fill(-1);
+    shapeOf[p] = shapes.push({ top: box[p * BOX + 2], left, right, areaPx2 });
   }
-  if (shapeOf.size === 0) return [];
+  if (shapes.length > 0) fillRows(runs, patchOf, shapeOf, shapes);
+  return shapes;
+}
+
+function fillRows(runs: Runs, patchOf: Int32Array, shapeOf: Int32Array, shapes: readonly DarkShape[]): void {
+  const { start, end, firstOfRow } = runs;
   for (let y = 0; y < runs.rows; y++) {
     for (let i = firstOfRow[y]; i < firstOfRow[y + 1]; i++) {
-      const root = parent[i];
-      if (maxX[root] - minX[root] < options.leastBoxPx) continue;
-      const shape = shapeOf.get(root);
-      if (shape === undefined) continue;
-      const row = y - shape.top;
-      if (start[i] < shape.left[row]) shape.left[row] = start[i];
-      if (end[i] - 1 > shape.right[row]) shape.right[row] = end[i] - 1;
+      const number = shapeOf[patchOf[i]];
+      if (number === 0) continue;
+      const { top, left, right } = shapes[number - 1];
+      if (start[i] < left[y - top]) left[y - top] = start[i];
+      if (end[i] - 1 > right[y - top]) right[y - top] = end[i] - 1;
     }
   }
-  return [...shapeOf.values()];
 }

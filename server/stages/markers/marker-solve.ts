@@ -96,7 +96,7 @@ export function solveMarkers(
   return solved.parameters[n - 1];
 }
 
-function sigmaOf(state: MarkerState, { fit, predicted }: EdgeReading): number {
+function sigmaOf({ fit, predicted }: EdgeReading): number {
   return Math.hypot(fit.sigmaPx, EDGE_FLOOR_PX, EDGE_FLOOR_MODULES * predicted.widthPx);
 }
 
@@ -116,7 +116,7 @@ function evaluate(
       const { edge, predicted, fit } = reading;
       const { nx, ny } = predicted;
       projectModule(p, m * OWN, state.frame, lens, k, edge.a, edge.b, projection);
-      const sigma = sigmaOf(state, reading);
+      const sigma = sigmaOf(reading);
       const moved = nx * (projection[AT.x] - predicted.x) + ny * (projection[AT.y] - predicted.y);
       const residual = (moved + edge.darkSide * p[m * OWN + 8] - fit.offsetPx) / sigma;
       for (let i = 0; i < 8; i++) {
@@ -155,7 +155,7 @@ function describe(
     projectModule(p, m * OWN, state.frame, lens, k, edge.a, edge.b, projection);
     const moved = predicted.nx * (projection[AT.x] - predicted.x) + predicted.ny * (projection[AT.y] - predicted.y);
     const residual = moved + edge.darkSide * p[m * OWN + 8] - fit.offsetPx;
-    const inSigmas = residual / sigmaOf(state, reading);
+    const inSigmas = residual / sigmaOf(reading);
     if (Math.abs(inSigmas) > 6 && Math.abs(residual) > 0.1 * predicted.widthPx) continue;
     agreeing++;
     squares += residual * residual;

@@ -6,16 +6,17 @@ export type Quad = Float64Array;
 /** Of its hull a square's largest inscribed quadrilateral covers all but rounded corners; of a disc's only 64 %. */
 const LEAST_COVER = 0.78;
 /** The black border alone covers 7/16 of a tag, a little less where blur eats it. */
-const LEAST_FILL = 0.3;
+const LEAST_FILL = 0.35;
+/** A hull of more corners is thinned: those that stand out least go first. */
+const MOST_CORNERS = 20;
 
 /** The quadrilateral that a dark shape looks like, or null when it does not look like one. */
 export function quadFromShape(shape: DarkShape): Quad | null {
-  const hull = hullOf(shape);
-  const count = hull.length / 2;
-  if (count < 4) return null;
-  const hullArea = areaOf(hull);
-  if (shape.areaPx2 < LEAST_FILL * hullArea) return null;
-  const quad = largestQuad(hull, count);
+  const whole = hullOf(shape);
+  const hullArea = areaOf(whole);
+  if (whole.length < 8 || shape.areaPx2 < LEAST_FILL * hullArea) return null;
+  const hull = thinned(whole);
+  const quad = largestQuad(hull, hull.length / 2);
   if (quad === null || areaOf(quad) < LEAST_COVER * hullArea) return null;
   return quad;
 }
@@ -44,37 +45,60 @@ function push(chain: number[], x: number, y: number): void {
   chain.push(x, y);
 }
 
-/** The largest quadrilateral with corners on the hull: for each diagonal, the farthest point on either side of it. */
+/** The hull without the corners that take the least area with them. */
+function thinned(hull: Float64Array): Float64Array {
+  const corners = Array.from({ length: hull.length / 2 }, (_, i) => i);
+  while (corners.length > MOST_CORNERS) {
+    let least = Number.POSITIVE_INFINITY;
+    let at = 0;
+    for (let i = 0; i < corners.length; i++) {
+      const before = corners[(i + corners.length - 1) % corners.length];
+      const area = Math.abs(cross(hull, before, corners[i], corners[(i + 1) % corners.length]));
+      if (area < least) {
+        least = area;
+        at = i;
+      }
+    }
+    corners.splice(at, 1);
+  }
+  return Float64Array.from({ length: 2 * corners.length }, (_, i) => hull[2 * corners[i >> 1] + (i % 2)]);
+}
+
+/** The largest quadrilateral with corners on the hull: for each diagonal, the farthest corner on either side of it. */
 function largestQuad(hull: Float64Array, count: number): Quad | null {
   let best = 0;
-  let corners: [number, number, number, number] | null = null;
+  let corners: readonly number[] | null = null;
   for (let i = 0; i < count - 2; i++) {
-    let j = i + 1;
     for (let k = i + 2; k < count; k++) {
-      const far = (m: number) => Math.abs(cross(hull, i, k, m % count));
-      while (j + 1 < k && far(j + 1) >= far(j)) j++;
-      let l = k;
-      let farthest = 0;
-      for (let m = k + 1; m < count + i; m++) {
-        const distance = far(m);
-        if (distance > farthest) {
-          farthest = distance;
-          l = m;
-        }
-      }
-      const area = (far(j) + farthest) / 2;
-      if (area > best) {
-        best = area;
-        corners = [i, j, k, l % count];
+      const [right, farRight] = farthest(hull, count, i, k, i + 1, k);
+      const [left, farLeft] = farthest(hull, count, i, k, k + 1, count + i);
+      if (farRight + farLeft > best && farRight > 0 && farLeft > 0) {
+        best = farRight + farLeft;
+        corners = [i, right, k, left];
       }
     }
   }
-  if (corners === null || new Set(corners).size < 4) return null;
+  if (corners === null) return null;
   return Float64Array.from(corners.flatMap((m) => [hull[2 * m], hull[2 * m + 1]]));
 }
 
+/** Of the corners from…to (not including `to`, counted round), the one farthest from the line i–k, and twice that area. */
+function farthest(hull: Float64Array, count: number, i: number, k: number, from: number, to: number): [number, number] {
+  let most = 0;
+  let at = 0;
+  for (let m = from; m < to; m++) {
+    const area = Math.abs(cross(hull, i, k, m % count));
+    if (area > most) {
+      most = area;
+      at = m % count;
+    }
+  }
+  return [at, most];
+}
+
 function cross(p: Float64Array, a: number, b: number, c: number): number {
-  const [ax, ay] = [p[2 * a], p[2 * a + 1]];
+  const ax = p[2 * a];
+  const ay = p[2 * a + 1];
   return (p[2 * b] - ax) * (p[2 * c + 1] - ay) - (p[2 * b + 1] - ay) * (p[2 * c] - ax);
 }
 

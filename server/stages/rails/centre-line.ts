@@ -9,7 +9,8 @@ export function centreLineOf(
 ): CentreLine {
   const raw: { x: number; y: number }[] = [];
   const n = trace.samples.length;
-  for (const span of spans) for (let i = span.from; i < span.to; i++) raw.push(middleOf(trace.samples[i % n], span.arc));
+  for (const span of spans)
+    for (let i = span.from; i < span.to; i++) raw.push(middleOf(trace.samples[i % n], span.arc));
   const places = evenly(smoothed(raw, trace.closed, 6), trace.closed, 4);
   return { stepMm: places.stepMm, closed: trace.closed, places: withHeadings(places.points, trace.closed) };
 }
@@ -28,7 +29,11 @@ function middleOf(sample: TraceSample, arc: Arc): { x: number; y: number } {
   return Math.hypot(x - onArc.x, y - onArc.y) < farthestFromArcMm ? { x, y } : onArc;
 }
 
-function smoothed(points: readonly { x: number; y: number }[], closed: boolean, times: number): { x: number; y: number }[] {
+function smoothed(
+  points: readonly { x: number; y: number }[],
+  closed: boolean,
+  times: number,
+): { x: number; y: number }[] {
   let now = [...points];
   const n = points.length;
   for (let k = 0; k < times; k++)

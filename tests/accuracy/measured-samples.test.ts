@@ -1,0 +1,58 @@
+import { readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+import type { Report } from '../../server/contract/report.js';
+import { measureTable } from '../../server/pipeline/measure-table.js';
+import { tallTrack } from '../../server/scene/track-profile.js';
+
+const samples = fileURLToPath(new URL('../../samples', import.meta.url));
+
+interface Truth {
+  joints: { gap: number; open: boolean; visible: boolean; centre_px: [number, number] }[];
+  side_clearances: Record<string, { clearance: number; in_frame: boolean }>;
+}
+
+async function measured(name: string, markerSideMm: number): Promise<{ report: Report; truth: Truth }> {
+  const bytes = readFileSync(join(samples, `${name}.jpg`));
+  const result = await measureTable(
+    [{ name: `${name}.jpg`, bytes }],
+    { track: tallTrack, markerSideMm, tapeChecks: [], borderModules: 1 },
+    {},
+  );
+  if (!result.ok) throw new Error(result.problem.code);
+  return {
+    report: result.value.report,
+    truth: JSON.parse(readFileSync(join(samples, `${name}.json`), 'utf8')) as Truth,
+  };
+}
+
+/** Rendered photos whose JSON says exactly what was built; the bounds are those that a filler can be cut from. */
+describe.each([
+  { name: 'three-straights', side: 120 },
+  { name: 'birch-oval', side: 150 },
+  { name: 'green-table-oval', side: 120 },
+])('the sample photo $name', ({ name, side }) => {
+  it('gives every open gap within 1.5 mm and the smallest clearances within 3 mm of the truth', async () => {
+    const { report, truth } = await measured(name, side);
+    for (const joint of truth.joints.filter((j) => j.open && j.visible)) {
+      const mine = report.joints.filter(
+        (j) =>
+          j.open && j.seen.some((s) => Math.hypot(s.px[0] - joint.centre_px[0], s.px[1] - joint.centre_px[1]) < 30),
+      );
+      expect(mine.length, `gap of ${joint.gap} mm`).toBe(1);
+      expect(Math.abs(mine[0].gap.value - joint.gap)).toBeLessThan(1.5);
+      expect(mine[0].gap.u).toBeGreaterThan(0);
+    }
+    const near = Object.values(truth.side_clearances)
+      .filter((s) => s.in_frame && s.clearance < 400)
+      .map((s) => s.clearance)
+      .sort((a, b) => a - b);
+    const own = new Map<string, number>();
+    for (const c of report.clearances)
+      own.set(c.side, Math.min(own.get(c.side) ?? Number.POSITIVE_INFINITY, c.distance.value));
+    const values = [...own.values()];
+    for (const clearance of near)
+      expect(Math.min(...values.map((v) => Math.abs(v - clearance))), `clearance ${clearance} mm`).toBeLessThan(3);
+  });
+});
