@@ -4,13 +4,13 @@ import { type Estimate, halfWidth95 } from '../units/estimate.js';
 
 /** What counts as met, millimetres. */
 export interface CheckTolerances {
-  /** A joint may stand open this far: practice, no source. */
+  /** A joint may stand open this far, 3/32 in: a little more than loose track that was pushed together; practice, no source. */
   readonly jointMm: number;
-  /** A clearance or spacing may differ this far from the plan: practice, no source. */
+  /** A clearance or spacing may differ this far from the plan, 1/8 in: practice, no source. */
   readonly clearanceMm: number;
 }
 
-export const defaultCheckTolerances: CheckTolerances = { jointMm: 1.6, clearanceMm: 3.2 };
+export const defaultCheckTolerances: CheckTolerances = { jointMm: 2.38125, clearanceMm: 3.175 };
 
 export type Verdict = 'good' | 'off' | 'too close to call' | 'not measured';
 
@@ -39,7 +39,7 @@ export function checkRows(
   const joints = measured.joints.map((joint): CheckRow => {
     const difference = { value: joint.gap.value - jointAllowanceMm, u: joint.gap.u };
     const verdict = verdictOf(difference, tolerances.jointMm);
-    const name = `${joint.run} ${joint.id}`;
+    const name = joint.id.startsWith(joint.run) ? joint.id : `${joint.run} ${joint.id}`;
     return { kind: 'joint', name, at: joint.at, plannedMm: jointAllowanceMm, measured: joint.gap, difference, verdict };
   });
   const clearances = plan.predicted.clearances.map((planned): CheckRow => {

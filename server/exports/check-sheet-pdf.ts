@@ -61,7 +61,8 @@ function summary(rows: readonly CheckRow[]): string {
   return `${parts.map(([v, n]) => `${n} ${v}`).join(', ')} of ${rows.length} checked.`;
 }
 
-function rules(tolerances: CheckTolerances, style: LengthStyle): string {
+function rules(tolerances: CheckTolerances, given: LengthStyle): string {
+  const style = { ...given, denominator: 32 } as const;
   return (
     `Good: a joint open by ${bothUnitsInLine(tolerances.jointMm, style)} at most, a clearance or spacing within ${bothUnitsInLine(tolerances.clearanceMm, style)} of the plan (common practice, no source). ` +
     '± is for 95 % of cases; where it straddles the limit the verdict is “too close to call”: check by hand. Unplug the transformer before you open a joint.'

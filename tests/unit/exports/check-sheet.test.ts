@@ -31,11 +31,12 @@ describe('check of the cuts', () => {
       report.joints[0].gap.u = u;
       return checkRows(plan, report)[0].verdict;
     };
-    expect(verdictAt(1.0, 0.2)).toBe('good');
-    expect(verdictAt(1.4, 0.2)).toBe('too close to call');
-    expect(verdictAt(1.8, 0.2)).toBe('too close to call');
-    expect(verdictAt(2.2, 0.2)).toBe('off');
-    expect(verdictAt(0, 1)).toBe('too close to call');
+    // The limit is 3/32 in, 2.38 mm; 1.96 · 0.2 mm = 0.39 mm on each side of it.
+    expect(verdictAt(1.95, 0.2)).toBe('good');
+    expect(verdictAt(2.05, 0.2)).toBe('too close to call');
+    expect(verdictAt(2.7, 0.2)).toBe('too close to call');
+    expect(verdictAt(2.8, 0.2)).toBe('off');
+    expect(verdictAt(0, 1.3)).toBe('too close to call');
   });
 
   it('says what was not measured instead of passing it', () => {
