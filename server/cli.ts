@@ -63,24 +63,11 @@ async function outcomeOf(words: readonly string[]): Promise<Outcome> {
 }
 
 /**
- * npx stays between the caller and this program and may be killed without passing that on: then this program, which
- * nobody waits for any more, ends too.
- */
-function endWithNpx(): void {
-  if (process.env['npm_command'] !== 'exec') return;
-  const parent = process.ppid;
-  setInterval(() => {
-    if (process.ppid !== parent) process.exit(1);
-  }, 500).unref();
-}
-
-/**
  * Runs one command and ends the process with its status. Output is written whole before the process ends; a reader
  * that closes the pipe early is no fault.
  * @param words the command line after the program's name
  */
 export async function runCommandLine(words: readonly string[]): Promise<void> {
-  endWithNpx();
   process.stdout.on('error', () => process.exit(0));
   let outcome: Outcome;
   try {

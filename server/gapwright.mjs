@@ -4,8 +4,10 @@ import { join } from 'node:path';
 // nothing is left running when the caller is stopped.
 import { pathToFileURL } from 'node:url';
 import { buildWhenNeeded, requireNode20, root } from './build-when-needed.mjs';
+import { endWithCaller } from './end-with-caller.mjs';
 
 requireNode20();
+endWithCaller();
 if (!(await buildWhenNeeded(['server']))) {
   process.stderr.write('The program could not be built; the lines above say why.\n');
   process.exit(1);

@@ -1,5 +1,5 @@
-import { spawnSync } from 'node:child_process';
-import { existsSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
+import { spawn, spawnSync } from 'node:child_process';
+import { copyFileSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
@@ -19,6 +19,19 @@ function gapwright(...words: string[]) {
     encoding: 'utf8',
   });
   return { status, output: stdout, told: stderr };
+}
+
+/** How many processes have this word in their command line (Linux). */
+function commandLinesWith(word: string): number {
+  return readdirSync('/proc')
+    .filter((name) => /^\d+$/.test(name))
+    .filter((id) => {
+      try {
+        return readFileSync(`/proc/${id}/cmdline`, 'utf8').includes(word);
+      } catch {
+        return false;
+      }
+    }).length;
 }
 
 describe('the command line', () => {
@@ -140,6 +153,19 @@ describe('the command line', () => {
     );
     expect(made.status).toBe(0);
     expect(readFileSync(file('sheet.pdf'), 'latin1').startsWith('%PDF-')).toBe(true);
+  });
+
+  it.skipIf(process.platform !== 'linux')('ends soon after npx, which called it, was killed', async () => {
+    const photo = file('called-by-npx.jpg');
+    copyFileSync(sample('birch-oval.jpg'), photo);
+    const npx = spawn('npx', ['--no-install', 'gapwright', 'measure', photo], {
+      cwd: root,
+      stdio: ['ignore', 'ignore', 'pipe'],
+    });
+    await new Promise<void>((resolve) => npx.stderr.once('data', () => resolve()));
+    expect(commandLinesWith(photo)).toBeGreaterThan(1);
+    npx.kill('SIGKILL');
+    await expect.poll(() => commandLinesWith(photo), { timeout: 5000 }).toBe(0);
   });
 
   it('says that the result cannot be written, and leaves nothing half-written', () => {
