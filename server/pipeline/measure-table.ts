@@ -87,13 +87,13 @@ export async function measureTable(
   if (!started.ok) return started;
   const start = started.value;
   const tapes = tapesOf(options.tapeChecks, start.state);
-  const fit = (state: AdjustmentState, traces: RailTrace[], sides: SideArc[], pieces?: RunDraft[]): TableAdjustment => {
+  const solve = (state: AdjustmentState, traces: RailTrace[], sides: SideArc[], pieces?: RunDraft[]): TableAdjustment => {
     const spans = pieces
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
       : evenSpans(traces, evenArcMm);
     return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track);
   };
-  let state = fit(start.state, [], []).output.state;
+  let state = solve(start.state, [], []).output.state;
 
   let traces: RailTrace[] = [];
   for (let i = 0; i < photos.length; i++) {
@@ -102,7 +102,7 @@ export async function measureTable(
     traces.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
   }
   if (traces.length === 0) return failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
-  state = fit(state, traces, []).output.state;
+  state = solve(state, traces, []).output.state;
 
   const edges: { photo: number; edge: TableEdge }[] = [];
   for (let i = 0; i < photos.length; i++) {
@@ -114,7 +114,7 @@ export async function measureTable(
 
   for (let pass = 0; pass < 2; pass++) {
     await step('joints', null);
-    const adjusted = fit(state, traces, sides);
+    const adjusted = solve(state, traces, sides);
     state = adjusted.output.state;
     const lines = centreLines(traces, adjusted);
     traces = traces.map((t, i) =>
@@ -122,14 +122,14 @@ export async function measureTable(
     );
   }
   const primary = primaryPhoto(traces, photos.length);
-  let adjusted = fit(state, traces, sides);
+  let adjusted = solve(state, traces, sides);
   state = adjusted.output.state;
   const lines = centreLines(traces, adjusted);
   const drafts = traces.map((trace, i) => {
     const { raster } = photos[trace.photo];
     return draftRun(trace, lines[i], findJoints(raster, state.cameras[trace.photo], track, lines[i]));
   });
-  adjusted = fit(state, traces, sides, drafts);
+  adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
 
   await step('measurements', null);

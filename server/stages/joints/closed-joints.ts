@@ -68,7 +68,7 @@ function darkeningOf(strip: RailStrip, seen: (row: number, acrossMm: number) => 
       if (i % 8 === 0 && !seen(i, (k - middle) * strip.acrossStepMm)) continue;
       if (i % 8 !== 0 && !seen(i - (i % 8), (k - middle) * strip.acrossStepMm)) continue;
       const v = data[i * columns + k];
-      if (!(v === v)) continue;
+      if (Number.isNaN(v)) continue;
       sum += Math.max(-0.3, Math.min(0.6, t[k] - Math.sqrt(v)));
       n++;
     }

@@ -62,7 +62,7 @@ export function findJoints(
   const unlike = strips.map((strip, r) => {
     const head = unlikeness(strip, makeTemplate(strip, 60), 1);
     const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
-    return head.map((v, i) => (v === v && whole[i] === whole[i] ? Math.min(v, 1.1 * whole[i]) : Number.NaN));
+    return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));
   });
   const spans = missingSpans(unlike, options);
   const joints: RailJoint[] = [];
@@ -101,7 +101,7 @@ export function findJoints(
 function missingSpans(unlike: readonly Float32Array[], options: FindJointsOptions): { from: number; to: number }[] {
   const rows = unlike[0].length;
   const missing = (i: number): boolean => {
-    const values = unlike.map((u) => (u[i] === u[i] ? u[i] : 9));
+    const values = unlike.map((u) => (Number.isNaN(u[i]) ? 9 : u[i]));
     return medianOf(values) > options.unlike;
   };
   const spans: { from: number; to: number }[] = [];

@@ -21,7 +21,7 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
       const values: number[] = [];
       for (let i = from; i < to; i++) {
         const v = data[i * columns + k];
-        if (v === v) values.push(Math.sqrt(v));
+        if (!Number.isNaN(v)) values.push(Math.sqrt(v));
       }
       profile[k] = medianOf(values);
     }
@@ -40,7 +40,7 @@ export function templateAt(template: StripTemplate, row: number): Float32Array {
 }
 
 export function medianOf(values: readonly number[]): number {
-  const sorted = values.filter((v) => v === v).sort((a, b) => a - b);
+  const sorted = values.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
   return sorted.length === 0 ? Number.NaN : sorted[sorted.length >> 1];
 }
 
@@ -69,7 +69,7 @@ export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: 
       }
       const level = Math.sqrt(Math.max(0, p / n));
       structure += (t[k] - mean) ** 2;
-      difference += (p === p ? level - t[k] : Number.NaN) ** 2;
+      difference += (Number.isNaN(p) ? Number.NaN : level - t[k]) ** 2;
     }
     out[i] = difference / (structure + columns * 2e-4);
   }

@@ -33,6 +33,8 @@ export const defaultDetectMarkersOptions: DetectMarkersOptions = {
 const COARSEST_SIDE_PX = 60;
 /** Narrower modules have no edges of their own: the marker is fitted as a whole. */
 const SMALL_MODULE_PX = 6;
+/** The same in standard deviations of the blur. */
+const LEAST_MODULE_BLURS = Number(process.env.LMB ?? 4);
 /** A corner that moved by more than this, modules, from where it was read went to something else. */
 const MOST_MOVE_MODULES = 0.5;
 /** Uncertainty of corners as read, where no refinement held, modules. */
@@ -57,12 +59,12 @@ export async function detectMarkers(
   const { states } = refineMarkers(photo.raster, large, lensOf(photo), settings.borderModules, settings.signal);
   const detections = tags.map((tag) => {
     throwIfCancelled(settings.signal);
-    const at = large.indexOf(tag);
-    const state = at < 0 ? null : states[at];
-    const solution =
-      at < 0
-        ? fitSmallMarker(photo.raster, tag.quad, familyGrids()[tag.id], settings.borderModules)
-        : (state?.solution ?? null);
+    const state = states[large.indexOf(tag)] ?? null;
+    const blurPx = state === null ? undefined : Math.sqrt((state.blur[0] + state.blur[2]) / 2);
+    const asWhole = blurPx === undefined || moduleOf(tag) < LEAST_MODULE_BLURS * blurPx;
+    const solution = asWhole
+      ? fitSmallMarker(photo.raster, tag.quad, familyGrids()[tag.id], settings.borderModules, blurPx)
+      : (state?.solution ?? null);
     return detectionFrom(tag, solution, moduleOf(tag), state !== null && isClipped(state.readings));
   });
   return ok(detections.sort((a, b) => a.id - b.id));

@@ -18,7 +18,8 @@ const MOST_PIXELS = 4000;
 /** Paper around the square that takes part, modules. */
 const RING_MODULES = 0.8;
 const USUAL_BLUR_PX = 0.8;
-const BLUR_SIGMA_PX = 0.6;
+/** Share of itself by which the blur may well differ from the one given. */
+const BLUR_SIGMA = 0.7;
 const SPREAD_SIGMA_PX = 0.2;
 /** See edge-fit: noise falls with light no further than this, and goes with light to this power. */
 const DARKEST_LIGHT = 0.02;
@@ -31,12 +32,14 @@ const SHARED_NOISE = 1.5;
  * compared with the tag's pattern under a homography, blurred by a Gaussian, in linear light, between black and white
  * that change evenly over the tag (Levenberg–Marquardt, Huber loss). About 20 ms a marker.
  * @param quad corners good to a third of a module, tag order, px
+ * @param blurPx roughly, where it is known
  */
 export function fitSmallMarker(
   raster: Raster,
   quad: Float64Array,
   grid: ArrayLike<number>,
   borderModules: 1 | 2,
+  blurPx = USUAL_BLUR_PX,
 ): MarkerSolution | null {
   const start = startMarker(quad);
   if (start === null) return null;
@@ -46,11 +49,11 @@ export function fitSmallMarker(
   const black = blackCells(grid, borderModules);
   const parameters = new Float64Array(UNKNOWNS);
   parameters.set(start.h);
-  parameters[BLUR] = USUAL_BLUR_PX;
+  parameters[BLUR] = blurPx;
   const sorted = pixels.light.slice(0, pixels.count).sort();
   parameters[BLACK] = sorted[Math.floor(0.1 * sorted.length)];
   parameters[WHITE] = sorted[Math.floor(0.9 * sorted.length)];
-  const model = { frame: start.frame, modules, black };
+  const model = { frame: start.frame, modules, black, usualBlurPx: blurPx };
   let noise = 0.08;
   let solved = null;
   for (const width of [3, 1.5, 1.5]) {
@@ -77,6 +80,7 @@ interface SmallModel {
   readonly modules: number;
   /** 1 where a module is black, row by row. */
   readonly black: Uint8Array;
+  readonly usualBlurPx: number;
 }
 
 function blackCells(grid: ArrayLike<number>, border: 1 | 2): Uint8Array {
@@ -130,8 +134,8 @@ function problemOf(pixels: Pixels, model: SmallModel, noise: number) {
         for (let k = 0; k < UNKNOWNS; k++) derivative[k] /= sigma;
         sink((light - pixels.light[i]) / sigma, index, derivative, UNKNOWNS);
       }
-      derivative[0] = 1 / BLUR_SIGMA_PX;
-      sink((p[BLUR] - USUAL_BLUR_PX) / BLUR_SIGMA_PX, [BLUR], derivative, 1);
+      derivative[0] = 1 / (BLUR_SIGMA * model.usualBlurPx);
+      sink((p[BLUR] - model.usualBlurPx) * derivative[0], [BLUR], derivative, 1);
       derivative[0] = 1 / SPREAD_SIGMA_PX;
       sink(p[SPREAD] / SPREAD_SIGMA_PX, [SPREAD], derivative, 1);
     },

@@ -177,10 +177,10 @@ function meritAcross(raster: Raster, camera: Camera, track: TrackProfile, place:
 }
 
 /** Most that the sideways shift may change from one sample to the next, search steps. */
-const mostChange = 2;
+const mostChange = 6;
 
 /** What a change of shift by one search step costs, in units of merit. */
-const changeCost = 0.05;
+const changeCost = 0.04;
 
 /**
  * The row of shifts with the greatest merit whose neighbours differ little (dynamic programming over samples): one

@@ -49,6 +49,18 @@ function angleOf(likeness: RailLikeness, at: number): number {
   return (likeness.direction[at] * Math.PI) / likeness.directionCount;
 }
 
+/** A loop whose last points run past its start again turns back on itself there: those points are dropped. */
+function withoutOverlap(start: Point, points: readonly Point[], angle: number, stepPx: number): Point[] {
+  const kept = [...points];
+  while (kept.length > 8) {
+    const last = kept[kept.length - 1];
+    const ahead = (last.x - start.x) * Math.cos(angle) - (last.y - start.y) * Math.sin(angle);
+    if (ahead < -0.5 * stepPx || Math.hypot(last.x - start.x, last.y - start.y) > 3 * stepPx) break;
+    kept.pop();
+  }
+  return [start, ...kept];
+}
+
 type Point = { x: number; y: number; good: boolean };
 
 function traceFrom(
@@ -62,7 +74,7 @@ function traceFrom(
   const start: Point = { x: seed % w, y: Math.floor(seed / w), good: true };
   const angle = angleOf(likeness, seed);
   const ahead = follow(likeness, start, angle, level, taken, options);
-  if (ahead.closed) return { points: [start, ...ahead.points], closed: true };
+  if (ahead.closed) return { points: withoutOverlap(start, ahead.points, angle, options.stepPx), closed: true };
   const back = follow(likeness, start, angle + Math.PI, level, taken, options);
   return { points: [...back.points.reverse(), start, ...ahead.points], closed: false };
 }
