@@ -29,6 +29,8 @@ export interface Mark {
   readonly lines: readonly (readonly Point[])[];
   /** Not seen in a picture: worked out, or hidden by something. Drawn dashed. */
   readonly unseen?: boolean;
+  /** Closed lines around an area, which is tinted. */
+  readonly area?: boolean;
 }
 
 /** A length to be written beside the thing it measures. */

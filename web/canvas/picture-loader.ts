@@ -26,7 +26,9 @@ export class PictureLoader {
     this.source = source;
     if (!source) return;
     const useful = source.widthsPx.filter((_, i) => i === 0 || source.widthsPx[i - 1] < source.width);
-    const wanted = useful.find((w) => w >= neededWidthPx) ?? useful[useful.length - 1];
+    const finest = useful.find((w) => w >= neededWidthPx) ?? useful[useful.length - 1];
+    // The coarse picture comes first and at once; the fine one takes its place when it is there.
+    const wanted = this.bitmap ? finest : useful[0];
     if (wanted <= this.askedWidthPx) return;
     this.askedWidthPx = wanted;
     void this.load(source, wanted);

@@ -24,18 +24,19 @@ export function wishMarks(report: Report, wishes: Wishes, frame: PictureFrame): 
   const draw = (points: readonly Pair[]): Point[] =>
     points.map((p) => frame.pictureFromTable(p[0], p[1], 0)).filter((p): p is Point => p !== null);
   const bands = wishes.clearance.map((wish, i): Mark => {
-    const line = bandLine(report, wish);
-    return {
-      key: `band ${i}`,
-      layer: 'wishes',
-      thing: `band:${i}`,
-      lines: line ? [draw(alongStraight(line[0], line[1]))] : [],
-    };
+    const outline = bandOutline(report, wish);
+    return { key: `band ${i}`, layer: 'wishes', thing: `band:${i}`, lines: outline ? [draw(outline)] : [], area: true };
   });
   const zones = wishes.keepFree.map((zone, i): Mark => {
     const outline = zoneCorners(zone, 0);
     const room = zone.marginMm > 0 ? [closed(zoneCorners(zone, zone.marginMm))] : [];
-    return { key: `zone ${i}`, layer: 'wishes', thing: `zone:${i}`, lines: [closed(outline), ...room].map(draw) };
+    return {
+      key: `zone ${i}`,
+      layer: 'wishes',
+      thing: `zone:${i}`,
+      area: true,
+      lines: [closed(outline), ...room].map(draw),
+    };
   });
   return [...bands, ...zones].filter((mark) => mark.lines.some((line) => line.length > 1));
 }
@@ -106,6 +107,14 @@ function bandLine(report: Report, wish: ClearanceWish): [Pair, Pair] | null {
     side.from[1] + u[1] * alongMm + u[0] * wish.atLeastMm,
   ];
   return [at(Math.min(wish.fromMm ?? 0, length)), at(Math.min(wish.toMm ?? length, length))];
+}
+
+/** The area between a side and its wished clearance, closed. */
+function bandOutline(report: Report, wish: ClearanceWish): Pair[] | null {
+  const inner = bandLine(report, wish);
+  const outer = bandLine(report, { ...wish, atLeastMm: 0 });
+  if (!inner || !outer) return null;
+  return [...alongStraight(outer[0], outer[1]), ...alongStraight(inner[1], inner[0]), outer[0]];
 }
 
 /** Distance from a side's line, towards the table. */

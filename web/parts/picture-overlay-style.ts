@@ -60,6 +60,10 @@ export const pictureOverlayStyle = css`
     stroke: var(--draw-gap);
     stroke-width: 2;
   }
+  .area {
+    fill: var(--draw-gap);
+    fill-opacity: 0.16;
+  }
   .planned {
     stroke: var(--draw-gap);
     stroke-dasharray: 8 3;

@@ -11,11 +11,11 @@ import {
 } from '../canvas/place-labels.js';
 import { type Point, type Size, screenFromPicture, svgTransform, type View } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
-
 import { pictureOverlayStyle } from './picture-overlay-style.js';
 
 const labelFont = '600 13px system-ui, sans-serif';
 const labelHeightPx = 22;
+const handleReachPx = 14;
 /** Lengths of sections are many: they are written once there is room for them beside their section. */
 const pieceRank = 6;
 const roomyShare = 1.6;
@@ -43,7 +43,14 @@ export class PictureOverlay extends LitElement {
     if (changed.has('marks')) this.paths = new Map(this.marks.map((mark) => [mark, pathOf(mark)]));
     const before = changed.get('view');
     const zoomed = !before || before.scale !== this.view.scale;
-    if (changed.has('marks') || changed.has('wishes') || changed.has('textOf') || changed.has('shown') || zoomed) {
+    if (
+      changed.has('marks') ||
+      changed.has('handles') ||
+      changed.has('wishes') ||
+      changed.has('textOf') ||
+      changed.has('shown') ||
+      zoomed
+    ) {
       this.labels = this.shown.has('lengths') ? this.place() : [];
     }
   }
@@ -57,9 +64,9 @@ export class PictureOverlay extends LitElement {
         ${ordered.map((mark) => svg`<path class="halo" d=${this.paths.get(mark) ?? ''} />`)}
         ${ordered.map((mark) => this.drawMark(mark))}
       </g>
-      ${this.handles.map((handle) => this.drawHandle(handle))}
       <g transform="translate(${left} ${top})">${this.labels.map(leader)}</g>
       <g transform="translate(${left} ${top})">${this.labels.map((label) => this.drawLabel(label))}</g>
+      ${this.handles.map((handle) => this.drawHandle(handle))}
     </svg>`;
   }
 
@@ -73,7 +80,7 @@ export class PictureOverlay extends LitElement {
 
   private drawMark(mark: Mark) {
     const chosen = mark.thing !== null && mark.thing === this.chosen;
-    return svg`<path class="${mark.layer} ${chosen ? 'chosen' : ''} ${mark.unseen ? 'unseen' : ''}" data-thing=${mark.thing ?? nothing} d=${this.paths.get(mark) ?? ''} />`;
+    return svg`<path class="${mark.layer} ${chosen ? 'chosen' : ''} ${mark.unseen ? 'unseen' : ''} ${mark.area ? 'area' : ''}" data-thing=${mark.thing ?? nothing} d=${this.paths.get(mark) ?? ''} />`;
   }
 
   private drawHandle(handle: Handle) {
@@ -118,7 +125,10 @@ export class PictureOverlay extends LitElement {
       }));
     return placeLabels(
       boxes,
-      this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
+      [
+        ...this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
+        ...this.handles.map((handle) => squareAround(at(handle.at), handleReachPx)),
+      ],
       drawn
         .filter((mark) => mark.layer === 'rails')
         .flatMap((mark) => mark.lines.flatMap((line) => segments(line.map(at)))),
@@ -141,6 +151,10 @@ function leader(label: PlacedLabel) {
   const end = leaderEnd(label);
   const line = `M${anchor.x} ${anchor.y}L${end.x} ${end.y}`;
   return svg`<path class="leader-halo" d=${line} /><path class="leader" d=${line} />`;
+}
+
+function squareAround(p: Point, reach: number): Rect {
+  return { left: p.x - reach, right: p.x + reach, top: p.y - reach, bottom: p.y + reach };
 }
 
 function segments(points: readonly Point[]): Segment[] {

@@ -35,6 +35,7 @@ export class PredictedFit extends LitElement {
         border-bottom: 1px solid var(--line);
         font-variant-numeric: tabular-nums;
         padding: 0.4rem 0.75rem 0.4rem 0;
+        overflow-wrap: normal;
         text-align: left;
         vertical-align: top;
       }

@@ -1,7 +1,7 @@
 import { assertNever } from '../../server/base/assert.js';
+import type { TableAction } from './actions.js';
 import { type Edited, editedOf, type OpenTable } from './app-state.js';
 import { mergeEdits, same } from './merge-edits.js';
-import type { TableAction } from './reduce.js';
 
 /** Undo reaches this far back. */
 const mostUndo = 100;

@@ -1,6 +1,7 @@
 import type { ReactiveController, ReactiveControllerHost } from 'lit';
+import type { Action } from './actions.js';
 import { type AppState, startState } from './app-state.js';
-import { type Action, reduce } from './reduce.js';
+import { reduce } from './reduce.js';
 
 /** The page's state in one place. Elements read it through a StoreController and change it through the session. */
 export class Store {

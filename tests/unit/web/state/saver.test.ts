@@ -1,0 +1,105 @@
+import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
+import { failed, ok } from '../../../../server/base/result.js';
+import { noStock } from '../../../../server/contract/stock.js';
+import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
+import { noWishes } from '../../../../server/contract/wishes.js';
+import { type TableEdits, type TablesApi, tablesApi } from '../../../../web/api/tables-api.js';
+import { noConnection } from '../../../../web/api/trouble.js';
+import { Saver } from '../../../../web/state/saver.js';
+import { Store } from '../../../../web/state/store.js';
+
+const first: TableDocument = {
+  format: 'gapwright-table/1',
+  id: 'birch-1',
+  name: 'Birch',
+  version: 1,
+  changed: '2026-01-01T00:00:00Z',
+  sample: false,
+  settings: settingsSchema.parse({}),
+  photos: [],
+  wishes: noWishes,
+  stock: noStock,
+  measuredInputs: null,
+};
+
+/** A server in memory that keeps to the agreed rules: a change must name the version that is stored. */
+class MemoryServer {
+  stored = first;
+  reachable = true;
+  readonly asked: TableEdits[] = [];
+
+  readonly api: TablesApi = {
+    ...tablesApi,
+    change: async (_, version, edits) => {
+      if (!this.reachable) return failed(noConnection);
+      this.asked.push(edits);
+      if (version !== this.stored.version) {
+        return failed({ code: 'changed-elsewhere', sentence: '', nextStep: '', body: { current: this.stored } });
+      }
+      this.stored = { ...this.stored, ...edits, version: version + 1 };
+      return ok(this.stored);
+    },
+  };
+}
+
+function opened(): { store: Store; saver: Saver; server: MemoryServer } {
+  const server = new MemoryServer();
+  const store = new Store();
+  store.dispatch({ type: 'went', place: { table: 'birch-1', step: 'wishes' } });
+  store.dispatch({ type: 'opened', opened: { table: first, work: { status: 'none' }, measured: false, stale: false } });
+  return { store, saver: new Saver(store, server.api), server };
+}
+
+describe('saving', () => {
+  beforeEach(() => vi.useFakeTimers());
+  afterEach(() => vi.useRealTimers());
+
+  test('several edits in a row are sent as one change, and only what changed', async () => {
+    const { store, saver, server } = opened();
+    for (const name of ['a', 'ab', 'abc']) {
+      store.dispatch({ type: 'edit', change: { name } });
+      saver.saveSoon();
+    }
+    await vi.advanceTimersByTimeAsync(1000);
+    expect(server.asked).toEqual([{ name: 'abc' }]);
+    expect(store.state.table?.saving).toBe('saved');
+  });
+
+  test('after a broken connection everything is sent when it is back', async () => {
+    const { store, saver, server } = opened();
+    server.reachable = false;
+    store.dispatch({ type: 'edit', change: { name: 'kept' } });
+    expect(await saver.saveNow()).toBe(false);
+    expect(store.state.table?.saving).toBe('failed');
+    expect(store.state.table?.edited.name).toBe('kept');
+    server.reachable = true;
+    saver.wake();
+    await vi.advanceTimersByTimeAsync(10);
+    expect(server.stored.name).toBe('kept');
+    expect(store.state.table?.saving).toBe('saved');
+  });
+
+  test('another device changed something else: both changes are stored', async () => {
+    const { store, saver, server } = opened();
+    server.stored = { ...first, version: 5, name: 'Theirs' };
+    store.dispatch({ type: 'edit', change: { stock: { ...noStock, kerfMm: 1.5 } } });
+    expect(await saver.saveNow()).toBe(true);
+    expect(server.stored).toMatchObject({ name: 'Theirs', stock: { kerfMm: 1.5 }, version: 6 });
+    expect(store.state.notice?.text).toMatch(/other device|another device/);
+  });
+
+  test('another device changed the same: it stands until the person decides', async () => {
+    const { store, saver, server } = opened();
+    server.stored = { ...first, version: 5, name: 'Theirs' };
+    store.dispatch({ type: 'edit', change: { name: 'Mine' } });
+    expect(await saver.saveNow()).toBe(false);
+    expect(server.stored.name).toBe('Theirs');
+    expect(store.state.table?.conflict?.name).toBe('Theirs');
+    expect(store.state.table?.edited.name).toBe('Mine');
+    await vi.advanceTimersByTimeAsync(5000);
+    expect(server.stored.name).toBe('Theirs');
+    store.dispatch({ type: 'stored', document: server.stored, keepMine: true });
+    expect(await saver.saveNow()).toBe(true);
+    expect(server.stored.name).toBe('Mine');
+  });
+});
