@@ -106,13 +106,6 @@ export class Sheet {
     return this.text(this.shorten(text, widthMm, style), x, y, widthMm + 0.5, style);
   }
 
-  /** One line turned by 90° counter-clockwise, its start at (x, y) and reading upwards. */
-  uprightLine(text: string, x: number, y: number, lengthMm: number, style: TextStyle = {}): void {
-    this.#doc.save().rotate(-90, { origin: [x * ptPerMm, y * ptPerMm] });
-    this.line(text, x, y, lengthMm, style);
-    this.#doc.restore();
-  }
-
   textHeight(text: string, widthMm: number, style: TextStyle = {}): number {
     return (
       this.#setFont(style).heightOfString(this.#printable(text, style), {
@@ -175,15 +168,9 @@ export class Sheet {
     });
   }
 
-  polygon(points: readonly (readonly [number, number])[], fill: number): void {
-    this.#drawn(() => {
-      this.#doc.polygon(...points.map(([x, y]) => [x * ptPerMm, y * ptPerMm])).fill(grey(fill));
-    });
-  }
-
-  /** Everything drawn inside belongs to one structure element, such as Table, TR or a Figure with its description. */
-  within(role: string, draw: () => void, alt?: string): void {
-    const element = this.#doc.struct(role, alt === undefined ? {} : { alt });
+  /** Everything drawn inside belongs to one structure element, such as Table, TR or L. */
+  within(role: string, draw: () => void): void {
+    const element = this.#doc.struct(role);
     this.#parent().add(element);
     this.#parents.push(element);
     draw();
