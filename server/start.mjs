@@ -4,14 +4,17 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { buildWhenNeeded, installWhenNeeded, requireNode20, root } from './build-when-needed.mjs';
 
-const usage = `npm start -- [--no-open] [--port N]
+const usage = `npm start -- [--no-open] [--home-network] [--port N]
   --no-open       do not open the browser
+  --home-network  let phones and other devices of the home network in, each with a pairing code
   --port N        use this port (or set PORT); without it 4870 or the next free one
 `;
 
 requireNode20();
 const options = process.argv.slice(2);
-const unknown = options.filter((o, i) => !['--no-open', '--port', '--help'].includes(o) && options[i - 1] !== '--port');
+const unknown = options.filter(
+  (o, i) => !['--no-open', '--home-network', '--port', '--help'].includes(o) && options[i - 1] !== '--port',
+);
 if (options.includes('--help') || unknown.length > 0) {
   process.stderr.write(unknown.length > 0 ? `“${unknown[0]}” is not an option here.\n${usage}` : usage);
   process.exit(unknown.length > 0 ? 2 : 0);
@@ -37,13 +40,14 @@ function openBrowser(address) {
 const portText = options.includes('--port') ? options[options.indexOf('--port') + 1] : process.env.PORT;
 const { startServer } = await import(pathToFileURL(join(root, '.build/server/main.js')).href);
 const started = await startServer({
+  homeNetwork: options.includes('--home-network'),
   port: portText === undefined || portText === '' ? null : Number(portText),
 });
 if (!started.ok) {
   process.stderr.write(`${started.line}\n`);
   process.exit(1);
 }
-process.stdout.write(`Gapwright is ready at ${started.address}\nPress Ctrl+C to stop it.\n`);
+process.stdout.write(`Gapwright is ready at ${started.address}\n${started.note}Press Ctrl+C to stop it.\n`);
 openBrowser(started.address);
 
 for (const signal of ['SIGINT', 'SIGTERM', 'SIGHUP']) {

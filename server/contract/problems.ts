@@ -42,6 +42,9 @@ export interface ProblemData {
   'upload-broken-off': { name: string };
   'foreign-host': { host: string };
   'foreign-page': Record<string, never>;
+  'not-paired': Record<string, never>;
+  'wrong-code': Record<string, never>;
+  'pairing-paused': Record<string, never>;
 }
 
 export type ProblemCode = keyof ProblemData;
@@ -210,6 +213,18 @@ const writers: Writers = {
   'foreign-host': (d) => ({
     sentence: `This server does not answer to the name “${d.host}”.`,
     nextStep: 'Open the address that Gapwright printed when it started.',
+  }),
+  'not-paired': () => ({
+    sentence: 'This device has not been let in, or was let in too long ago.',
+    nextStep: 'Reload the page and type the six digits that the computer shows.',
+  }),
+  'wrong-code': () => ({
+    sentence: 'Those are not the six digits, or they are no longer valid.',
+    nextStep: 'Look at the computer again: the digits change after each device and every ten minutes.',
+  }),
+  'pairing-paused': () => ({
+    sentence: 'Too many wrong digits were tried.',
+    nextStep: 'Wait a minute, then type the new digits that the computer shows.',
   }),
   'foreign-page': () => ({
     sentence: 'Another web page tried to use Gapwright in your browser; that was refused.',

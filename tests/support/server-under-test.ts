@@ -6,6 +6,7 @@ import type { Hono } from 'hono';
 import type { TableDocument, WorkState } from '../../server/contract/tables.js';
 import { createApp } from '../../server/http/app.js';
 import { loopbackNames } from '../../server/http/guard.js';
+import type { HomeNetwork } from '../../server/http/pairing.js';
 import { PhotoViews } from '../../server/jobs/photo-views.js';
 import { TablePlanner } from '../../server/jobs/plan-table.js';
 import { MeasureQueue } from '../../server/jobs/queue.js';
@@ -57,6 +58,8 @@ export interface ServerOptions {
   readonly home?: string;
   readonly workerPath?: string;
   readonly limitMs?: number;
+  readonly hostNames?: readonly string[];
+  readonly homeNetwork?: (home: string) => HomeNetwork;
 }
 
 /** Puts the server together in this process, without a socket, in a folder of its own. */
@@ -86,7 +89,7 @@ export async function serverUnderTest(options: ServerOptions = {}): Promise<Serv
     samplesFolder: join(root, 'samples'),
     pageFolder: join(root, '.build/web'),
   };
-  const app = createApp(services, loopbackNames);
+  const app = createApp(services, options.hostNames ?? loopbackNames, options.homeNetwork?.(home) ?? null);
 
   async function ask<T>(method: string, path: string, body?: unknown): Promise<{ status: number; body: T }> {
     const text = body === undefined ? undefined : typeof body === 'string' ? body : JSON.stringify(body);
