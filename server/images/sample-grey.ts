@@ -3,8 +3,8 @@ import type { Raster } from './raster.js';
 /** Bilinear value of a one-channel picture at (x, y) px; beyond the rim the rim's own pixels continue. */
 export function sampleGrey(raster: Raster, x: number, y: number): number {
   const { widthPx, heightPx, data } = raster;
-  const cx = x < 0 ? 0 : x > widthPx - 1 ? widthPx - 1 : x;
-  const cy = y < 0 ? 0 : y > heightPx - 1 ? heightPx - 1 : y;
+  const cx = x < 0 ? 0 : Math.min(x, widthPx - 1);
+  const cy = y < 0 ? 0 : Math.min(y, heightPx - 1);
   const x0 = cx | 0;
   const y0 = cy | 0;
   const x1 = x0 + 1 < widthPx ? x0 + 1 : x0;

@@ -87,7 +87,12 @@ export async function measureTable(
   if (!started.ok) return started;
   const start = started.value;
   const tapes = tapesOf(options.tapeChecks, start.state);
-  const solve = (state: AdjustmentState, traces: RailTrace[], sides: SideArc[], pieces?: RunDraft[]): TableAdjustment => {
+  const solve = (
+    state: AdjustmentState,
+    traces: RailTrace[],
+    sides: SideArc[],
+    pieces?: RunDraft[],
+  ): TableAdjustment => {
     const spans = pieces
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
       : evenSpans(traces, evenArcMm);

@@ -202,7 +202,9 @@ describe('measuring a table', () => {
     const id = await tableWith(server, 'done');
     const stream = await server.app.request(`/api/tables/${id}/events`);
     expect(stream.headers.get('content-type')).toContain('text/event-stream');
-    const reader = (stream.body as ReadableStream<Uint8Array>).pipeThrough(new TextDecoderStream() as unknown as ReadableWritablePair<string, Uint8Array>).getReader();
+    const reader = (stream.body as ReadableStream<Uint8Array>)
+      .pipeThrough(new TextDecoderStream() as unknown as ReadableWritablePair<string, Uint8Array>)
+      .getReader();
     let text = (await reader.read()).value ?? '';
     expect(text).toContain('event: work\ndata: {"status":"none"}');
     await measure(server, id);

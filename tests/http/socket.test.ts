@@ -98,7 +98,9 @@ describe('the server on a real socket', () => {
   it('tells what happens to a table over the stream of events', async () => {
     const table = (await (await fetch(`${server.address}api/tables`, { method: 'POST' })).json()) as TableDocument;
     const stream = await fetch(`${server.address}api/tables/${table.id}/events`);
-    const reader = (stream.body as ReadableStream<Uint8Array>).pipeThrough(new TextDecoderStream() as unknown as ReadableWritablePair<string, Uint8Array>).getReader();
+    const reader = (stream.body as ReadableStream<Uint8Array>)
+      .pipeThrough(new TextDecoderStream() as unknown as ReadableWritablePair<string, Uint8Array>)
+      .getReader();
     let text = (await reader.read()).value ?? '';
     await fetch(`${server.address}api/tables/${table.id}`, {
       method: 'PATCH',

@@ -1,5 +1,5 @@
-import { normalFrom, seededRandom } from '../../server/base/seeded-random.js';
 import { type Report, type ReportPiece, reportFormat } from '../../server/contract/report.js';
+import { normalFrom, seededRandom } from './seeded-random.js';
 
 /**
  * Makes measurement reports of invented layouts, exact or with noise, without any photo. A layout is a list of runs; a run

@@ -1,5 +1,5 @@
-import { seededRandom } from '../../server/base/seeded-random.js';
 import type { PlacedTag, TagScene } from './render-tags.js';
+import { seededRandom } from './seeded-random.js';
 
 export interface SceneRanges {
   readonly widthPx: number;

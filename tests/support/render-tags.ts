@@ -1,8 +1,8 @@
 import sharp from 'sharp';
-import { normalFrom, seededRandom } from '../../server/base/seeded-random.js';
 import type { Raster } from '../../server/images/raster.js';
 import type { Photo } from '../../server/scene/photo.js';
 import { familyGrids } from '../../server/stages/markers/tag-family.js';
+import { normalFrom, seededRandom } from './seeded-random.js';
 
 /**
  * Draws pictures of tags with known corners, as a camera would take them: pinhole with radial distortion, several samples

@@ -97,7 +97,7 @@ function rotate(grey: Float32Array, w: number, h: number, angle: number, size: n
     work.slope.fill(0, at, at + size);
     for (let i = Math.max(1, lo); i < Math.min(size - 1, hi); i++) {
       const d = line[i + 1] - line[i - 1];
-      work.slope[at + i] = !Number.isNaN(d) ? (d > steepest ? steepest : d < -steepest ? -steepest : d) : 0;
+      work.slope[at + i] = !Number.isNaN(d) ? (d > steepest ? steepest : Math.max(d, -steepest)) : 0;
     }
   }
 }

@@ -1,5 +1,4 @@
 import { describe, expect, it } from 'vitest';
-import { seededRandom } from '../../../server/base/seeded-random.js';
 import {
   type Camera,
   distort,
@@ -9,6 +8,7 @@ import {
 } from '../../../server/geometry/camera.js';
 import { emptyProjection, projectWithDerivatives } from '../../../server/geometry/project-with-derivatives.js';
 import { multiply3, rotationFromVector } from '../../../server/geometry/rotation.js';
+import { seededRandom } from '../../support/seeded-random.js';
 
 const lens = { fx: 2900, fy: 2900, cx: 2010, cy: 1520, k1: -0.06, k2: 0.015, p1: 2e-4, p2: -3e-4 };
 const rotation = multiply3(rotationFromVector(Math.PI - 0.2, 0.1, 0.05), rotationFromVector(0, 0, 0.3));

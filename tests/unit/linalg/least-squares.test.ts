@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { normalFrom, seededRandom } from '../../../server/base/seeded-random.js';
 import { solveLeastSquares } from '../../../server/linalg/least-squares.js';
+import { normalFrom, seededRandom } from '../../support/seeded-random.js';
 
 /** y = a + b x with unit noise. */
 function line(points: readonly (readonly [number, number])[]) {
