@@ -1,9 +1,9 @@
 import { nearestToSide } from './edge-clearance.js';
 import { layoutParts } from './layout-parts.js';
+import type { Case } from './question.js';
 import { wishRegions } from './regions.js';
-import type { Case } from './solve-question.js';
 import { trackSpans } from './spans.js';
-import { measuredLines, nearestBetween } from './track-line.js';
+import { distanceBetween, measuredLines } from './track-line.js';
 import { asMeasured, lackOf } from './ways-out.js';
 
 /** A wish counts as broken by more than this: less is within what a report's rounding makes. */
@@ -36,9 +36,7 @@ function runs(given: Case): string[] {
       broken.add(chains[a].run);
       continue;
     }
-    const near = lines[a].strokes.some((s) =>
-      lines[b].strokes.some((t) => nearestBetween(s, t).distanceMm < rule.atLeastMm - noticeMm),
-    );
+    const near = distanceBetween(lines[a], lines[b]) < rule.atLeastMm - noticeMm;
     if (near) for (const c of rule.chains) broken.add(chains[c].run);
   }
   return [...broken];

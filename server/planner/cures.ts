@@ -1,6 +1,6 @@
 import type { PlanWithoutAlternatives } from '../contract/plan.js';
+import type { Case, Clock } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
-import type { Case, Clock } from './solve-question.js';
 import type { WrittenPlan } from './write-plan.js';
 
 export async function addCures(

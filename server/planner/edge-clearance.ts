@@ -32,7 +32,7 @@ export function nearestToSide(
   let best: NearestToSide | null = null;
   for (const stroke of line.strokes) {
     for (const sign of [1, -1]) {
-      for (const at of facePlaces(stroke, sign * faceMm, side, range)) {
+      for (const at of facePlaces(stroke, sign * faceMm, side, range, table.convex)) {
         const offset = subtract(at, side.from);
         const footMm = dot(offset, side.along);
         const distanceMm = dot(offset, side.inward);
@@ -46,15 +46,19 @@ export function nearestToSide(
   return best;
 }
 
-/** Places on one rail face that can be the nearest: ends, extremes, and where the face enters and leaves the range. */
-function facePlaces(stroke: Stroke, offsetMm: number, side: Side, range: SideRange): Vec[] {
+/**
+ * Places on one rail face that can be the nearest: ends, extremes, and where the face enters and leaves the range. At
+ * inside corners also every half degree, as the outline may hide some.
+ */
+function facePlaces(stroke: Stroke, offsetMm: number, side: Side, range: SideRange, convex: boolean): Vec[] {
   const face = (share: number): Vec => {
     const { at, along } = placeOn(stroke, share);
     return add(at, scale(leftOf(along), offsetMm));
   };
   if (stroke.kind === 'arc') {
     const crossings = [range.fromMm, range.toMm].flatMap((footMm) => sharesAtFoot(stroke, offsetMm, side, footMm));
-    return [...sharesOf(stroke), ...sharesAlong(stroke, side.along), ...crossings].map(face);
+    const along = convex ? [0, 1] : sharesOf(stroke);
+    return [...along, ...sharesAlong(stroke, side.along), ...crossings].map(face);
   }
   const from = face(0);
   const to = face(1);

@@ -1,8 +1,8 @@
 import type { PlanWithoutAlternatives } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
 import { plannedLines, predictClearances } from './predict.js';
+import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
-import type { Case } from './solve-question.js';
 import { defaultSafetyMm } from './train-room.js';
 
 /** A heading that misses by more than this is said: a joint of loose track takes up less without being noticed. */

@@ -1,5 +1,6 @@
 import type { Stock } from '../contract/stock.js';
 import type { Wishes } from '../contract/wishes.js';
+import { cutEveryDonor, shareDonorLength } from './donor-program.js';
 import type { Layout, Segment } from './layout-parts.js';
 import { type Column, constant, type Linear, LinearProgram, nothing, sumOf, term, times } from './linear-program.js';
 import { add, scale, type Vec } from './plane-vectors.js';
@@ -12,6 +13,8 @@ export interface ModelOptions {
   readonly reach: (segment: Segment) => { readonly leastMm: number; readonly mostMm: number };
   /** May the segment be changed at all? */
   readonly mayChange: (segment: Segment) => boolean;
+  /** Let lengths be anything, without sections: a small program that tells what must move, and a bound. */
+  readonly lengthsOnly: boolean;
   /** Work out the cutting of every donor within the program, not only what they give in all. */
   readonly withDonors: boolean;
   /** Greatest shift of a run in x and in y; 0 = it stays. */
@@ -72,12 +75,13 @@ export interface FillerModel {
 
 export function buildFillerModel(layout: Layout, options: ModelOptions): FillerModel {
   const program = new LinearProgram();
-  const kinds = straightKinds(layout, options);
+  const kinds = options.lengthsOnly ? [] : straightKinds(layout, options);
   const segments = layout.segments.map((segment) => segmentColumns(program, segment, kinds, options));
   const slacks: Slack[] = [];
   for (const segment of layout.segments) gapSlack(program, segment, segments[segment.index], slacks, options);
   shareStraights(program, kinds, segments);
-  shareDonors({ layout, program, options, kinds, segments, slacks });
+  shareDonorLength({ layout, program, options, kinds, segments });
+  if (options.withDonors) cutEveryDonor({ layout, program, options, kinds, segments });
   const shifts = layout.chains.map((_, c): readonly [Linear, Linear] => {
     const mostMm = options.shiftMm(c);
     if (mostMm === 0) return [nothing, nothing];
@@ -135,6 +139,21 @@ function freedKinds(layout: Layout, options: ModelOptions): StraightKind[] {
   }));
 }
 
+const noColumns: SegmentColumns = {
+  keep: [],
+  straights: [],
+  fillers: [],
+  changed: null,
+  change: nothing,
+  sections: nothing,
+  cuts: nothing,
+  newTrack: nothing,
+};
+
+function lengthAlone(program: LinearProgram, leastMm: number, mostMm: number): SegmentColumns {
+  return { ...noColumns, change: term(1, program.continuous(leastMm, mostMm)) };
+}
+
 function segmentColumns(
   program: LinearProgram,
   segment: Segment,
@@ -146,18 +165,8 @@ function segmentColumns(
   const { leastMm, mostMm } = options.reach(segment);
   const free = options.mayChange(segment);
   const lengths = segment.pieces.map((k) => segment.stretch.lengths[k].value);
-  if (!free) {
-    return {
-      keep: [],
-      straights: [],
-      fillers: [],
-      changed: null,
-      change: nothing,
-      sections: nothing,
-      cuts: nothing,
-      newTrack: nothing,
-    };
-  }
+  if (!free) return noColumns;
+  if (options.lengthsOnly) return lengthAlone(program, leastMm, mostMm);
   const roomMm = segment.nowMm + Math.max(0, mostMm);
   const keep = lengths.map(() => program.yesNo());
   const straights = kinds.map((kind) =>
@@ -249,7 +258,7 @@ function gapSlack(
   slacks: Slack[],
   options: ModelOptions,
 ): void {
-  if (segment.openGaps.length === 0 || !options.wishes.closeGaps) return;
+  if (segment.openGaps.length === 0 || !options.wishes.closeGaps || options.lengthsOnly) return;
   const openMm = segment.openGaps.reduce((sum, gap) => sum + Math.max(1, gap.length.value), 0);
   const column = program.continuous(0, openMm);
   slacks.push({ column, kind: 'gap', index: segment.index, weight: slackWeights.gap });
@@ -280,28 +289,6 @@ function shareStraights(
     const kept = sumOf(...kind.freed.map((f) => term(1, segments[f.segment].keep[f.piece])));
     program.atMost(sumOf(used, kept), kind.count);
   });
-}
-
-/** What the donors give in all: necessary, not sufficient; the cutting itself is worked out afterwards. */
-function shareDonors(model: Omit<FillerModel, 'shifts' | 'closing'>): void {
-  const { program, segments, kinds, layout } = model;
-  const { stock, wishes } = model.options;
-  const fillers = segments.flatMap((s) => s.fillers);
-  if (fillers.length === 0) return;
-  const cutMm = fillers.flatMap((f) => [term(wishes.stepMm, f.steps), term(stock.kerfMm, f.used)]);
-  const wholeMm = segments.flatMap((s) =>
-    s.straights.flatMap((c, k) => (kinds[k].source === 'donor' ? [term(kinds[k].lengthMm, c)] : [])),
-  );
-  const freedMm = wishes.allowFreed
-    ? segments.flatMap((s, i) =>
-        s.keep.map((c, k) => {
-          const mm = layout.segments[i].stretch.lengths[layout.segments[i].pieces[k]].value + stock.kerfMm;
-          return sumOf(constant(mm), term(-mm, c));
-        }),
-      )
-    : [];
-  const donorMm = stock.donors.reduce((sum, d) => sum + d.lengthMm + stock.kerfMm, 0);
-  program.atMost(sumOf(...cutMm, ...wholeMm, times(-1, sumOf(...freedMm))), donorMm);
 }
 
 /** Σ change · direction over the first `count` segments of a run: how far what follows them moves, without the shift. */
@@ -366,11 +353,24 @@ export function sumAt(sum: Linear, values: Float64Array): number {
   return LinearProgram.valueOf(sum, values);
 }
 
+/** The same as a point; the changes of a solution are worked out once. */
 export function movedBy(model: FillerModel, chain: number, after: number, values: Float64Array): Vec {
-  const [x, y] = movement(model, chain, after);
-  return [sumAt(x, values), sumAt(y, values)];
+  let sums = movedInSolution.get(values);
+  if (!sums) {
+    sums = model.layout.chains.map((parts, c) => {
+      const [sx, sy] = model.shifts[c];
+      let at: Vec = [sumAt(sx, values), sumAt(sy, values)];
+      const list = [at];
+      for (const segment of parts.segments) {
+        const changeMm = sumAt(model.segments[segment.index].change, values);
+        at = add(at, scale(segment.stretch.along, changeMm));
+        list.push(at);
+      }
+      return list;
+    });
+    movedInSolution.set(values, sums);
+  }
+  return sums[chain][after];
 }
 
-export function placedAt(model: FillerModel, chain: number, after: number, measured: Vec, values: Float64Array): Vec {
-  return add(measured, scale(movedBy(model, chain, after, values), 1));
-}
+const movedInSolution = new WeakMap<Float64Array, Vec[][]>();

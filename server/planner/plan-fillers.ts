@@ -10,8 +10,9 @@ import { chainsOf } from './chain.js';
 import { addCures } from './cures.js';
 import { extraWarnings } from './extra-warnings.js';
 import { loadSolver } from './linear-program.js';
+import type { Case, Clock, Question, Solution } from './question.js';
 import { readSolution, type SolutionPlan } from './read-solution.js';
-import { type Case, type Clock, type Question, type Solution, solveQuestion } from './solve-question.js';
+import { type Lengths, solveLengths, solveQuestion } from './solve-question.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
@@ -21,6 +22,8 @@ export interface PlanOptions {
   /** The best plan found by then is given, with how far it may be from the best there is. Default 1.8 s. */
   readonly timeLimitMs?: number;
   readonly signal?: AbortSignal;
+  /** How many alternatives to look for at most; default 3. */
+  readonly alternatives?: number;
 }
 
 /**
@@ -54,24 +57,26 @@ export async function planFillers(
   const written = writePlan(given, main);
   const plan = await addCures(given, main, written, clock(0.85));
   const alternatives: PlanWithoutAlternatives[] = [];
-  for (const prefer of otherQuestions(wishes.prefer)) {
+  for (const ask of otherAsks(wishes.prefer)) {
     throwIfCancelled(options.signal);
-    if (performance.now() > startMs + limitMs * 0.95) break;
-    const other = await planFor(given, prefer, clock(1)).catch(rethrowAbort);
+    if (
+      alternatives.length >= (options.alternatives ?? alternativesAtMost) ||
+      performance.now() > startMs + limitMs * 0.95
+    )
+      break;
+    const other = await planFor(given, ask, clock(1));
     if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
     const candidate = writePlan(given, other).plan;
     if ([plan, ...alternatives].every((p) => differInKind(p, candidate))) {
-      alternatives.push({ ...candidate, ...roomForTrains(given, other) });
+      alternatives.push({ ...candidate, kind: ask, ...roomForTrains(given, other) });
     }
   }
   const warnings = [...plan.warnings, ...extraWarnings(given, main)];
   return ok({ ...plan, ...roomForTrains(given, main), warnings, alternatives });
 }
 
-function rethrowAbort(error: unknown): null {
-  if (error instanceof DOMException && error.name === 'AbortError') throw error;
-  throw error;
-}
+/** Two or three, where they differ in kind. */
+const alternativesAtMost = 3;
 
 function caseOf(report: Report, wishes: Wishes, stock: Stock): Case {
   const chains = chainsOf(report);
@@ -99,45 +104,67 @@ function nothingAtHand(given: Case): Problem | null {
   });
 }
 
+/** Ways to ask: the three preferences, and two that show what else could be done. */
+type Ask = Preference | 'slide-together' | 'take-up';
+
 /**
- * One plan for one preference. Runs that break no wish lie as they should and are held; only when that leaves a wish
- * unmet may they move too.
+ * The questions of one ask, in order; the next one is put only when the one before leaves a wish unmet. Runs that break
+ * no wish lie as they should and are held; only when that leaves a wish unmet may they move too.
  */
-async function planFor(given: Case, prefer: Preference | 'taken-up', clock: Clock): Promise<SolutionPlan | null> {
+function questionsOf(given: Case, ask: Ask): Question[] {
   const everyRun = new Set(given.chains.map((c) => c.run));
+  const none = new Set<string>();
   const broken = new Set(brokenAsItLies.runs(given));
-  const attempts: Question[] = [];
-  if (prefer === 'taken-up' || prefer === 'largest-loop') {
-    attempts.push({ prefer: prefer === 'taken-up' ? 'fewest-cuts' : prefer, freeRuns: everyRun, keepsGroups: false });
-  } else {
-    const first = { prefer, freeRuns: broken };
-    if (prefer === 'least-change') attempts.push({ ...first, keepsGroups: true });
-    attempts.push({ ...first, keepsGroups: false });
-    if (broken.size < everyRun.size) attempts.push({ prefer, freeRuns: everyRun, keepsGroups: false });
-  }
+  const all = { freeRuns: everyRun, placedRuns: none, gapByGap: false };
+  if (ask === 'largest-loop') return [{ ...all, prefer: ask }];
+  if (ask === 'take-up') return [{ ...all, prefer: 'fewest-cuts' }];
+  const prefer = ask === 'slide-together' ? 'fewest-cuts' : ask;
+  const first = { prefer, freeRuns: broken, placedRuns: broken.size > 0 ? everyRun : none };
+  const questions: Question[] = [];
+  if (ask !== 'slide-together') questions.push({ ...first, gapByGap: true });
+  questions.push({ ...first, gapByGap: false });
+  if (broken.size < everyRun.size) questions.push({ ...all, prefer });
+  return questions;
+}
+
+/** The plan for one ask: of its questions' answers the first that lets the user down least. */
+async function planFor(given: Case, ask: Ask, clock: Clock): Promise<SolutionPlan | null> {
+  const questions = questionsOf(given, ask);
   let best: SolutionPlan | null = null;
-  for (const [i, question] of attempts.entries()) {
+  for (const [i, question] of questions.entries()) {
     const leftMs = clock.deadlineMs - performance.now();
     if (best !== null && leftMs < 50) break;
-    const deadlineMs = performance.now() + Math.max(100, leftMs / (attempts.length - i));
-    const solved = await solveAndCut(given, question, { ...clock, deadlineMs });
-    if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - 0.01)) best = solved;
-    if (best && best.solution.unmetMm <= 0.01) break;
+    const later = i < questions.length - 1;
+    const share = { ...clock, deadlineMs: performance.now() + Math.max(100, later ? leftMs * 0.7 : leftMs) };
+    const lengths = question.freeRuns.size > 0 ? await solveLengths(given, question, share) : null;
+    if (later && lengths !== null && lengths.unmetMm > metMm) continue;
+    const solved = await solveAndCut(given, question, share, lengths);
+    if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - metMm)) best = solved;
+    if (best && best.solution.unmetMm <= metMm) break;
   }
   return best;
 }
 
+/** Less than this unmet is rounding. */
+const metMm = 0.01;
+
 /** Solves; where the donors do not give the fillers after all, solves again with the cutting in the program. */
-async function solveAndCut(given: Case, question: Question, clock: Clock): Promise<SolutionPlan | null> {
-  const solution: Solution | null = await solveQuestion(given, question, clock);
+async function solveAndCut(
+  given: Case,
+  question: Question,
+  clock: Clock,
+  lengths: Lengths | null,
+): Promise<SolutionPlan | null> {
+  const solution: Solution | null = await solveQuestion(given, question, clock, lengths);
   if (solution === null) return null;
   const plan = readSolution(solution);
   if (plan !== null || question.withDonors) return plan;
-  return solveAndCut(given, { ...question, withDonors: true }, { ...clock, deadlineMs: clock.deadlineMs + 500 });
+  return solveAndCut(given, { ...question, withDonors: true }, { ...clock, deadlineMs: clock.deadlineMs + 500 }, null);
 }
 
-function otherQuestions(prefer: Preference): (Preference | 'taken-up')[] {
-  return [...preferences.filter((p) => p !== prefer), 'taken-up'];
+/** What else to ask for, likeliest to be of use first. */
+function otherAsks(prefer: Preference): Ask[] {
+  return ['slide-together', ...preferences.filter((p) => p !== prefer), 'take-up'];
 }
 
 /** Do two plans differ in what is done, not only in lengths? */

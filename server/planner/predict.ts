@@ -2,10 +2,10 @@ import type { Report } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import { nearestToSide, type SideRange } from './edge-clearance.js';
 import { dot, type Vec } from './plane-vectors.js';
+import type { Case } from './question.js';
 import { plannedMovement, type SegmentPlan, type SolutionPlan } from './read-solution.js';
-import type { Case } from './solve-question.js';
 import type { Side } from './table-shape.js';
-import { type Movement, nearestBetween, type TrackLine, trackLines } from './track-line.js';
+import { type Movement, type TrackLine, trackLines } from './track-line.js';
 
 /** How exactly a filler is cut and filed at the bench, standard uncertainty: practice, no source. */
 const cutUMm = 0.3;
@@ -98,11 +98,4 @@ export function closingOf(plan: SolutionPlan, chain: number): Vec {
   const count = plan.solution.model.layout.chains[chain].segments.length;
   const [x, y] = plannedMovement(plan, chain, count);
   return [x - plan.shifts[chain][0], y - plan.shifts[chain][1]];
-}
-
-/** Smallest distance between the centre lines of two runs. */
-export function spacingOf(a: TrackLine, b: TrackLine): number {
-  let best = Infinity;
-  for (const s of a.strokes) for (const t of b.strokes) best = Math.min(best, nearestBetween(s, t).distanceMm);
-  return best;
 }

@@ -4,7 +4,7 @@ import { movedBy, sumAt } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
 import { sumOf } from './linear-program.js';
 import { add, scale, type Vec } from './plane-vectors.js';
-import type { Solution } from './solve-question.js';
+import type { Solution } from './question.js';
 
 /** What a solution makes of one segment, in whole sections. */
 export interface SegmentPlan {

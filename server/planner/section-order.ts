@@ -1,7 +1,7 @@
 import type { Stretch } from './chain.js';
 import type { EndKind } from './pins-and-ties.js';
+import type { Case } from './question.js';
 import type { SegmentPlan, SolutionPlan } from './read-solution.js';
-import type { Case } from './solve-question.js';
 
 /** A section in its place; `piece` indexes the run's pieces in the report. */
 export type OrderedSection =

@@ -2,7 +2,7 @@ import { type FillerModel, movedBy, placeOf, type Slack, slackWeights } from './
 import { type Linear, sumOf, term, times } from './linear-program.js';
 import { cross, scale, subtract, type Vec } from './plane-vectors.js';
 import type { TrackSpan } from './spans.js';
-import { moveStroke, nearestBetween, placeOn, type Stroke, strokeEnd, strokeLength } from './track-line.js';
+import { boxesApart, moveStroke, nearestBetween, placeOn, type Stroke, strokeEnd } from './track-line.js';
 
 /** Two runs, or two legs of one, and how far apart their centre rails must be. */
 export interface SpacingRule {
@@ -28,7 +28,7 @@ interface Pair {
  */
 export class SpacingRows {
   private readonly slacks: Slack[];
-  private readonly done = new Set<string>();
+  private readonly done = new Map<string, { rule: number; pair: Pair }>();
 
   constructor(
     private readonly model: FillerModel,
@@ -66,6 +66,11 @@ export class SpacingRows {
     return added;
   }
 
+  /** Adds the rows that another program of the same layout has. */
+  copyFrom(other: SpacingRows): void {
+    for (const { rule, pair } of other.done.values()) this.add(rule, pair);
+  }
+
   private nearPairs(rule: SpacingRule, values: Float64Array | null, withinMm: number): Pair[] {
     const [first, second] = rule.chains;
     const as = this.spans.filter((s) => s.chain === first);
@@ -96,7 +101,7 @@ export class SpacingRows {
     const places = pair.shares.map((s) => s.toFixed(3));
     const key = `${rule}:${pair.a.chain}:${pair.a.order}:${pair.b.order}:${places}`;
     if (this.done.has(key)) return false;
-    this.done.add(key);
+    this.done.set(key, { rule, pair });
     const a = this.placeAt(pair.a, pair.shares[0], pair.outward);
     const b = this.placeAt(pair.b, pair.shares[1], pair.outward);
     const apart = sumOf(b, times(-1, a), term(1, this.slacks[rule].column));
@@ -121,19 +126,4 @@ function otherLeg(a: TrackSpan, b: TrackSpan, count: number): boolean {
   if (a.order >= b.order) return false;
   const stepsApart = Math.min(b.order - a.order, count - (b.order - a.order));
   return stepsApart > 3 && Math.abs(cross(a.left, b.left)) < Math.sin(Math.PI / 18);
-}
-
-/** A lower bound of the distance of two strokes, from boxes around them. */
-function boxesApart(a: Stroke, b: Stroke): number {
-  const [boxA, boxB] = [a, b].map((stroke) => {
-    const ends = [stroke.from, strokeEnd(stroke)];
-    const bulgeMm = stroke.kind === 'arc' ? strokeLength(stroke) / 4 : 0;
-    const range = (axis: 0 | 1) => [
-      Math.min(ends[0][axis], ends[1][axis]) - bulgeMm,
-      Math.max(ends[0][axis], ends[1][axis]) + bulgeMm,
-    ];
-    return [range(0), range(1)];
-  });
-  const apart = (axis: 0 | 1) => Math.max(0, boxA[axis][0] - boxB[axis][1], boxB[axis][0] - boxA[axis][1]);
-  return Math.hypot(apart(0), apart(1));
 }

@@ -1,7 +1,7 @@
 import type { Wishes } from '../contract/wishes.js';
 import type { Chain } from './chain.js';
 import type { SpacingRule } from './spacing-rows.js';
-import { measuredLines, nearestBetween } from './track-line.js';
+import { distanceBetween, measuredLines } from './track-line.js';
 
 /** Ties reach further out than the rails: tracks nearer than this beyond their rails lie on each other. Practice. */
 const besideRailsMm = 10;
@@ -22,10 +22,7 @@ export function spacingRules(chains: readonly Chain[], wishes: Wishes, faceMm: n
     for (let b = a + 1; b < chains.length; b++) {
       const wished = rules.find((r) => r.kind === 'spacing' && r.chains.includes(a) && r.chains.includes(b));
       if (wished) continue;
-      let nowMm = Infinity;
-      for (const s of lines[a].strokes) {
-        for (const t of lines[b].strokes) nowMm = Math.min(nowMm, nearestBetween(s, t).distanceMm);
-      }
+      const nowMm = distanceBetween(lines[a], lines[b]);
       const atLeastMm = Math.min(2 * faceMm + besideRailsMm, nowMm - 1);
       if (atLeastMm > 1) rules.push({ kind: 'apart', index: rules.length, chains: [a, b], atLeastMm });
     }

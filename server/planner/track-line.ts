@@ -164,3 +164,29 @@ export function moveStroke(stroke: Stroke, by: Vec, farEndBy: Vec = by): Stroke 
 function clamp(share: number): number {
   return Math.max(0, Math.min(1, share));
 }
+
+/** A lower bound of the distance of two strokes, from boxes around them. */
+export function boxesApart(a: Stroke, b: Stroke): number {
+  const [boxA, boxB] = [a, b].map((stroke) => {
+    const ends = [stroke.from, strokeEnd(stroke)];
+    const bulgeMm = stroke.kind === 'arc' ? strokeLength(stroke) / 4 : 0;
+    const range = (axis: 0 | 1) => [
+      Math.min(ends[0][axis], ends[1][axis]) - bulgeMm,
+      Math.max(ends[0][axis], ends[1][axis]) + bulgeMm,
+    ];
+    return [range(0), range(1)];
+  });
+  const apart = (axis: 0 | 1) => Math.max(0, boxA[axis][0] - boxB[axis][1], boxB[axis][0] - boxA[axis][1]);
+  return Math.hypot(apart(0), apart(1));
+}
+
+/** Smallest distance between the centre lines of two runs. */
+export function distanceBetween(a: TrackLine, b: TrackLine): number {
+  let nearestMm = Infinity;
+  for (const s of a.strokes) {
+    for (const t of b.strokes) {
+      if (boxesApart(s, t) < nearestMm) nearestMm = Math.min(nearestMm, nearestBetween(s, t).distanceMm);
+    }
+  }
+  return nearestMm;
+}

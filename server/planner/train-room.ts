@@ -4,8 +4,8 @@ import type { Wishes } from '../contract/wishes.js';
 import { type CarBody, sweepCar } from './car-sweep.js';
 import { add, distance, dot, leftOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
 import { plannedLines } from './predict.js';
+import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
-import type { Case } from './solve-question.js';
 import type { TableShape } from './table-shape.js';
 import { shareNearest, type TrackLine } from './track-line.js';
 

@@ -1,10 +1,10 @@
 import { add } from './plane-vectors.js';
-import { clearanceInRange, closingOf, spacingOf } from './predict.js';
+import { clearanceInRange, closingOf } from './predict.js';
+import type { Case } from './question.js';
 import { plannedMovement, type SolutionPlan } from './read-solution.js';
 import { wishRegions } from './regions.js';
-import type { Case } from './solve-question.js';
 import { trackSpans } from './spans.js';
-import type { TrackLine } from './track-line.js';
+import { distanceBetween, type TrackLine } from './track-line.js';
 import { lackOf } from './ways-out.js';
 
 /** A wish that a plan does not meet, measured on the planned layout itself. */
@@ -88,7 +88,7 @@ function spacings(given: Case, plan: SolutionPlan, lines: readonly TrackLine[]):
       const shortByMm = slack ? plan.solution.values[slack.column] : 0;
       return { kind: 'spacing', index, wish: label, shortByMm };
     }
-    return { kind: 'spacing', index, wish: label, shortByMm: wish.atLeastMm - spacingOf(a, b) };
+    return { kind: 'spacing', index, wish: label, shortByMm: wish.atLeastMm - distanceBetween(a, b) };
   });
 }
 

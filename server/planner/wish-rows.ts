@@ -1,5 +1,5 @@
 import { type FillerModel, movedBy, placeOf, type Slack, slackWeights, sumAt } from './filler-model.js';
-import { constant, type Linear, sumOf, term, times } from './linear-program.js';
+import { type Column, constant, type Linear, sumOf, term, times } from './linear-program.js';
 import { add, type Vec } from './plane-vectors.js';
 import type { Region } from './regions.js';
 import type { TrackDot, TrackSpan } from './spans.js';
@@ -14,7 +14,7 @@ const farWayMm = 500;
  */
 export class RegionRows {
   private readonly slackOf = new Map<Region, Slack>();
-  private readonly done = new Set<string>();
+  private readonly done = new Map<string, { region: Region; span: TrackSpan; choices: Column[] }>();
 
   constructor(
     private readonly model: FillerModel,
@@ -63,6 +63,24 @@ export class RegionRows {
     return added;
   }
 
+  /** Columns that choose a way out. */
+  choices(): Column[] {
+    return [...this.done.values()].flatMap((row) => row.choices);
+  }
+
+  /** Adds the rows that another program of the same layout has. @returns what its solution chose, for this program */
+  copyFrom(other: RegionRows, values: Float64Array): Map<Column, number> {
+    const chosen = new Map<Column, number>();
+    for (const [key, { region, span, choices }] of other.done) {
+      this.add(this.regions[other.regions.indexOf(region)], span);
+      const own = this.done.get(key)?.choices ?? [];
+      own.forEach((column, i) => {
+        if (choices[i] !== undefined) chosen.set(column, Math.round(values[choices[i]] ?? 0));
+      });
+    }
+    return chosen;
+  }
+
   private slack(region: Region): Slack {
     return this.slackOf.get(region) as Slack;
   }
@@ -88,7 +106,8 @@ export class RegionRows {
   private add(region: Region, span: TrackSpan): boolean {
     const key = `${this.regions.indexOf(region)}:${span.chain}:${span.order}`;
     if (this.done.has(key)) return false;
-    this.done.add(key);
+    const choices: Column[] = [];
+    this.done.set(key, { region, span, choices });
     const { program } = this.model;
     const slack = term(1, this.slack(region).column);
     const all = waysOut(region, span, asMeasured);
@@ -100,12 +119,12 @@ export class RegionRows {
       for (const sum of sumsOf(ways[0])) program.atLeast(sumOf(sum, slack), 0);
       return true;
     }
-    const choices = ways.map((way) => {
+    for (const way of ways) {
       const chosen = program.yesNo();
+      choices.push(chosen);
       const bridgeMm = Math.max(0, way.lackMm) + farBridgeMm;
       for (const sum of sumsOf(way)) program.atLeast(sumOf(sum, slack, constant(bridgeMm), term(-bridgeMm, chosen)), 0);
-      return chosen;
-    });
+    }
     program.atLeast(sumOf(...choices.map((c) => term(1, c))), 1);
     return true;
   }

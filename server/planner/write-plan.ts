@@ -6,11 +6,11 @@ import { type FractionDenominator, formatInches, mmPerInch } from '../units/inch
 import type { Stretch } from './chain.js';
 import { nearestToSide } from './edge-clearance.js';
 import { pinWork, tiesOf } from './pins-and-ties.js';
-import { closingOf, closingU, linesWithLonger, plannedLines, predictClearances, spacingOf } from './predict.js';
+import { closingOf, closingU, linesWithLonger, plannedLines, predictClearances } from './predict.js';
+import type { Case } from './question.js';
 import { newTrackMm, type PlannedFiller, type SegmentPlan, type SolutionPlan } from './read-solution.js';
 import { neighbourEnds, type OrderedSection, orderOf } from './section-order.js';
-import type { Case } from './solve-question.js';
-import type { TrackLine } from './track-line.js';
+import { distanceBetween, type TrackLine } from './track-line.js';
 import { type Unmet, unmetWishes } from './unmet.js';
 
 export interface WrittenPlan {
@@ -71,9 +71,10 @@ function writeStretch(
   const parts = solved.segments.filter((s) => s.segment.stretch === stretch);
   const allowance = given.wishes.jointAllowanceMm;
   const changeMm = parts.reduce((sum, p) => sum + p.changeMm, 0);
-  const untouched = parts.every(
-    (p) => !p.remade || (Math.abs(p.changeMm) < 1e-9 && p.kept.length === p.segment.pieces.length),
-  );
+  const untouched = parts.every((p) => {
+    const putIn = p.straights.length + p.fillers.length;
+    return !p.remade || (putIn === 0 && p.kept.length === p.segment.pieces.length && Math.abs(p.changeMm) < 1e-9);
+  });
   if (untouched && (allowance > 0 || parts.some((p) => p.segment.openGaps.length > 0))) return [];
   const lengths = order.map((o) =>
     'piece' in o ? stretch.lengths[stretch.pieces.indexOf(o.piece)].value : o.lengthMm,
@@ -209,7 +210,7 @@ function writeSpacings(given: Case, lines: readonly TrackLine[]) {
     if (!a || !b || a === b) return [];
     const measured = given.report.spacings.find((s) => s.runs.includes(a.run) && s.runs.includes(b.run));
     const runs: [string, string] = [a.run, b.run];
-    return [{ runs, distance: { value: tidy(spacingOf(a, b)), u: measured?.distance.u ?? 0 } }];
+    return [{ runs, distance: { value: tidy(distanceBetween(a, b)), u: measured?.distance.u ?? 0 } }];
   });
 }
 
