@@ -1,3 +1,4 @@
+/// <reference path="./qrcode.d.ts" />
 import { type Context, Hono, type MiddlewareHandler } from 'hono';
 import { getCookie, setCookie } from 'hono/cookie';
 import qrcode from 'qrcode';
