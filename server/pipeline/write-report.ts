@@ -129,8 +129,8 @@ function tableOf(layout: MeasuredLayout, move: (x: number, y: number) => Pair): 
     const last = outline[outline.length - 1];
     if (!last || Math.hypot(last[0] - from[0], last[1] - from[1]) > 0.5) outline.push(from);
     outline.push(to);
-    const covariance = layout.arcCovariance(side.arcIndex, side.arcIndex);
-    const u = Math.hypot(0.3, 2e-4 * (side.toS - side.fromS), covariance ? Math.sqrt(covariance[4]) : 1);
+    // Two corner fits, and the scale that the markers and the gauge carry along the side; checked on rendered photos.
+    const u = Math.hypot(0.3, 2e-4 * (side.toS - side.fromS));
     return { name: side.name, from, to, length: { value: side.toS - side.fromS, u }, seen: true };
   });
   const first = outline[0];

@@ -5,8 +5,6 @@ export interface StripTemplate {
   readonly columns: number;
   readonly blockRows: number;
   readonly blocks: readonly Float32Array[];
-  /** Looks that a rail may have near each block: sections differ in rust, and the light changes along the run. */
-  readonly looks: readonly (readonly Float32Array[])[];
 }
 
 /** Medians over blocks of the strip, then over neighbouring blocks, so that gaps and objects on the rail drop out. */
@@ -33,29 +31,7 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
     const near = [-2, -1, 0, 1, 2].map((d) => own[b + d]).filter((p) => p !== undefined);
     return Float32Array.from({ length: columns }, (_, k) => medianOf(near.map((p) => p[k])));
   });
-  const usual = Float32Array.from({ length: columns }, (_, k) => medianOf(own.map((p) => p[k])));
-  const looks = own.map((_, b) => {
-    const near = [-2, -1, 0, 1, 2].map((d) => own[b + d]).filter((p) => p !== undefined);
-    return [blocks[b], ...near.filter((p) => differenceOf(p, usual) < strangest)];
-  });
-  return { columns, blockRows: rows / count, blocks, looks };
-}
-
-/** A block less like the whole run's usual look than this is not taken for rail: it may lie in a gap or be covered. */
-const strangest = 0.35;
-
-/** Squared difference of a profile to a rail's look, over the structure of that look. */
-function differenceOf(profile: Float32Array, look: Float32Array): number {
-  const n = look.length;
-  let mean = 0;
-  for (let k = 0; k < n; k++) mean += look[k] / n;
-  let structure = 0;
-  let difference = 0;
-  for (let k = 0; k < n; k++) {
-    structure += (look[k] - mean) ** 2;
-    difference += (profile[k] - look[k]) ** 2;
-  }
-  return difference / (structure + n * 2e-4);
+  return { columns, blockRows: rows / count, blocks };
 }
 
 export function templateAt(template: StripTemplate, row: number): Float32Array {
@@ -76,17 +52,26 @@ export function medianOf(values: readonly number[]): number {
 export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: number): Float32Array {
   const { rows, columns, data } = strip;
   const out = new Float32Array(rows);
-  const profile = new Float32Array(columns);
   for (let i = 0; i < rows; i++) {
-    const from = Math.max(0, i - halfRows);
-    const to = Math.min(rows - 1, i + halfRows);
+    const t = templateAt(template, i);
+    let mean = 0;
+    for (let k = 0; k < columns; k++) mean += t[k] / columns;
+    let structure = 0;
+    let difference = 0;
     for (let k = 0; k < columns; k++) {
-      let sum = 0;
-      for (let r = from; r <= to; r++) sum += data[r * columns + k];
-      profile[k] = Math.sqrt(sum / (to - from + 1));
+      let p = 0;
+      let n = 0;
+      for (let d = -halfRows; d <= halfRows; d++) {
+        const r = i + d;
+        if (r < 0 || r >= rows) continue;
+        p += data[r * columns + k];
+        n++;
+      }
+      const level = Math.sqrt(Math.max(0, p / n));
+      structure += (t[k] - mean) ** 2;
+      difference += (Number.isNaN(p) ? Number.NaN : level - t[k]) ** 2;
     }
-    const b = Math.max(0, Math.min(template.looks.length - 1, Math.floor(i / template.blockRows)));
-    out[i] = Math.min(...template.looks[b].map((look) => differenceOf(profile, look)));
+    out[i] = difference / (structure + columns * 2e-4);
   }
   return out;
 }

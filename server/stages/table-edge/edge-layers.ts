@@ -63,6 +63,9 @@ function windowOf(
     for (let i = 0; i < mean.values.length; i++) mean.values[i] += profile.values[i];
   }
   if (used < placesInWindow / 3) return null;
+  const middle = places[places.length >> 1];
+  mean.px = middle.x;
+  mean.py = middle.y;
   for (let i = 0; i < mean.values.length; i++) mean.values[i] /= used;
   const heights = stepHeights(mean, finish, bandPx);
   const from = (t: number): number => Math.round((t + reachPx) / profileStepPx);

@@ -1,6 +1,7 @@
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
 import type { FinishModel } from './finish-model.js';
+import { reducedFromPhoto } from './reduced-photo.js';
 
 /** Steps across an edge at which a profile is sampled, pixels. */
 export const profileStepPx = 0.5;
@@ -14,13 +15,16 @@ export interface EdgeProfile {
   readonly count: number;
   /** Four values a step: brightness in linear light 0…1, brightness as coded 0…1, and Cb, Cr (ITU-T T.871) −0.5…0.5. */
   readonly values: Float64Array;
+  /** Photo position of the middle. */
+  px: number;
+  py: number;
 }
 
 export const valuesAStep = 4;
 
 export function emptyProfile(reachPx: number): EdgeProfile {
   const count = Math.round((2 * reachPx) / profileStepPx) + 1;
-  return { reachPx, count, values: new Float64Array(valuesAStep * count) };
+  return { reachPx, count, values: new Float64Array(valuesAStep * count), px: 0, py: 0 };
 }
 
 /** Linear light of coded brightness in quarters of a code. */
@@ -51,6 +55,8 @@ export function sampleProfile(
   const row = widthPx * channels;
   const share = 1 / alongPx;
   values.fill(0);
+  out.px = px;
+  out.py = py;
   for (let k = 0; k < alongPx; k++) {
     const along = k - (alongPx - 1) / 2;
     for (let i = 0; i < count; i++) {
@@ -126,10 +132,12 @@ export function profileLikeness(profile: EdgeProfile, finish: FinishModel, fromP
   const low = Math.max(0, Math.round((fromPx + reachPx) / profileStepPx));
   const high = Math.min(count - 1, Math.round((toPx + reachPx) / profileStepPx));
   const tone = new Float64Array(3);
+  const qx = reducedFromPhoto(finish.scale, profile.px);
+  const qy = reducedFromPhoto(finish.scale, profile.py);
   let sum = 0;
   for (let i = low; i <= high; i++) {
     toneAt(values, i, tone);
-    sum += finish.likenessOf(tone[0], tone[1], tone[2]);
+    sum += finish.likenessOf(tone[0], tone[1], tone[2], qx, qy);
   }
   return high >= low ? sum / (high - low + 1) : 0;
 }

@@ -2,23 +2,16 @@ import { throwIfCancelled } from '../../base/cancel.js';
 import { failed, ok, type Result } from '../../base/result.js';
 import { type Problem, problem } from '../../contract/problems.js';
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { tablePoint } from '../../geometry/frames.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
 import type { TableCorner, TableEdge, TableSide } from '../../scene/table-edge.js';
-import { chooseOutline, type OutlineSide, type WeighedPath, weighPath, withoutTwins } from './choose-outline.js';
+import type { OutlineSide } from './choose-outline.js';
 import { layersAt } from './edge-layers.js';
-import { alongMm } from './edge-places.js';
 import { findEdgePoints } from './edge-points.js';
-import { learnFinish } from './finish-model.js';
-import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
-import { proposeLines } from './line-votes.js';
+import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
-import { evaluatePolynomial } from './polynomial.js';
-import { reducePhoto } from './reduced-photo.js';
-import { followSide, type SidePath } from './side-path.js';
+import { type SearchOptions, searchOutline } from './outline-search.js';
 import { straightenSides } from './straighten-sides.js';
-import { LineProjector } from './table-lines.js';
 
 export interface TableEdgeInput {
   readonly photo: Photo;
@@ -32,11 +25,7 @@ export interface TableEdgeInput {
   readonly halfTrackMm: number;
 }
 
-export interface TableEdgeOptions {
-  /** Longest side of the reduced picture in which edges are looked for, pixels. */
-  readonly reducedPx: number;
-  /** How many lines are followed. */
-  readonly mostLines: number;
+export interface TableEdgeOptions extends SearchOptions {
   /** A side that shows less than this share of its length is not reported. */
   readonly leastSeenRatio: number;
 }
@@ -62,22 +51,7 @@ export function findTableEdge(
   const none = failed(problem('no-table-edge', { name: photo.name }));
   const on = onTable(input);
   if (on.markerCorners.length === 0 && on.track.length === 0) return none;
-  const longest = Math.max(raster.widthPx, raster.heightPx);
-  const reduced = reducePhoto(raster, Math.max(1, Math.round(longest / options.reducedPx)));
-  throwIfCancelled(signal);
-  const finish = learnFinish(reduced, barePlaces(camera, reduced, on));
-  const middle = middleOf(on);
-  const origin = tablePoint(middle.x, middle.y);
-  const reach = reachOf(on, origin);
-  const lines = proposeLines(camera, reduced, finish, origin, (t) => reach(t) - 25, options.mostLines);
-  throwIfCancelled(signal);
-  const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
-  const paths: WeighedPath[] = [];
-  for (const line of lines) {
-    const path = followSide(projector, reduced, finish, line);
-    if (path && enclosesTrack(path, on, origin, camera)) paths.push(weighPath(path, mmPerPx(path, camera, origin)));
-  }
-  const outline = chooseOutline(withoutTwins(paths));
+  const { sides: outline, finish, projector } = searchOutline(raster, camera, on, options, signal);
   throwIfCancelled(signal);
   const sides: { side: TableSide; outline: OutlineSide }[] = [];
   const curves = straightenSides(
@@ -107,34 +81,6 @@ function onTable(input: TableEdgeInput): OnTable {
     track: input.trackInTable,
     halfTrackMm: input.halfTrackMm,
   };
-}
-
-/** Millimetres at z = 0 square to the path for a photo pixel, in the middle of the path. */
-function mmPerPx(path: SidePath, camera: Camera, origin: { x: number; y: number }): number {
-  const { px, py, nx, ny, count } = path.inPhoto;
-  const i = count >> 1;
-  const a = tableFromPhotoAtHeight(camera, px[i], py[i], 0);
-  const b = tableFromPhotoAtHeight(camera, px[i] + nx[i], py[i] + ny[i], 0);
-  const c = Math.cos(path.line.thetaRad);
-  const s = Math.sin(path.line.thetaRad);
-  return Math.abs((b.x - a.x) * c + (b.y - a.y) * s) || Math.hypot(a.x - origin.x, 1);
-}
-
-/** All markers and all but a few places of the track must lie inside the path. */
-function enclosesTrack(path: SidePath, on: OnTable, origin: { x: number; y: number }, camera: Camera): boolean {
-  const c = Math.cos(path.line.thetaRad);
-  const s = Math.sin(path.line.thetaRad);
-  const scale = mmPerPx(path, camera, origin);
-  const { sMm, count } = path.inPhoto;
-  const outside = (x: number, y: number): number => {
-    const along = Math.min(sMm[count - 1], Math.max(sMm[0], -(x - origin.x) * s + (y - origin.y) * c));
-    const shift = evaluatePolynomial(path.shiftPx, along / alongMm) * scale;
-    return (x - origin.x) * c + (y - origin.y) * s - path.line.rhoMm - shift;
-  };
-  const toleranceMm = 3;
-  if (on.markerCorners.some((corners) => corners.some((p) => outside(p.x, p.y) > toleranceMm))) return false;
-  const beyond = on.track.filter((p) => outside(p.x, p.y) + on.halfTrackMm > toleranceMm).length;
-  return beyond <= 0.02 * on.track.length;
 }
 
 function cornersOf(

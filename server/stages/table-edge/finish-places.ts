@@ -62,11 +62,17 @@ function isInside(hull: readonly { x: number; y: number }[], x: number, y: numbe
 
 /**
  * Reduced pixels most of which show bare table top: between the markers and the track, around each marker beyond its
- * paper, and beside the track. Two to three thousand of them.
+ * paper, and beside the track. Two to four thousand of them.
+ * @param inside more places of which it is known that they lie on the table, table frame
  */
-export function barePlaces(camera: Camera, reduced: ReducedPhoto, on: OnTable): number[] {
+export function barePlaces(
+  camera: Camera,
+  reduced: ReducedPhoto,
+  on: OnTable,
+  inside: readonly { readonly x: number; readonly y: number }[],
+): number[] {
   const wanted: { x: number; y: number }[] = [];
-  const all = [...on.markerCorners.flat(), ...on.track];
+  const all = [...on.markerCorners.flat(), ...on.track, ...inside];
   const hull = convexHull(all);
   const xs = all.map((p) => p.x);
   const ys = all.map((p) => p.y);
@@ -74,7 +80,7 @@ export function barePlaces(camera: Camera, reduced: ReducedPhoto, on: OnTable): 
   const low = Math.min(...ys);
   const wide = Math.max(...xs) - left;
   const high = Math.max(...ys) - low;
-  const step = Math.sqrt((wide * high) / 1500);
+  const step = Math.sqrt((wide * high) / (inside.length > 0 ? 3000 : 1500));
   for (let x = left; x <= left + wide; x += step)
     for (let y = low; y <= low + high; y += step) if (isInside(hull, x, y)) wanted.push({ x, y });
   for (const corners of on.markerCorners) {

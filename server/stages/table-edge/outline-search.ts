@@ -1,0 +1,119 @@
+import { throwIfCancelled } from '../../base/cancel.js';
+import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
+import { type TablePoint, tablePoint } from '../../geometry/frames.js';
+import type { Raster } from '../../images/raster.js';
+import { chooseOutline, type OutlineSide, type WeighedPath, weighPath, withoutTwins } from './choose-outline.js';
+import { alongMm } from './edge-places.js';
+import { type FinishModel, learnFinish } from './finish-model.js';
+import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
+import { proposeLines } from './line-votes.js';
+import { evaluatePolynomial } from './polynomial.js';
+import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
+import { followSide, type SidePath } from './side-path.js';
+import { LineProjector } from './table-lines.js';
+
+export interface SearchOptions {
+  /** Longest side of the reduced picture in which edges are looked for, pixels. */
+  readonly reducedPx: number;
+  /** How many lines are followed. */
+  readonly mostLines: number;
+}
+
+/** The sides as found on the reduced picture, and what is needed to measure them on the full one. */
+export interface FoundOutline {
+  readonly sides: readonly OutlineSide[];
+  readonly finish: FinishModel;
+  readonly projector: LineProjector;
+}
+
+/** Evidence from which a side counts as clear. */
+const clearEvidence = 0.5;
+
+/**
+ * Looks for the outline on a reduced picture. Where not all four sides are clear, the look of the finish is learned once
+ * more, from everything inside the sides found so far, and they are looked for again.
+ */
+export function searchOutline(
+  raster: Raster,
+  camera: Camera,
+  on: OnTable,
+  options: SearchOptions,
+  signal: AbortSignal | undefined,
+): FoundOutline {
+  const longest = Math.max(raster.widthPx, raster.heightPx);
+  const reduced = reducePhoto(raster, Math.max(1, Math.round(longest / options.reducedPx)));
+  throwIfCancelled(signal);
+  const middle = middleOf(on);
+  const origin = tablePoint(middle.x, middle.y);
+  const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
+  const search: Search = { camera, on, origin, reduced, projector, mostLines: options.mostLines };
+  const first = searchOnce(search, learnFinish(reduced, barePlaces(camera, reduced, on, [])));
+  throwIfCancelled(signal);
+  if (first.sides.length === 4 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
+  if (first.sides.length === 0) return first;
+  const seen = first.sides.flatMap((s) => seenPlaces(s, search));
+  return searchOnce(search, learnFinish(reduced, barePlaces(camera, reduced, on, seen)));
+}
+
+interface Search {
+  readonly camera: Camera;
+  readonly on: OnTable;
+  readonly origin: TablePoint;
+  readonly reduced: ReducedPhoto;
+  readonly projector: LineProjector;
+  readonly mostLines: number;
+}
+
+function searchOnce(search: Search, finish: FinishModel): FoundOutline {
+  const { camera, on, origin, reduced, projector } = search;
+  const reach = reachOf(on, origin);
+  const paths: WeighedPath[] = [];
+  for (const line of proposeLines(camera, reduced, finish, origin, (t) => reach(t) - 25, search.mostLines)) {
+    const path = followSide(projector, reduced, finish, line);
+    if (path && enclosesTrack(path, search)) paths.push(weighPath(path, mmPerPx(path, camera)));
+  }
+  return { sides: chooseOutline(withoutTwins(paths)), finish, projector };
+}
+
+/** Places a little inside the well-seen parts of a side, table frame. */
+function seenPlaces(side: OutlineSide, search: Search): TablePoint[] {
+  const { inPhoto, evidence, line, shiftPx } = side.path;
+  const c = Math.cos(line.thetaRad);
+  const s = Math.sin(line.thetaRad);
+  const scale = mmPerPx(side.path, search.camera);
+  const insetMm = 12;
+  const places: TablePoint[] = [];
+  for (let i = 0; i < inPhoto.count; i++) {
+    const along = inPhoto.sMm[i];
+    if (evidence[i] < 0.4 || along < side.fromMm + insetMm || along > side.toMm - insetMm) continue;
+    const rho = line.rhoMm + evaluatePolynomial(shiftPx, along / alongMm) * scale - insetMm;
+    places.push(tablePoint(search.origin.x + rho * c - along * s, search.origin.y + rho * s + along * c));
+  }
+  return places;
+}
+
+/** Millimetres at z = 0 square to the path for a photo pixel, in the middle of the path. */
+function mmPerPx(path: SidePath, camera: Camera): number {
+  const { px, py, nx, ny, count } = path.inPhoto;
+  const i = count >> 1;
+  const a = tableFromPhotoAtHeight(camera, px[i], py[i], 0);
+  const b = tableFromPhotoAtHeight(camera, px[i] + nx[i], py[i] + ny[i], 0);
+  return Math.abs((b.x - a.x) * Math.cos(path.line.thetaRad) + (b.y - a.y) * Math.sin(path.line.thetaRad));
+}
+
+/** All markers and all but a few places of the track must lie inside the path. */
+function enclosesTrack(path: SidePath, { on, origin, camera }: Search): boolean {
+  const c = Math.cos(path.line.thetaRad);
+  const s = Math.sin(path.line.thetaRad);
+  const scale = mmPerPx(path, camera);
+  const { sMm, count } = path.inPhoto;
+  const outside = (x: number, y: number): number => {
+    const along = Math.min(sMm[count - 1], Math.max(sMm[0], -(x - origin.x) * s + (y - origin.y) * c));
+    const shift = evaluatePolynomial(path.shiftPx, along / alongMm) * scale;
+    return (x - origin.x) * c + (y - origin.y) * s - path.line.rhoMm - shift;
+  };
+  const toleranceMm = 3;
+  if (on.markerCorners.some((corners) => corners.some((p) => outside(p.x, p.y) > toleranceMm))) return false;
+  const beyond = on.track.filter((p) => outside(p.x, p.y) + on.halfTrackMm > toleranceMm).length;
+  return beyond <= 0.02 * on.track.length;
+}
