@@ -87,7 +87,11 @@ export async function startServer(options: StartOptions): Promise<Started> {
 async function openHomeNetwork(home: string, port: () => number): Promise<HomeNetwork> {
   const devices = new DeviceStore(join(home, 'devices.json'));
   await devices.open();
-  return { devices, code: new PairingCode(), address: () => `http://${homeAddresses()[0] ?? '127.0.0.1'}:${port()}/` };
+  const address = (): string | null => {
+    const [first] = homeAddresses();
+    return first === undefined ? null : `http://${first}:${port()}/`;
+  };
+  return { devices, code: new PairingCode(), address };
 }
 
 /** The project's folder: sources and the built program lie at different depths below it. */

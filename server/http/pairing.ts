@@ -16,8 +16,8 @@ const cookieName = 'gapwright-device';
 export interface HomeNetwork {
   readonly code: PairingCode;
   readonly devices: DeviceStore;
-  /** The server's address as other devices reach it, such as http://192.168.1.20:4870/. */
-  readonly address: () => string;
+  /** The server's address as other devices reach it, such as http://192.168.1.20:4870/; null when there is no network. */
+  readonly address: () => string | null;
 }
 
 /** Whether a request comes from the computer itself; what cannot be told counts as from elsewhere. */
@@ -45,7 +45,7 @@ export function pairing(home: HomeNetwork | null): Hono {
     if (home === null) return c.json({ on: false });
     const { code, until } = home.code.current();
     const address = home.address();
-    const qrSvg = await qrcode.toString(`${address}pair#${code}`, { type: 'svg', margin: 2 });
+    const qrSvg = address && (await qrcode.toString(`${address}pair#${code}`, { type: 'svg', margin: 2 }));
     return c.json({ on: true, code, until, address, qrSvg });
   });
   if (home === null) return app;
@@ -73,9 +73,11 @@ export function pairing(home: HomeNetwork | null): Hono {
 /** What is printed when the server starts: where other devices go, the code, and both as a picture for the phone. */
 export async function pairingNote({ code, address }: HomeNetwork): Promise<string> {
   const { code: digits } = code.current();
-  const picture = await qrcode.toString(`${address()}pair#${digits}`, { type: 'utf8', margin: 1 });
+  const where = address();
+  if (where === null) return 'This computer is in no home network just now, so no other device can reach it.\n';
+  const picture = await qrcode.toString(`${where}pair#${digits}`, { type: 'utf8', margin: 2 });
   return `
-Other devices in this network: open ${address()} and type ${digits}, or point the phone’s camera at this:
+Other devices in this network: open ${where} and type ${digits}, or point the phone’s camera at this:
 ${picture}
 The digits let one device in and hold for ten minutes; the page shows new ones. Turn this on only in a network that
 you trust: what is sent is not encrypted.
