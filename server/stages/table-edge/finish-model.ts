@@ -1,4 +1,5 @@
-import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
+import { choleskyInPlace } from '../../linalg/cholesky.js';
+import { expectedLook, growField } from './finish-field.js';
 import type { ReducedPhoto } from './reduced-photo.js';
 
 /**
@@ -23,8 +24,8 @@ export interface FinishModel {
 
 /** Added to tone before the logarithm, so that black noise does not count. */
 const darkFloor = 0.08;
-/** Light across a table differs by more than at the sampled places (log units of tone), colour by little. */
-const spreadFloor = [0.14, 0.03, 0.03] as const;
+/** Least spread of log tone, red–green and blue–green that is allowed for (common practice, no source). */
+const spreadFloor = [0.08, 0.02, 0.02] as const;
 /** Smallest difference of tone that counts: about 1.5 codes. */
 const toneFloor = 0.006;
 
@@ -71,77 +72,52 @@ function densest(samples: Float64Array, count: number): [number, number, number]
   return [samples[3 * at], samples[3 * at + 1], samples[3 * at + 2]];
 }
 
-/** Light falls off smoothly: mean log tone, red–green and blue–green as quadratic fields over the photo. */
 interface Colour {
-  /** Six coefficients for each of the three features. */
-  readonly field: readonly (readonly number[])[];
+  readonly mean: readonly number[];
   readonly white: readonly number[];
 }
 
-const terms = 6;
-
-function fieldTerms(u: number, v: number, out: Float64Array): void {
-  out[0] = 1;
-  out[1] = u;
-  out[2] = v;
-  out[3] = u * u;
-  out[4] = u * v;
-  out[5] = v * v;
+function square(colour: Colour, f: Float64Array, at: number): number {
+  return squareFrom(colour.white, f[at] - colour.mean[0], f[at + 1] - colour.mean[1], f[at + 2] - colour.mean[2]);
 }
 
-/** Squared distance of features from the field in units of their spread; `t` holds the field's terms at the place. */
-function square(colour: Colour, f: Float64Array, at: number, t: Float64Array): number {
-  const d = [0, 0, 0];
-  for (let c = 0; c < 3; c++) {
-    const k = colour.field[c];
-    d[c] = f[at + c] - (k[0] + k[1] * t[1] + k[2] * t[2] + k[3] * t[3] + k[4] * t[4] + k[5] * t[5]);
-  }
-  const w = colour.white;
-  const p = w[0] * d[0];
-  const q = w[1] * d[0] + w[2] * d[1];
-  const r = w[3] * d[0] + w[4] * d[1] + w[5] * d[2];
+function squareFrom(w: readonly number[], x: number, y: number, z: number): number {
+  const p = w[0] * x;
+  const q = w[1] * x + w[2] * y;
+  const r = w[3] * x + w[4] * y + w[5] * z;
   return p * p + q * q + r * r;
 }
 
-/** How strongly the field is held to a constant: in shares of the samples, for slopes and for curvatures. */
-const fieldStiffness = [0, 0.01, 0.01, 0.03, 0.03, 0.03] as const;
-
-/** Field and spread of the densest cluster: a Gaussian trimmed at three sigma, repeated. */
-function dominantColour(samples: Float64Array, places: Float64Array, count: number): Colour {
-  const floor = new Float64Array(9);
-  for (let c = 0; c < 3; c++) floor[4 * c] = spreadFloor[c] ** 2;
-  let colour: Colour = {
-    field: densest(samples, count).map((mean) => [mean, 0, 0, 0, 0, 0]),
-    white: whitening(floor),
-  };
-  const t = new Float64Array(terms);
-  for (let round = 0; round < 6; round++) {
-    const normal = new Float64Array(terms * terms);
-    const right = [0, 1, 2].map(() => new Float64Array(terms));
-    const members: number[] = [];
+/** Mean and spread of the densest cluster: a Gaussian trimmed at three sigma, repeated. */
+function dominantColour(samples: Float64Array, count: number): Colour {
+  const covariance = floorCovariance();
+  let colour: Colour = { mean: densest(samples, count), white: whitening(covariance) };
+  for (let round = 0; round < 5; round++) {
+    const sum = new Float64Array(3);
+    const product = new Float64Array(9);
+    let n = 0;
     for (let i = 0; i < count; i++) {
-      fieldTerms(places[2 * i], places[2 * i + 1], t);
-      if (square(colour, samples, 3 * i, t) > 9) continue;
-      members.push(i);
-      for (let a = 0; a < terms; a++) {
-        for (let b = 0; b <= a; b++) normal[a * terms + b] += t[a] * t[b];
-        for (let c = 0; c < 3; c++) right[c][a] += t[a] * samples[3 * i + c];
+      if (square(colour, samples, 3 * i) > 9) continue;
+      n++;
+      for (let a = 0; a < 3; a++) {
+        sum[a] += samples[3 * i + a];
+        for (let b = 0; b < 3; b++) product[3 * a + b] += samples[3 * i + a] * samples[3 * i + b];
       }
     }
-    if (members.length < 12) break;
-    for (let a = 0; a < terms; a++) normal[a * terms + a] += fieldStiffness[a] * members.length + 1e-9;
-    if (!choleskyInPlace(normal, terms)) break;
-    const field = right.map((r) => Array.from(choleskySolve(normal, terms, r)));
-    const covariance = Float64Array.from(floor);
-    const centred: Colour = { field, white: [1, 0, 1, 0, 0, 1] };
-    for (const i of members) {
-      fieldTerms(places[2 * i], places[2 * i + 1], t);
-      const d = [0, 1, 2].map((c) => samples[3 * i + c] - field[c].reduce((sum, k, j) => sum + k * t[j], 0));
-      for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) covariance[3 * a + b] += (d[a] * d[b]) / members.length;
-    }
-    colour = { ...centred, white: whitening(covariance) };
+    if (n < 8) break;
+    const mean = [sum[0] / n, sum[1] / n, sum[2] / n];
+    for (let a = 0; a < 3; a++)
+      for (let b = 0; b < 3; b++)
+        covariance[3 * a + b] = product[3 * a + b] / n - mean[a] * mean[b] + (a === b ? spreadFloor[a] ** 2 : 0);
+    colour = { mean, white: whitening(covariance) };
   }
   return colour;
+}
+
+function floorCovariance(): Float64Array {
+  const covariance = new Float64Array(9);
+  for (let c = 0; c < 3; c++) covariance[4 * c] = spreadFloor[c] ** 2;
+  return covariance;
 }
 
 /**
@@ -179,49 +155,59 @@ function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: reado
   return whitening(covariance);
 }
 
+/** Mean of 3 × 3 pixels, which takes most of the noise of a dim photo out of the colour; the border is kept. */
+function smoothed(tone: Float32Array, widthPx: number, heightPx: number): Float32Array {
+  const row = 3 * widthPx;
+  const across = Float32Array.from(tone);
+  for (let i = 3; i < tone.length - 3; i++) across[i] = (tone[i - 3] + tone[i] + tone[i + 3]) / 3;
+  const out = Float32Array.from(across);
+  for (let y = 1; y < heightPx - 1; y++)
+    for (let i = y * row + 3; i < (y + 1) * row - 3; i++) out[i] = (across[i - row] + across[i] + across[i + row]) / 3;
+  return out;
+}
+
 /**
  * Learns the table top's look.
  * @param places indices of reduced pixels (y·width + x) most of which show bare table top
  */
 export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): FinishModel {
-  const { widthPx, heightPx } = reduced;
+  const { widthPx, heightPx, scale } = reduced;
   const pixels = widthPx * heightPx;
-  const tone = Float32Array.from(reduced.tone);
-  const unit = 2 / Math.max(widthPx, heightPx);
-  const samples = new Float64Array(3 * places.length);
-  const at = new Float64Array(2 * places.length);
-  for (let i = 0; i < places.length; i++) {
-    features(tone, 3 * places[i], samples, 3 * i);
-    at[2 * i] = ((places[i] % widthPx) - widthPx / 2) * unit;
-    at[2 * i + 1] = (Math.floor(places[i] / widthPx) - heightPx / 2) * unit;
-  }
-  const colour = dominantColour(samples, at, places.length);
-  const terms6 = new Float64Array(terms);
-  const bare = places.filter((_, i) => {
-    fieldTerms(at[2 * i], at[2 * i + 1], terms6);
-    return square(colour, samples, 3 * i, terms6) < 9;
-  });
-  const w = patchWhitening(reduced, tone, bare.length > 30 ? bare : places);
-  const likeness = new Float32Array(pixels);
+  const calm = smoothed(reduced.tone, widthPx, heightPx);
+  const look = new Float32Array(3 * pixels);
   const f = new Float64Array(3);
   for (let i = 0; i < pixels; i++) {
-    features(tone, 3 * i, f, 0);
-    fieldTerms(((i % widthPx) - widthPx / 2) * unit, (Math.floor(i / widthPx) - heightPx / 2) * unit, terms6);
-    const m = square(colour, f, 0, terms6) / 9;
-    likeness[i] = 1 / (1 + m * m);
-    const r = tone[3 * i];
-    const g = tone[3 * i + 1];
-    const b = tone[3 * i + 2];
-    tone[3 * i] = w[0] * r;
-    tone[3 * i + 1] = w[1] * r + w[2] * g;
-    tone[3 * i + 2] = w[3] * r + w[4] * g + w[5] * b;
+    features(calm, 3 * i, f, 0);
+    look.set(f, 3 * i);
   }
-  const one = new Float64Array(3);
-  const likenessOf = (r: number, g: number, b: number, qx: number, qy: number): number => {
-    features([r, g, b], 0, one, 0);
-    fieldTerms((qx - widthPx / 2) * unit, (qy - heightPx / 2) * unit, terms6);
-    const m = square(colour, one, 0, terms6) / 9;
+  const samples = new Float64Array(3 * places.length);
+  for (let i = 0; i < places.length; i++) for (let c = 0; c < 3; c++) samples[3 * i + c] = look[3 * places[i] + c];
+  const colour = dominantColour(samples, places.length);
+  const bare = places.filter((_, i) => square(colour, samples, 3 * i) < 9);
+  const field = growField(look, widthPx, heightPx, bare, spreadFloor);
+  const white = whitening(field.covariance);
+  const expected = new Float64Array(3);
+  const likenessAt = (l: number, a: number, b: number, x: number, y: number): number => {
+    expectedLook(field, x, y, expected);
+    const m = squareFrom(white, l - expected[0], a - expected[1], b - expected[2]) / 9;
     return 1 / (1 + m * m);
   };
-  return { scale: reduced.scale, likeness, contrast: tone, likenessOf, whitening: w };
+  const likeness = new Float32Array(pixels);
+  for (let i = 0; i < pixels; i++)
+    likeness[i] = likenessAt(look[3 * i], look[3 * i + 1], look[3 * i + 2], i % widthPx, Math.floor(i / widthPx));
+  const likenessOf = (r: number, g: number, b: number, qx: number, qy: number): number => {
+    features([r, g, b], 0, f, 0);
+    return likenessAt(f[0], f[1], f[2], qx, qy);
+  };
+  const w = patchWhitening(reduced, reduced.tone, bare.length > 30 ? bare : places);
+  const contrast = new Float32Array(3 * pixels);
+  for (let i = 0; i < contrast.length; i += 3) {
+    const r = reduced.tone[i];
+    const g = reduced.tone[i + 1];
+    const b = reduced.tone[i + 2];
+    contrast[i] = w[0] * r;
+    contrast[i + 1] = w[1] * r + w[2] * g;
+    contrast[i + 2] = w[3] * r + w[4] * g + w[5] * b;
+  }
+  return { scale, likeness, contrast, likenessOf, whitening: w };
 }

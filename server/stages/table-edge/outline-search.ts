@@ -26,11 +26,14 @@ export interface FoundOutline {
   readonly projector: LineProjector;
 }
 
-/** Evidence from which a side counts as clear. */
-const clearEvidence = 0.5;
+/**
+ * Evidence from which a side counts as clear. It is a mean over the side up to its corners or, without a corner, up to the
+ * picture's border: a side that runs on past an unseen corner does not reach it.
+ */
+const clearEvidence = 0.6;
 
 /**
- * Looks for the outline on a reduced picture. Where not all four sides are clear, the look of the finish is learned once
+ * Looks for the outline on a reduced picture. Where not all its sides are clear, the look of the finish is learned once
  * more, from everything inside the sides found so far, and they are looked for again.
  */
 export function searchOutline(
@@ -49,7 +52,7 @@ export function searchOutline(
   const search: Search = { camera, on, origin, reduced, projector, mostLines: options.mostLines };
   const first = searchOnce(search, learnFinish(reduced, barePlaces(camera, reduced, on, [])));
   throwIfCancelled(signal);
-  if (first.sides.length === 4 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
+  if (first.sides.length >= 2 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
   if (first.sides.length === 0) return first;
   const seen = first.sides.flatMap((s) => seenPlaces(s, search));
   return searchOnce(search, learnFinish(reduced, barePlaces(camera, reduced, on, seen)));
