@@ -39,8 +39,9 @@ export interface TaskMessage<N extends TaskName = TaskName> {
   readonly input: Tasks[N]['input'];
 }
 
-/** From the worker: progress, and then either a result or a fault (an exception, its text). */
+/** From the worker: that it took up the task, progress, and then either a result or a fault (an exception, its text). */
 export type WorkerMessage =
+  | { readonly id: number; readonly begun: true }
   | { readonly id: number; readonly progress: Progress }
   | { readonly id: number; readonly result: Result<unknown, Problem> }
   | { readonly id: number; readonly fault: string };

@@ -8,7 +8,7 @@ import type { TaskMessage, TaskName, Tasks, WorkerMessage } from './tasks.js';
 export interface WorkProcessOptions {
   /** The worker's JavaScript file. */
   readonly workerPath: string;
-  /** A task that takes longer is stopped, milliseconds. */
+  /** A task that takes longer from when it was taken up is stopped, milliseconds. */
   readonly limitMs: number;
   /** After so many tasks a new process is taken: the vision library's heap grows and never shrinks. */
   readonly tasksPerProcess: number;
@@ -21,6 +21,9 @@ export const defaultWorkProcessOptions: Omit<WorkProcessOptions, 'workerPath'> =
   tasksPerProcess: 20,
   idleMs: 60_000,
 };
+
+/** A new process must take up its task within this, milliseconds: a busy or cold computer needs seconds to load it. */
+const startLimitMs = 60_000;
 
 export interface TaskHooks {
   readonly signal?: AbortSignal;
@@ -35,6 +38,7 @@ interface Pending {
   readonly settle: (result: Result<unknown, Problem>) => void;
   readonly abort: () => void;
   stage: string;
+  begun: boolean;
 }
 
 /**
@@ -73,6 +77,7 @@ export class WorkProcess {
         message: { id: this.#nextId++, name, input },
         hooks,
         stage: name,
+        begun: false,
         abort,
         settle: (result) => {
           hooks.signal?.removeEventListener('abort', abort);
@@ -110,12 +115,17 @@ export class WorkProcess {
       return;
     }
     this.#current = next;
-    this.#limitTimer = setTimeout(() => this.#tookTooLong(), this.#options.limitMs);
+    this.#stopAfter(startLimitMs);
     next.hooks.onBegin?.();
     const child = this.#child ?? this.#startChild();
     child.send(next.message, (error) => {
       if (error && this.#child === child) this.#childGone(child);
     });
+  }
+
+  #stopAfter(ms: number): void {
+    clearTimeout(this.#limitTimer);
+    this.#limitTimer = setTimeout(() => this.#tookTooLong(), ms);
   }
 
   #startChild(): ChildProcess {
@@ -141,6 +151,9 @@ export class WorkProcess {
   #receive(child: ChildProcess, message: WorkerMessage): void {
     const current = this.#current;
     if (child !== this.#child || current?.message.id !== message.id) return;
+    if (!current.begun) this.#stopAfter(this.#options.limitMs);
+    current.begun = true;
+    if ('begun' in message) return;
     if ('progress' in message) {
       current.stage = message.progress.stage;
       current.hooks.onProgress?.(message.progress);

@@ -57,6 +57,7 @@ function send(message: WorkerMessage): void {
 }
 
 async function perform<N extends TaskName>({ id, name, input }: TaskMessage<N>): Promise<void> {
+  send({ id, begun: true });
   try {
     const result = await works[name](input, (progress) => send({ id, progress }));
     send({ id, result });

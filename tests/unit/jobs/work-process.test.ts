@@ -16,6 +16,7 @@ const workerPath = join(folder, 'worker.mjs');
 writeFileSync(
   workerPath,
   `process.on('message', ({ id, input }) => {
+    process.send({ id, begun: true });
     if (input.name === 'die') process.exit(1);
     if (input.name === 'hang') for (;;);
     const answer = () => process.send({ id, result: { ok: true, value: { pid: process.pid, name: input.name } } });
@@ -88,7 +89,7 @@ describe('a work process', () => {
   });
 
   it('stops a task that takes too long, and goes on', async () => {
-    const work = newProcess({ limitMs: 2000 });
+    const work = newProcess({ limitMs: 500 });
     const answers = await Promise.all([run(work, 'hang'), run(work, 'b')]);
     expect(answers[0]).toBe('took-too-long');
     expect(typeof answers[1]).toBe('object');
