@@ -129,7 +129,8 @@ const rules = [
     comment: 'Files import each other in a circle. Move what they share into a file of its own below both.',
     severity: 'error',
     from: {},
-    to: { circular: true },
+    // Types alone may look back: they are gone when the program runs.
+    to: { circular: true, viaOnly: { dependencyTypesNot: ['type-only'] } },
   },
   {
     name: 'every-file-is-used',
@@ -139,7 +140,7 @@ const rules = [
     from: {},
     module: {
       path: '^(server|web)/',
-      pathNot: '\\.d\\.ts$|^server/(cli|main|jobs/worker)\\.ts$|^web/(main|vite\\.config)\\.ts$',
+      pathNot: '\\.d\\.ts$|^server/(cli|main|jobs/worker)\\.ts$|^server/planner/(count-stock|overhang)\\.ts$|^web/(main|vite\\.config)\\.ts$',
       numberOfDependentsLessThan: 1,
     },
   },
