@@ -140,7 +140,8 @@ const rules = [
     from: {},
     module: {
       path: '^(server|web)/',
-      pathNot: '\\.d\\.ts$|^server/(cli|main|jobs/worker)\\.ts$|^server/planner/(count-stock|overhang)\\.ts$|^web/(main|vite\\.config)\\.ts$',
+      pathNot:
+        '\\.d\\.ts$|^server/(cli|main|jobs/worker)\\.ts$|^server/planner/(count-stock|overhang)\\.ts$|^web/(main|vite\\.config)\\.ts$',
       numberOfDependentsLessThan: 1,
     },
   },
