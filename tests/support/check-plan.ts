@@ -223,7 +223,14 @@ function layOut(report: Report, run: ReportRun, plan: PlanWithoutAlternatives): 
 }
 
 /** How far a piece of a row moves along it: where the sections before it in the plan's order put it. */
-function pieceShift(run: ReportRun, plan: PlanWithoutAlternatives, row: readonly number[], piece: number, from: P, u: P): number {
+function pieceShift(
+  run: ReportRun,
+  plan: PlanWithoutAlternatives,
+  row: readonly number[],
+  piece: number,
+  from: P,
+  u: P,
+): number {
   const order = plan.stretches.find((s) => s.run === run.id && s.pieces.join() === row.join())?.order;
   if (!order?.some((o) => 'piece' in o && o.piece === piece)) return 0;
   const start = run.pieces[piece].from;

@@ -1,5 +1,5 @@
-import { seededRandom } from './seeded-random.js';
 import { type LayoutSpec, makeReport, type RunSpec, type Section } from './make-report.js';
+import { seededRandom } from './seeded-random.js';
 
 /** Random layouts that close exactly before gaps are measured: loops of several shapes at any angle, and open runs. */
 export function randomLayout(seed: number): LayoutSpec {
@@ -21,7 +21,13 @@ export function randomLayout(seed: number): LayoutSpec {
         sections: rotate(loop(random, pick), Math.floor(random() * 20)),
       });
   }
-  return { runs, outline: tableAround(runs, [150, 150, 150, 150].map((mm) => mm + random() * 200)) };
+  return {
+    runs,
+    outline: tableAround(
+      runs,
+      [150, 150, 150, 150].map((mm) => mm + random() * 200),
+    ),
+  };
 }
 
 /** A rectangular table around runs: margins from the outermost centre line to the sides below, right, above, left. */
