@@ -45,12 +45,14 @@ export async function flushFolder(folder: string): Promise<void> {
   }
 }
 
-/** Removes what killed processes left half-written in a folder. */
+/** Removes what killed processes left half-written in a folder and in the folders within it. */
 export async function removeLeftParts(folder: string): Promise<void> {
-  const names = await readdir(folder).catch(() => [] as string[]);
-  for (const name of names) {
-    const match = /\.(\d+)-\d+\.part$/.exec(name);
-    if (match && !isAlive(Number(match[1]))) await rm(join(folder, name), { recursive: true, force: true });
+  const entries = await readdir(folder, { withFileTypes: true }).catch(() => []);
+  for (const entry of entries) {
+    const path = join(folder, entry.name);
+    const maker = /\.(\d+)-\d+\.part$/.exec(entry.name)?.[1];
+    if (maker !== undefined && !isAlive(Number(maker))) await rm(path, { recursive: true, force: true });
+    else if (entry.isDirectory()) await removeLeftParts(path);
   }
 }
 

@@ -60,13 +60,10 @@ export class TableStore {
 
   /** Makes the home and removes what killed processes left half-written in it. */
   async open(): Promise<Result<void, Problem>> {
-    return writing(async () => {
-      await mkdir(this.#home, { recursive: true });
-      await removeLeftParts(this.#home);
-      for (const id of await this.ids()) {
-        for (const inner of ['', 'photos', 'measured', 'views']) await removeLeftParts(join(this.folder(id), inner));
-      }
-    });
+    const made = await writing(() => mkdir(this.#home, { recursive: true }));
+    // Where nothing can be written, tables can still be looked at.
+    if (made.ok) await writing(() => removeLeftParts(this.#home));
+    return made.ok ? ok(undefined) : made;
   }
 
   /** The folder of a table. The id must have been checked with isTableId. */
