@@ -102,7 +102,6 @@ export class ProfileChart extends LitElement {
     const scale = new Scale(side.length.value, steps[steps.length - 1], this.width);
     const at = current ?? lowest(points);
     const distance = { value: at.distanceMm, u: at.halfMm / 1.96 };
-    const text = `${formatLength(at.alongMm, this.lengthStyle)} along: ${formatEstimate(distance, this.lengthStyle)}`;
     return html`
       <svg
         viewBox="0 0 ${this.width} ${height}"
@@ -125,7 +124,10 @@ export class ProfileChart extends LitElement {
         <path class="here" d="M${scale.x(at.alongMm)} ${scale.y(0)}V${scale.y(at.distanceMm)}" />
         <circle cx=${scale.x(at.alongMm)} cy=${scale.y(at.distanceMm)} r="6" />
       </svg>
-      <p class="number">${current ? '' : 'Smallest: '}${text}</p>
+      <p>
+        ${current ? '' : 'Smallest: '}<span class="number">${formatLength(at.alongMm, this.lengthStyle)}</span> along:
+        <span class="number">${formatEstimate(distance, this.lengthStyle)}</span>
+      </p>
     `;
   }
 

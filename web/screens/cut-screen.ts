@@ -7,6 +7,7 @@ import { sharedStyle } from '../parts/shared-style.js';
 import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
+import { session } from '../state/session-instance.js';
 
 const files: readonly { kind: CutSheetKind; name: string; what: string }[] = [
   { kind: 'pdf', name: 'PDF', what: 'to print and take to the bench' },
@@ -43,6 +44,13 @@ export class CutScreen extends TableScreen {
       }
     `,
   ];
+
+  /** The sheet must be that of the wishes of now. */
+  override connectedCallback(): void {
+    super.connectedCallback();
+    const table = this.table;
+    if (table?.measured && table.plan.value && table.planOutdated) void session.makePlan();
+  }
 
   override render() {
     const table = this.table;

@@ -1,11 +1,14 @@
 import type { TableDocument } from '../../server/contract/tables.js';
 import type { TablesApi } from '../api/tables-api.js';
+import { noConnection } from '../api/trouble.js';
 import { type Edited, editedOf } from './app-state.js';
 import { changedParts, mergeEdits } from './merge-edits.js';
 import type { Store } from './store.js';
 
 /** Edits are sent this long after the last one, milliseconds. */
 const pauseMs = 600;
+/** After a broken connection it is tried again so often, milliseconds. */
+const repeatMs = 3000;
 
 /** Saves edits of the open table: soon after the last one, one request at a time, and again after a broken connection. */
 export class Saver {
@@ -21,14 +24,15 @@ export class Saver {
     return this.running !== null;
   }
 
-  saveSoon(): void {
+  saveSoon(afterMs = pauseMs): void {
     clearTimeout(this.timer);
-    this.timer = setTimeout(() => void this.saveNow(), pauseMs);
+    this.timer = setTimeout(() => void this.saveNow(), afterMs);
   }
 
   /** The connection is back. */
   wake(): void {
-    if (this.store.state.table?.saving === 'failed') void this.saveNow();
+    const saving = this.store.state.table?.saving;
+    if (saving === 'failed' || saving === 'unsaved') void this.saveNow();
   }
 
   /** @returns true when everything is stored */
@@ -56,12 +60,14 @@ export class Saver {
       if (this.store.state.table?.id !== table.id) return answer.ok;
       if (answer.ok) {
         this.store.dispatch({ type: 'stored', document: answer.value, sent });
+        if (this.store.state.notice?.trouble?.code === noConnection.code) this.store.dispatch({ type: 'notice-read' });
         return true;
       }
       const theirs = (answer.problem.body as { current?: TableDocument } | undefined)?.current;
       if (answer.problem.code !== 'changed-elsewhere' || !theirs) {
         this.store.dispatch({ type: 'saving', status: 'failed' });
         this.store.dispatch({ type: 'notice', text: '', trouble: answer.problem });
+        if (answer.problem.code === noConnection.code) this.saveSoon(repeatMs);
         return false;
       }
       this.meet(base, theirs);

@@ -32,7 +32,7 @@ export class Session {
     const style = rememberedLengthStyle();
     if (style) this.store.dispatch({ type: 'length-style', style });
     window.addEventListener('hashchange', () => this.follow());
-    window.addEventListener('online', () => void this.refreshTable());
+    window.addEventListener('online', () => void this.refreshTable().then(() => this.saver.wake()));
     window.addEventListener('beforeunload', () => void this.saver.saveNow());
     this.follow();
   }
