@@ -13,6 +13,7 @@ const kinds = [
   ['golden', 3],
   ['http', 6],
   ['commands', 5],
+  ['fuzz', 5],
   ['architecture', 5],
   ['accuracy', 15],
   ['browser', 12],

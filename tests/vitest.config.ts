@@ -28,6 +28,7 @@ export default defineConfig({
       kind('golden', ['tests/golden/**/*.test.ts'], 60),
       kind('http', ['tests/http/**/*.test.ts'], 60, { globalSetup: ['tests/support/build-first.mjs'] }),
       kind('commands', ['tests/commands/**/*.test.ts'], 120, { globalSetup: ['tests/support/build-first.mjs'] }),
+      kind('fuzz', ['tests/fuzz/**/*.test.ts'], 120, { globalSetup: ['tests/support/build-first.mjs'] }),
       kind('architecture', ['tests/architecture/**/*.test.ts'], 120),
       kind('browser', ['tests/browser/**/*.test.ts'], 300, {
         fileParallelism: false,

@@ -26,7 +26,8 @@ type Said =
   | { did: 'name'; name: string }
   | { did: 'photo'; photoId: string; digest: string }
   | { did: 'work'; since: string }
-  | { did: 'measured' | 'planned'; mark: string }
+  | { did: 'measured'; mark: string }
+  | { did: 'planned'; mark: string }
   | { did: 'removing' | 'removed'; photoId: string };
 
 /** Lets the session work for a while and kills it. @returns what it said was stored */
