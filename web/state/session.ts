@@ -1,10 +1,11 @@
+import type { WorkState } from '../../server/contract/tables.js';
 import type { LengthStyle } from '../../server/units/format-length.js';
 import { listenToTable } from '../api/table-events.js';
 import { type TablesApi, tablesApi } from '../api/tables-api.js';
 import type { Trouble } from '../api/trouble.js';
 import { newPhotoId } from '../api/upload-photo.js';
 import type { StepId } from '../text/steps.js';
-import { type Edited, nothingYet, type OpenTable } from './app-state.js';
+import { type Edited, nothingYet } from './app-state.js';
 import { addressOf, placeOf } from './place.js';
 import { rememberedLengthStyle, rememberLengthStyle } from './remembered.js';
 import { Results } from './results.js';
@@ -20,6 +21,10 @@ export class Session {
   private readonly results: Results;
   private stopListening = (): void => {};
   private listeningTo: string | null = null;
+  /** What the stream last said of the table that is listened to. */
+  private heard: WorkState | null = null;
+  /** The table that was being measured when last heard of. */
+  private working: string | null = null;
   /** The sample measures itself and moves on to the plan without another click. */
   private readonly goOnWhenMeasured = new Set<string>();
 
@@ -70,7 +75,7 @@ export class Session {
     this.goTo(id, 'photos');
     const work = await this.api.measure(id);
     if (!work.ok) return this.fail(work.problem);
-    this.store.dispatch({ type: 'work', table: id, work: work.value });
+    this.hearWork(id, work.value);
     return true;
   }
 
@@ -141,16 +146,16 @@ export class Session {
     const table = this.store.state.table;
     if (!table || !(await this.saver.saveNow())) return;
     const answer = await this.api.measure(table.id);
-    if (!answer.ok) this.fail(answer.problem);
-    else this.store.dispatch({ type: 'work', table: table.id, work: answer.value });
+    if (answer.ok) this.hearWork(table.id, answer.value);
+    else this.fail(answer.problem);
   }
 
   async cancelMeasuring(): Promise<void> {
     const table = this.store.state.table;
     if (!table) return;
     const answer = await this.api.cancel(table.id);
-    if (!answer.ok) this.fail(answer.problem);
-    else this.store.dispatch({ type: 'work', table: table.id, work: answer.value });
+    if (answer.ok) this.hearWork(table.id, answer.value);
+    else this.fail(answer.problem);
   }
 
   async makePlan(): Promise<void> {
@@ -175,7 +180,10 @@ export class Session {
       if (!this.store.state.table) this.store.dispatch({ type: 'not-opened', trouble: answer.problem });
       return;
     }
-    this.store.dispatch({ type: 'opened', opened: answer.value });
+    // The stream's news is newer than an answer that was on its way.
+    const work = this.heard ?? answer.value.work;
+    this.store.dispatch({ type: 'opened', opened: { ...answer.value, work } });
+    this.noteWork(id, work);
     const { unit, denominator } = answer.value.table.settings;
     this.store.dispatch({ type: 'length-style', style: { unit, denominator } });
     if (answer.value.measured && this.store.state.table?.report.status === 'none') void this.results.load();
@@ -196,6 +204,7 @@ export class Session {
   private listen(table: string | null): void {
     this.stopListening();
     this.listeningTo = table;
+    this.heard = null;
     if (!table) {
       this.stopListening = () => {};
       return;
@@ -216,16 +225,19 @@ export class Session {
     });
   }
 
-  private hearWork(table: string, work: OpenTable['work']): void {
-    const before = this.store.state.table?.work.status;
+  private hearWork(table: string, work: WorkState): void {
+    this.heard = work;
     this.store.dispatch({ type: 'work', table, work });
-    const finished = work.status === 'done' && before !== 'done' && before !== undefined;
-    if (!finished) return;
-    this.store.dispatch({
-      type: 'loaded',
-      table,
-      part: { report: { ...(this.store.state.table?.report ?? nothingYet), status: 'none' }, measured: true },
-    });
+    this.noteWork(table, work);
+  }
+
+  /** Goes on when measuring has ended, whichever way the news came: the stream, or an answer after a break. */
+  private noteWork(table: string, work: WorkState): void {
+    const worked = this.working === table;
+    this.working = work.status === 'queued' || work.status === 'running' ? table : null;
+    if (!worked || work.status !== 'done') return;
+    const report = { ...(this.store.state.table?.report ?? nothingYet), status: 'none' } as const;
+    this.store.dispatch({ type: 'loaded', table, part: { report, measured: true } });
     void this.refreshTable().then(() => this.results.makePlan());
     this.store.dispatch({ type: 'notice', text: 'Measured.' });
     if (this.goOnWhenMeasured.delete(table)) this.goTo(table, 'measured');
