@@ -34,9 +34,11 @@ const COARSEST_SIDE_PX = 60;
 /** Narrower modules have no edges of their own: the marker is fitted as a whole. */
 const SMALL_MODULE_PX = 6;
 /** The same in standard deviations of the blur. */
-const LEAST_MODULE_BLURS = Number(process.env.LMB ?? 4);
+const LEAST_MODULE_BLURS = 5;
 /** A corner that moved by more than this, modules, from where it was read went to something else. */
-const MOST_MOVE_MODULES = 0.5;
+const MOST_MOVE_MODULES = 1.2;
+/** Share of the edges (of the picture's variance, for a small one) that the refined marker must explain. */
+const LEAST_AGREEING = 0.6;
 /** Uncertainty of corners as read, where no refinement held, modules. */
 const AS_READ_SIGMA_MODULES = 0.15;
 /** Focal length in diagonals when EXIF is silent: 26 mm of 43.27 mm, the usual phone's main camera (no source). */
@@ -103,10 +105,10 @@ function detectionFrom(
 }
 
 function holdsTo(solution: MarkerSolution, tag: FoundTag, modulePx: number): boolean {
-  const limit = Math.max(1.5, MOST_MOVE_MODULES * modulePx);
+  const limit = Math.max(2, MOST_MOVE_MODULES * modulePx);
   return (
     Number.isFinite(solution.sigmaPx) &&
-    solution.agreeing > 0 &&
+    solution.agreeing > LEAST_AGREEING * solution.edgeCount &&
     solution.corners.every((value, i) => Math.abs(value - tag.quad[i]) <= limit)
   );
 }
