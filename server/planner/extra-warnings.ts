@@ -1,5 +1,6 @@
 import type { PlanWithoutAlternatives } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
+import { headingMisclosure } from './misclosure.js';
 import { plannedLines, predictClearances } from './predict.js';
 import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
@@ -19,8 +20,7 @@ export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlter
   }
   for (const chain of given.chains) {
     if (!chain.closed) continue;
-    const turns = Math.round(chain.sweepRad / (2 * Math.PI));
-    const missRad = 2 * Math.PI * turns - chain.sweepRad;
+    const missRad = headingMisclosure(chain.sweepRad);
     const kinkRad = missRad / chain.jointCount;
     if (Math.abs(kinkRad) > noticeKinkRad) {
       const degrees = (missRad * 180) / Math.PI;

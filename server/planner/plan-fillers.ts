@@ -5,14 +5,13 @@ import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { Stock } from '../contract/stock.js';
 import { type Preference, preferences, type Wishes } from '../contract/wishes.js';
+import { type Ask, planFor } from './ask.js';
 import { brokenAsItLies } from './broken-as-it-lies.js';
 import { chainsOf } from './chain.js';
 import { addCures } from './cures.js';
 import { extraWarnings } from './extra-warnings.js';
 import { loadSolver } from './linear-program.js';
-import type { Case, Clock, Question, Solution } from './question.js';
-import { readSolution, type SolutionPlan } from './read-solution.js';
-import { type Lengths, solveLengths, solveQuestion } from './solve-question.js';
+import type { Case, Clock } from './question.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
@@ -55,7 +54,7 @@ export async function planFillers(
   const main = await planFor(given, wishes.prefer, clock(0.75));
   if (main === null) return failed(problem('work-failed', { stage: 'planning' }));
   const written = writePlan(given, main);
-  const plan = await addCures(given, main, written, clock(0.85));
+  const plan = await addCures(given, wishes.prefer, main, written, clock(0.9));
   const alternatives: PlanWithoutAlternatives[] = [];
   for (const ask of otherAsks(wishes.prefer)) {
     throwIfCancelled(options.signal);
@@ -102,64 +101,6 @@ function nothingAtHand(given: Case): Problem | null {
     field: 'donors',
     why: 'the layout has open gaps, but the stock holds no donor to cut from and no spare straight',
   });
-}
-
-/** Ways to ask: the three preferences, and two that show what else could be done. */
-type Ask = Preference | 'slide-together' | 'take-up';
-
-/**
- * The questions of one ask, in order; the next one is put only when the one before leaves a wish unmet. Runs that break
- * no wish lie as they should and are held; only when that leaves a wish unmet may they move too.
- */
-function questionsOf(given: Case, ask: Ask): Question[] {
-  const everyRun = new Set(given.chains.map((c) => c.run));
-  const none = new Set<string>();
-  const broken = new Set(brokenAsItLies.runs(given));
-  const all = { freeRuns: everyRun, placedRuns: none, gapByGap: false };
-  if (ask === 'largest-loop') return [{ ...all, prefer: ask }];
-  if (ask === 'take-up') return [{ ...all, prefer: 'fewest-cuts' }];
-  const prefer = ask === 'slide-together' ? 'fewest-cuts' : ask;
-  const first = { prefer, freeRuns: broken, placedRuns: broken.size > 0 ? everyRun : none };
-  const questions: Question[] = [];
-  if (ask !== 'slide-together') questions.push({ ...first, gapByGap: true });
-  questions.push({ ...first, gapByGap: false });
-  if (broken.size < everyRun.size) questions.push({ ...all, prefer });
-  return questions;
-}
-
-/** The plan for one ask: of its questions' answers the first that lets the user down least. */
-async function planFor(given: Case, ask: Ask, clock: Clock): Promise<SolutionPlan | null> {
-  const questions = questionsOf(given, ask);
-  let best: SolutionPlan | null = null;
-  for (const [i, question] of questions.entries()) {
-    const leftMs = clock.deadlineMs - performance.now();
-    if (best !== null && leftMs < 50) break;
-    const later = i < questions.length - 1;
-    const share = { ...clock, deadlineMs: performance.now() + Math.max(100, later ? leftMs * 0.7 : leftMs) };
-    const lengths = question.freeRuns.size > 0 ? await solveLengths(given, question, share) : null;
-    if (later && lengths !== null && lengths.unmetMm > metMm) continue;
-    const solved = await solveAndCut(given, question, share, lengths);
-    if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - metMm)) best = solved;
-    if (best && best.solution.unmetMm <= metMm) break;
-  }
-  return best;
-}
-
-/** Less than this unmet is rounding. */
-const metMm = 0.01;
-
-/** Solves; where the donors do not give the fillers after all, solves again with the cutting in the program. */
-async function solveAndCut(
-  given: Case,
-  question: Question,
-  clock: Clock,
-  lengths: Lengths | null,
-): Promise<SolutionPlan | null> {
-  const solution: Solution | null = await solveQuestion(given, question, clock, lengths);
-  if (solution === null) return null;
-  const plan = readSolution(solution);
-  if (plan !== null || question.withDonors) return plan;
-  return solveAndCut(given, { ...question, withDonors: true }, { ...clock, deadlineMs: clock.deadlineMs + 500 }, null);
 }
 
 /** What else to ask for, likeliest to be of use first. */

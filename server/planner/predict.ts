@@ -1,6 +1,7 @@
 import type { Report } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import { nearestToSide, type SideRange } from './edge-clearance.js';
+import { misclosure } from './misclosure.js';
 import { dot, type Vec } from './plane-vectors.js';
 import type { Case } from './question.js';
 import { plannedMovement, type SegmentPlan, type SolutionPlan } from './read-solution.js';
@@ -95,7 +96,6 @@ export function closingU(plan: SolutionPlan, chain: number): number {
 
 /** What is left over at the end of a run: exact, from the sections. */
 export function closingOf(plan: SolutionPlan, chain: number): Vec {
-  const count = plan.solution.model.layout.chains[chain].segments.length;
-  const [x, y] = plannedMovement(plan, chain, count);
-  return [x - plan.shifts[chain][0], y - plan.shifts[chain][1]];
+  const { segments } = plan.solution.model.layout.chains[chain];
+  return misclosure(segments.map((s) => ({ along: s.stretch.along, lengthMm: plan.segments[s.index].changeMm })));
 }

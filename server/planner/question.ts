@@ -73,8 +73,9 @@ export interface Posed {
 /** Most that one segment or one run may move: more than any table's spare room. */
 const reachMm = 1000;
 
-/** Most that one segment grows: two full sections and a bit. */
+/** Most that one segment grows: two full sections and a bit, or all that a table can take. */
 const growthMm = 600;
+const largestGrowthMm = 1500;
 
 /** Rows are there from the start for track that is within these distances of breaking a wish. */
 const nearRegionMm = 300;
@@ -93,6 +94,7 @@ export function pose(given: Case, question: Question, lengthsOnly = false): Pose
   });
   const isFree = (run: string) => question.freeRuns.has(run);
   const holdMm = Math.max(wishes.closingMm, wishes.stepMm);
+  const mostMm = question.prefer === 'largest-loop' ? largestGrowthMm : growthMm;
   const model = buildFillerModel(layout, {
     wishes,
     stock,
@@ -100,9 +102,7 @@ export function pose(given: Case, question: Question, lengthsOnly = false): Pose
     withDonors: question.withDonors ?? false,
     mayChange: (segment) => isFree(segment.stretch.run) || segment.openGaps.length > 0,
     reach: (segment: Segment) =>
-      isFree(segment.stretch.run)
-        ? { leastMm: -segment.nowMm, mostMm: growthMm }
-        : { leastMm: -holdMm, mostMm: holdMm },
+      isFree(segment.stretch.run) ? { leastMm: -segment.nowMm, mostMm } : { leastMm: -holdMm, mostMm: holdMm },
     shiftMm: (chain) => {
       const { run } = given.chains[chain];
       return isFree(run) || question.placedRuns.has(run) ? reachMm : holdMm;

@@ -7,7 +7,7 @@ import { distanceBetween, measuredLines } from './track-line.js';
 const besideRailsMm = 10;
 
 /**
- * Spacings that are wished for, and for every other two runs a least distance, so that no plan lays one on the other:
+ * Spacings that are wished for, and for every two runs a least distance, so that no plan lays one on the other:
  * two half tracks, or what lies between them now if that is less.
  */
 export function spacingRules(chains: readonly Chain[], wishes: Wishes, faceMm: number): SpacingRule[] {
@@ -20,8 +20,6 @@ export function spacingRules(chains: readonly Chain[], wishes: Wishes, faceMm: n
   const lines = measuredLines(chains);
   for (let a = 0; a < chains.length; a++) {
     for (let b = a + 1; b < chains.length; b++) {
-      const wished = rules.find((r) => r.kind === 'spacing' && r.chains.includes(a) && r.chains.includes(b));
-      if (wished) continue;
       const nowMm = distanceBetween(lines[a], lines[b]);
       const atLeastMm = Math.min(2 * faceMm + besideRailsMm, nowMm - 1);
       if (atLeastMm > 1) rules.push({ kind: 'apart', index: rules.length, chains: [a, b], atLeastMm });

@@ -1,6 +1,6 @@
-import type { Layout, Part } from './layout-parts.js';
+import type { Layout, Part, Segment } from './layout-parts.js';
 import { add, leftOf, lengthOf, scale, subtract, type Vec } from './plane-vectors.js';
-import { placeOn, type Stroke } from './track-line.js';
+import { placeOn, type Stroke, sharesAlong } from './track-line.js';
 
 /**
  * A short convex piece of the track's strip, as the linear program sees it: a hull of round dots whose middles lie on
@@ -28,7 +28,7 @@ export interface TrackDot {
   readonly radiusMm: number;
 }
 
-/** Arcs are cut into spans of at most 7.5°: at a radius of 700 mm their hull lacks 0.4 mm, which the dots make up. */
+/** Arcs are cut into spans of at most 7.5°, so that a span is nearly straight: 0.8 mm of bow at a radius of 381 mm. */
 const spanSweepRad = Math.PI / 24;
 
 export function trackSpans(layout: Layout, faceMm: number): TrackSpan[] {
@@ -66,10 +66,20 @@ function spansOf(part: Part, faceMm: number): Bare[] {
   const endsFree = stretch.endsFree && segment.pieces[segment.pieces.length - 1] === stretch.pieces.length - 1;
   const dots = [
     ...endDots(segment.start, after, left, startsFree, faceMm),
+    ...bowDots(segment, after, left, faceMm),
     ...endDots(segment.end, after + 1, left, endsFree, faceMm),
   ];
   const line: Stroke = { kind: 'line', from: segment.start, to: segment.end };
   return [{ dots, stroke: line, endsAfter: [after, after + 1], left, segment: segment.index }];
+}
+
+/** A measured row that is not quite straight reaches a little further to its sides than the line between its ends. */
+function bowDots(segment: Segment, after: number, left: Vec, faceMm: number): TrackDot[] {
+  const { bulgeLeftMm, bulgeRightMm } = segment.stretch;
+  return [bulgeLeftMm, -bulgeRightMm].flatMap((offset): TrackDot[] => {
+    if (Math.abs(offset) < 0.05) return [];
+    return [{ after, measured: add(segment.start, scale(left, offset)), radiusMm: faceMm }];
+  });
 }
 
 /** At the free end of an open run the rails end square: their two corners count, not a round dot. */
@@ -80,15 +90,20 @@ function endDots(at: Vec, after: number, left: Vec, free: boolean, faceMm: numbe
 
 function arcSpans(stroke: Extract<Stroke, { kind: 'arc' }>, after: number, faceMm: number): Bare[] {
   const count = Math.max(1, Math.ceil(Math.abs(stroke.sweepRad) / spanSweepRad));
-  const radiusMm = lengthOf(subtract(stroke.from, stroke.centre));
-  const lackMm = radiusMm * (1 - Math.cos(stroke.sweepRad / count / 4));
   return Array.from({ length: count }, (_, i): Bare => {
-    const places = [i, i + 0.5, i + 1].map((k) => placeOn(stroke, k / count).at);
-    const dots = places.map((measured) => ({ after, measured, radiusMm: faceMm + lackMm }));
-    const left = leftOf(unit(subtract(places[2], places[0])));
-    const arc: Stroke = { ...stroke, from: places[0], sweepRad: stroke.sweepRad / count };
-    return { dots, stroke: arc, endsAfter: [after, after], left, segment: null };
+    const [from, to] = [i, i + 1].map((k) => placeOn(stroke, k / count).at);
+    const dots = [from, to].map((measured) => ({ after, measured, radiusMm: faceMm }));
+    const arc: Stroke = { ...stroke, from, sweepRad: stroke.sweepRad / count };
+    return { dots, stroke: arc, endsAfter: [after, after], left: leftOf(unit(subtract(to, from))), segment: null };
   });
+}
+
+/** Dots of a span that decide how far it reaches against a direction: its ends, and the bow of an arc. */
+export function dotsTowards(span: TrackSpan, outward: Vec): readonly TrackDot[] {
+  if (span.stroke.kind === 'line') return span.dots;
+  const [first] = span.dots;
+  const bows = sharesAlong(span.stroke, leftOf(outward)).map((share) => placeOn(span.stroke, share).at);
+  return [...span.dots, ...bows.map((measured) => ({ ...first, measured }))];
 }
 
 function unit(a: Vec): Vec {

@@ -1,6 +1,7 @@
 import { type FillerModel, movement } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
 import { constant, type Linear, sumOf, term, times } from './linear-program.js';
+import { type Leg, misclosure } from './misclosure.js';
 import { add, dot, lengthOf, scale, subtract, type Vec } from './plane-vectors.js';
 
 /** Weights of what decides between plans that are alike in wishes, cuts and changed sections. */
@@ -73,17 +74,18 @@ type ChainPartsOf = FillerModel['layout']['chains'][number];
  * and no play in closed joints. Differs from nought where closed joints have play that does not cancel.
  */
 function tightMisclosure(segments: readonly Segment[], parts: ChainPartsOf['parts']): Vec {
-  let sum: Vec = [0, 0];
-  for (const segment of segments) sum = add(sum, scale(segment.stretch.along, segment.nowMm));
+  const legs: Leg[] = segments.map((s) => ({ along: s.stretch.along, lengthMm: s.nowMm }));
   for (const part of parts) {
-    if (part.kind === 'curve') sum = add(sum, subtract(part.curve.to, part.curve.from));
+    if (part.kind === 'curve') {
+      const chord = subtract(part.curve.to, part.curve.from);
+      legs.push({ along: scale(chord, 1 / lengthOf(chord)), lengthMm: lengthOf(chord) });
+    }
     if (part.kind === 'fixed') {
       const { stretch, pieces } = part.group;
-      const lengthMm = pieces.reduce((mm, k) => mm + stretch.lengths[k].value, 0);
-      sum = add(sum, scale(stretch.along, lengthMm));
+      legs.push({ along: stretch.along, lengthMm: pieces.reduce((mm, k) => mm + stretch.lengths[k].value, 0) });
     }
   }
-  return sum;
+  return misclosure(legs);
 }
 
 /**

@@ -1,5 +1,5 @@
 import type { Chain } from './chain.js';
-import type { Layout, Part } from './layout-parts.js';
+import type { Layout, Part, Segment } from './layout-parts.js';
 import { add, cross, distance, dot, leftOf, lengthOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
 
 /** The centre line of one run, table frame, millimetres; measured or planned. */
@@ -43,7 +43,26 @@ function strokesOf(part: Part, movement: (after: number) => Vec): Stroke[] {
     return [{ kind: 'line', from, to: add(stretch.ends[pieces[pieces.length - 1]].to, moved) }];
   }
   const { segment } = part;
-  return lineBetween(add(segment.start, moved), add(segment.end, movement(part.after + 1)));
+  const end = add(segment.end, movement(part.after + 1));
+  const points = [add(segment.start, moved), ...bowOf(segment, moved, end), end];
+  return points.slice(1).flatMap((to, i) => lineBetween(points[i], to));
+}
+
+/**
+ * Loose sections are a little askew, so a measured row is not quite straight: its joints keep their places beside the
+ * line from end to end, as far as the planned row reaches.
+ */
+function bowOf(segment: Segment, moved: Vec, end: Vec): Vec[] {
+  const { stretch } = segment;
+  const joints = segment.pieces.flatMap((k) => [stretch.ends[k].from, stretch.ends[k].to]);
+  const lengthMm = dot(subtract(end, add(segment.start, moved)), stretch.along);
+  return joints.flatMap((joint) => {
+    const offset = subtract(joint, segment.start);
+    const alongMm = dot(offset, stretch.along);
+    const besideMm = cross(stretch.along, offset);
+    if (Math.abs(besideMm) < 0.02 || alongMm < 0 || alongMm > lengthMm) return [];
+    return [add(joint, moved)];
+  });
 }
 
 function lineBetween(from: Vec, to: Vec): Stroke[] {

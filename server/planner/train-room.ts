@@ -50,7 +50,7 @@ export function trainRoom(
   }
   swept.forEach((a, i) => {
     for (const b of swept.slice(i + 1)) {
-      const near = nearest(a.bodies, (body) => roomToCars(body, b.bodies, car.lengthMm));
+      const near = nearest(a.bodies, (body) => roomToCars(body, b.bodies, car));
       if (near) places.push({ run: a.run, against: b.run, kind: 'track', ...near });
     }
   });
@@ -87,14 +87,20 @@ function roomToSide(body: CarBody, side: TableShape['sides'][number]): { roomMm:
   return best;
 }
 
-function roomToCars(body: CarBody, others: readonly CarBody[], carMm: number): { roomMm: number; at: Vec } | null {
+function roomToCars(body: CarBody, others: readonly CarBody[], car: Car): { roomMm: number; at: Vec } | null {
+  const reachMm = Math.hypot(car.lengthMm, car.widthMm);
   let best: { roomMm: number; at: Vec } | null = null;
   for (const other of others) {
-    if (distance(body[0], other[0]) > 2 * carMm) continue;
+    const apartMm = distance(middleOf(body), middleOf(other)) - reachMm;
+    if (apartMm > car.lengthMm || (best && apartMm > best.roomMm)) continue;
     const room = roomBetween(body, other);
     if (!best || room.roomMm < best.roomMm) best = room;
   }
   return best;
+}
+
+function middleOf(body: CarBody): Vec {
+  return [(body[0][0] + body[2][0]) / 2, (body[0][1] + body[2][1]) / 2];
 }
 
 /** Distance of two convex outlines; negative = how deep one is in the other. */

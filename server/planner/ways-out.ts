@@ -1,6 +1,6 @@
 import { dot, scale, type Vec } from './plane-vectors.js';
 import type { Region } from './regions.js';
-import type { TrackDot, TrackSpan } from './spans.js';
+import { dotsTowards, type TrackDot, type TrackSpan } from './spans.js';
 
 /** One way to keep a span out of a region: every dot beyond a line. */
 export interface WayOut {
@@ -19,7 +19,7 @@ export type DotPlace = (dot: TrackDot) => Vec;
  */
 export function waysOut(region: Region, span: TrackSpan, at: DotPlace): WayOut[] {
   const beyond = (outward: Vec, offsetMm: number): WayOut => {
-    const lacks = span.dots.map((d) => offsetMm + d.radiusMm - dot(outward, at(d)));
+    const lacks = dotsTowards(span, outward).map((d) => offsetMm + d.radiusMm - dot(outward, at(d)));
     return { outward, offsetMm, lackMm: Math.max(...lacks) };
   };
   const ways = region.walls.map((wall) => beyond(wall.outward, wall.offsetMm));

@@ -2,7 +2,7 @@ import { type FillerModel, movedBy, placeOf, type Slack, slackWeights, sumAt } f
 import { type Column, constant, type Linear, sumOf, term, times } from './linear-program.js';
 import { add, type Vec } from './plane-vectors.js';
 import type { Region } from './regions.js';
-import type { TrackDot, TrackSpan } from './spans.js';
+import { dotsTowards, type TrackDot, type TrackSpan } from './spans.js';
 import { asMeasured, type DotPlace, lackOf, type WayOut, waysOut } from './ways-out.js';
 
 /** A way out that needs a longer move than this, when there is a much shorter one, is not offered to the solver. */
@@ -114,7 +114,7 @@ export class RegionRows {
     const shortest = Math.min(...all.map((w) => w.lackMm));
     const ways = all.filter((w) => w.lackMm <= Math.max(0, shortest) + farWayMm);
     const sumsOf = (way: WayOut) =>
-      span.dots.map((d) => this.along(way.outward, span.chain, d, -way.offsetMm - d.radiusMm));
+      dotsTowards(span, way.outward).map((d) => this.along(way.outward, span.chain, d, -way.offsetMm - d.radiusMm));
     if (ways.length === 1) {
       for (const sum of sumsOf(ways[0])) program.atLeast(sumOf(sum, slack), 0);
       return true;
@@ -131,7 +131,7 @@ export class RegionRows {
 }
 
 /** Runs move by less than this in any plan; bridges a row that is not chosen. */
-const farBridgeMm = 1500;
+const farBridgeMm = 2500;
 
 /** Names the amount by which each wish is let down in a solution, millimetres. */
 export function shortfalls(model: FillerModel, values: Float64Array): { slack: Slack; mm: number }[] {

@@ -5,6 +5,7 @@ import { halfWidth95 } from '../units/estimate.js';
 import { type FractionDenominator, formatInches, mmPerInch } from '../units/inches.js';
 import type { Stretch } from './chain.js';
 import { nearestToSide } from './edge-clearance.js';
+import { headingMisclosure } from './misclosure.js';
 import { pinWork, tiesOf } from './pins-and-ties.js';
 import { closingOf, closingU, linesWithLonger, plannedLines, predictClearances } from './predict.js';
 import type { Case } from './question.js';
@@ -191,12 +192,6 @@ function writeClosing(solved: SolutionPlan, index: number): PlanWithoutAlternati
     joints: chain.jointCount,
     uMm: tidy(closingU(solved, index)),
   };
-}
-
-/** What the joints of a closed run have to turn besides its curves: a whole turn either way, less the sum of sweeps. */
-function headingMisclosure(sweepRad: number): number {
-  const turns = Math.round(sweepRad / (2 * Math.PI));
-  return 2 * Math.PI * (turns === 0 ? 0 : turns) - sweepRad;
 }
 
 function writeEnd(solved: SolutionPlan, index: number) {

@@ -6,9 +6,16 @@ import type { Wishes } from '../../server/contract/wishes.js';
 /**
  * Checks a plan from scratch, sharing no code with the planner: lays every run out again from the report's pieces with
  * the plan's stretch lengths and shift, piece by piece, and looks at it by dense sampling.
+ * @param sideToleranceMm how far a predicted clearance may be from that of straight rows; joints that are askew need more
  * @returns everything that is wrong, as sentences; empty when the plan is right
  */
-export function checkPlan(report: Report, wishes: Wishes, stock: Stock, plan: PlanWithoutAlternatives): string[] {
+export function checkPlan(
+  report: Report,
+  wishes: Wishes,
+  stock: Stock,
+  plan: PlanWithoutAlternatives,
+  sideToleranceMm = 0.1,
+): string[] {
   const faults: string[] = [];
   const say = (fault: string) => faults.push(fault);
   checkStretches(report, wishes, stock, plan, say);
@@ -16,7 +23,7 @@ export function checkPlan(report: Report, wishes: Wishes, stock: Stock, plan: Pl
   checkDonors(stock, plan, say);
   const tracks = report.runs.map((run) => layOut(report, run, plan));
   for (const track of tracks) checkClosing(wishes, plan, track, say);
-  checkClearances(report, wishes, plan, tracks, say);
+  checkClearances(report, wishes, plan, tracks, sideToleranceMm, say);
   checkZones(wishes, plan, tracks, say);
   checkSpacings(wishes, plan, tracks, say);
   checkStaying(wishes, tracks, say);
@@ -336,6 +343,7 @@ function checkClearances(
   wishes: Wishes,
   plan: PlanWithoutAlternatives,
   tracks: readonly Track[],
+  toleranceMm: number,
   say: Say,
 ): void {
   for (const wish of wishes.clearance) {
@@ -347,7 +355,7 @@ function checkClearances(
   for (const side of report.table.sides) {
     const said = plan.predicted.clearances.find((c) => c.side === side.name);
     const found = clearanceOf(report, tracks, side.name, 0, Infinity);
-    if (said && Math.abs(said.distance.value - found) > 0.1)
+    if (said && Math.abs(said.distance.value - found) > toleranceMm)
       say(`side ${side.name}: ${found}, said ${said.distance.value}`);
     if (!said && found < Infinity) say(`nothing is said about side ${side.name}`);
   }

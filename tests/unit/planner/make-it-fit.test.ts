@@ -1,0 +1,140 @@
+import { describe, expect, it } from 'vitest';
+import { makeReport, oval, rectangle, type Section } from '../../support/make-report.js';
+import { ovalReport, planChecked, stockOf, wishesOf } from './plan-scene.js';
+
+const s = (straight: number) => ({ straight });
+const legs = (): Section[] => [s(254), s(127), s(127)];
+
+describe('making the track fit its table', () => {
+  it('leaves everything alone when every wish is met already', async () => {
+    const report = ovalReport(legs(), legs());
+    const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 100 }] });
+    const plan = await planChecked(report, wishes, stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 0, changedSections: 0, shift: { R1: [0, 0] }, unmet: [] });
+  });
+
+  it('only shifts a loop that has room on the other side', async () => {
+    const report = ovalReport(legs(), legs(), { start: [600, 60] });
+    const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2 }] });
+    const plan = await planChecked(report, wishes, stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 0, changedSections: 0, unmet: [] });
+    expect(plan.shift.R1[1]).toBeCloseTo(76.2 + 20.475 - 60, 1);
+    expect(plan.shift.R1[0]).toBe(0);
+  });
+
+  it('takes a section out of both straights when the table is too short, without a cut', async () => {
+    const report = ovalReport(legs(), legs(), { table: rectangle(1400, 1200), start: [461, 200] });
+    const ends = ['B', 'D'].map((side) => ({ side, atLeastMm: 90 }));
+    const plan = await planChecked(report, wishesOf({ clearance: ends }), stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 0, unmet: [] });
+    expect(plan.stretches.map((x) => x.thenMm)).toEqual([381, 381]);
+  });
+
+  it('cuts equal fillers for both straights when no section fits', async () => {
+    const report = ovalReport([s(254)], [s(254)], { table: rectangle(1200, 1200), start: [461, 200] });
+    const ends = ['B', 'D'].map((side) => ({ side, atLeastMm: 90 }));
+    const plan = await planChecked(report, wishesOf({ clearance: ends }), stockOf([254]));
+    expect(plan.unmet).toEqual([]);
+    expect(plan.cuts === 0 || plan.fillers.length === 2).toBe(true);
+  });
+
+  it('grows the loop as far as it goes when the largest is asked for', async () => {
+    const report = ovalReport([s(254)], [s(254)], { start: [600, 200] });
+    const sides = ['A', 'B', 'C', 'D'].map((side) => ({ side, atLeastMm: 76.2 }));
+    const wishes = wishesOf({ clearance: sides, prefer: 'largest-loop' });
+    const plan = await planChecked(report, wishes, stockOf([254, 254, 254, 254], [{ lengthMm: 254, count: 8 }]));
+    const room = 2000 - 2 * (76.2 + 20.475 + 381);
+    for (const stretch of plan.stretches) {
+      expect(stretch.thenMm).toBeLessThanOrEqual(room + 0.01);
+      expect(stretch.thenMm).toBeGreaterThan(room - 2 * 1.5875);
+    }
+  });
+
+  it('keeps a wish for part of a side to that part', async () => {
+    const report = ovalReport(legs(), legs(), { start: [600, 60] });
+    const beyond = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2, fromMm: 1600, toMm: 2000 }] });
+    const plan = await planChecked(report, beyond, stockOf([254]));
+    expect(plan.shift).toEqual({ R1: [0, 0] });
+    const along = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2, fromMm: 700, toMm: 900 }] });
+    expect((await planChecked(report, along, stockOf([254]))).shift.R1[1]).toBeGreaterThan(36);
+  });
+
+  it('keeps the track out of a turned zone with its margin', async () => {
+    const report = ovalReport(legs(), legs());
+    const tower = { name: 'tower', centre: [850, 215], widthMm: 90, depthMm: 60, angleRad: 0.4, marginMm: 5 };
+    const plan = await planChecked(report, wishesOf({ keepFree: [tower] }), stockOf([254]));
+    expect(plan.unmet).toEqual([]);
+    expect(Math.hypot(...plan.shift.R1)).toBeGreaterThan(20);
+  });
+
+  it('keeps two loops apart by moving what is needed and no more', async () => {
+    const runs = [
+      oval('R1', { start: [700, 300], headingDeg: 0, radius: 320 }, legs(), legs()),
+      oval('R2', { start: [700, 205], headingDeg: 0, radius: 434 }, legs(), legs()),
+    ];
+    const report = makeReport({ runs, outline: rectangle(2200, 1300) });
+    const wishes = wishesOf({ spacing: [{ runs: ['R1', 'R2'], atLeastMm: 108 }] });
+    const plan = await planChecked(report, wishes, stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 0, changedSections: 0, unmet: [] });
+    expect(plan.predicted.spacings?.[0].distance.value).toBeGreaterThanOrEqual(108);
+  });
+
+  it('moves nothing that is to stay', async () => {
+    const report = ovalReport(legs(), legs(), { start: [600, 60] });
+    const stay = [{ run: 'R1', pieces: [0] }];
+    const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2 }], stay });
+    const plan = await planChecked(report, wishes, stockOf([254]));
+    expect(plan.unmet[0]).toMatchObject({ wish: 'clearance A' });
+    expect(plan.unmet[0].shortByMm).toBeGreaterThan(34);
+    expect(plan.unmet[0].cure).toContain('piece 0 of R1');
+  });
+
+  it('says by how much the table is too narrow when no straight can help', async () => {
+    const report = ovalReport(legs(), legs(), { table: rectangle(2000, 900), start: [600, 60] });
+    const sides = ['A', 'C'].map((side) => ({ side, atLeastMm: 60 }));
+    const plan = await planChecked(report, wishesOf({ clearance: sides }), stockOf([254]));
+    const short = 2 * (60 + 20.475 + 381) - 900;
+    expect(plan.unmet.reduce((sum, u) => sum + u.shortByMm, 0)).toBeCloseTo(short, 1);
+    expect(plan.unmet[0].cure).toContain(`${short.toFixed(1)} mm`);
+    expect(plan.unmet[0].cure).toContain('tighter in radius');
+    expect(Math.hypot(plan.predicted.closing[0].dxMm, plan.predicted.closing[0].dyMm)).toBeLessThan(0.01);
+  });
+
+  it('does not count a side for track that lies beside it, at an inside corner', async () => {
+    const table: [number, number][] = [
+      [0, 0],
+      [2400, 0],
+      [2400, 1200],
+      [1200, 1200],
+      [1200, 2400],
+      [0, 2400],
+    ];
+    const report = ovalReport(legs(), legs(), { table, start: [700, 200] });
+    const wishes = wishesOf({ clearance: [{ side: 'D', atLeastMm: 300 }] });
+    const plan = await planChecked(report, wishes, stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 0, shift: { R1: [0, 0] }, unmet: [] });
+    const near = wishesOf({ clearance: [{ side: 'C', atLeastMm: 230 }] });
+    const moved = await planChecked(report, near, stockOf([254]));
+    expect(moved.unmet).toEqual([]);
+    expect(moved.predicted.clearances.find((c) => c.side === 'C')?.distance.value).toBeGreaterThanOrEqual(230);
+  });
+
+  it('uses sections that it takes out elsewhere only when that is allowed', async () => {
+    const report = ovalReport([s(254), { gap: 127 }, s(254)], [s(254), s(254), s(127)]);
+    const asked = { clearance: [{ side: 'B', atLeastMm: 76.2 }] };
+    const no = await planChecked(report, wishesOf(asked), stockOf([254]));
+    expect(no.donors.every((d) => d.donor === 'd1')).toBe(true);
+    const yes = await planChecked(report, wishesOf({ ...asked, allowFreed: true }), stockOf([]));
+    expect(yes.unmet).toEqual([]);
+  });
+
+  it('lists alternatives that differ in kind, each right in itself', async () => {
+    const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(127), { gap: 50.8 }]);
+    const plan = await planChecked(report, wishesOf(), stockOf([254, 254, 254]), { timeLimitMs: 20_000 });
+    const kinds = plan.alternatives.map((a) => a.kind);
+    expect(kinds).toContain('take-up');
+    expect(plan.alternatives.find((a) => a.kind === 'take-up')?.cuts).toBe(0);
+    expect(new Set(kinds).size).toBe(kinds.length);
+    expect(kinds.length).toBeLessThanOrEqual(3);
+  });
+});
