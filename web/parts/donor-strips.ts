@@ -21,6 +21,7 @@ export class DonorStrips extends LitElement {
       svg {
         display: block;
         height: auto;
+        max-width: 44rem;
         width: 100%;
       }
       .strip {

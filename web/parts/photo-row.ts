@@ -41,7 +41,7 @@ export class PhotoRow extends LitElement {
       <img src=${photoViewUrl(this.table, photo.id, 800)} alt="Photo ${photo.name}" loading="lazy" decoding="async" />
       <div>
         <p><b>${photo.name}</b></p>
-        <p class="quiet">${photo.widthPx} × ${photo.heightPx} pixels, ${(photo.bytes / 1e6).toFixed(1)} MB</p>
+        <p class="quiet">${photo.widthPx} × ${photo.heightPx} pixels, ${fileSize(photo.bytes)}</p>
         <slot></slot>
         ${
           this.asked
@@ -54,6 +54,10 @@ export class PhotoRow extends LitElement {
       </div>
     </div>`;
   }
+}
+
+function fileSize(bytes: number): string {
+  return bytes < 1e6 ? `${Math.max(1, Math.round(bytes / 1000))} kB` : `${(bytes / 1e6).toFixed(1)} MB`;
 }
 
 declare global {

@@ -12,6 +12,7 @@ export const pictureStyle = css`
     overflow: hidden;
     position: relative;
     touch-action: none;
+    width: 100%;
     user-select: none;
   }
   .sheet {

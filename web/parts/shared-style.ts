@@ -117,6 +117,9 @@ export const sharedStyle = css`
     flex-direction: column;
     gap: 0.2rem;
   }
+  label.field > select {
+    align-self: start;
+  }
   label.tick {
     align-items: center;
     display: flex;

@@ -73,12 +73,21 @@ export class App extends LitElement {
         position: absolute;
       }
       .notice {
-        margin-top: 0.75rem;
+        background: var(--paper);
+        bottom: 0;
+        position: sticky;
+        z-index: 2;
+      }
+      .notice .aside {
+        border: 2px solid var(--ink);
+        border-left-width: 0.5rem;
+        margin: 0;
+        padding: 0.75rem;
       }
       .offline {
         background: var(--shade);
         border-left: 0.5rem solid var(--line);
-        margin: 0.75rem 0 0;
+        margin: 0;
         max-width: none;
         padding: 0.5rem 0.9rem;
       }
@@ -98,8 +107,8 @@ export class App extends LitElement {
         ></gw-unit-switch>
       </header>
       ${table && step ? html`<gw-step-path .table=${table} .step=${step} .done=${stepsDone(state.table)}></gw-step-path>` : nothing}
-      <div class="notice" role="status" aria-live="polite">${this.notices(state)}</div>
       <main>${this.screen(state)}</main>
+      <div class="notice" role="status" aria-live="polite">${this.notices(state)}</div>
     </div>`;
   }
 

@@ -33,6 +33,7 @@ export const measuredStyle = css`
   }
   @media (max-height: 34rem) {
     .picture {
+      --picture-height: 85vh;
       position: static;
     }
   }

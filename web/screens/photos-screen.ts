@@ -64,13 +64,13 @@ export class PhotosScreen extends TableScreen {
           ${table.stored.photos.length === 0 && table.uploads.length === 0 ? this.howTo() : nothing}
         </section>
         <section aria-label="Measuring">
-          ${this.goButton(table, working)}
           <h2>What the photos show</h2>
           <gw-measure-settings
             .settings=${table.edited.settings}
             .lengthStyle=${this.state.lengthStyle}
             @settings=${(e: CustomEvent<Settings>) => session.edit({ settings: e.detail })}
           ></gw-measure-settings>
+          ${this.goButton(table, working)}
           ${table.stored.photos.length > 0 ? html`<details><summary>How to take the photos</summary>${this.howTo()}</details>` : nothing}
         </section>
       </div>
