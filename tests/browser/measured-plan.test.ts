@@ -108,6 +108,39 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
     await context.close();
   });
 
+  test('two fingers look nearer, and a resting finger calls the magnifier', async () => {
+    const [phone] = sizes;
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, phone);
+    await page.getByLabel('Which picture').selectOption({ label: 'birch-oval.jpg' });
+    const gap = page.locator('gw-picture-overlay path.gaps').first();
+    await gap.waitFor();
+    await page.locator('gw-picture-view').scrollIntoViewIfNeeded();
+    await page.waitForTimeout(1500);
+    const touch = await context.newCDPSession(page);
+    const fingers = (type: 'touchStart' | 'touchMove' | 'touchEnd', ...points: [number, number][]) =>
+      touch.send('Input.dispatchTouchEvent', { type, touchPoints: points.map(([x, y], i) => ({ x, y, id: i })) });
+    const at = await middleOf(gap);
+    await fingers('touchStart', [at.x, at.y]);
+    await page.locator('gw-picture-loupe').waitFor();
+    await page.waitForTimeout(300);
+    await keepPicture(page, phone, 'measured-magnifier');
+    await fingers('touchEnd');
+    await page.locator('gw-picture-loupe').waitFor({ state: 'detached' });
+    // The thing under the magnifier is chosen.
+    expect(await page.locator('gw-measured-list button[aria-pressed=true]').textContent()).toMatch(/Gap/);
+    await page.getByRole('button', { name: 'All', exact: true }).click();
+    const width = async (): Promise<number> =>
+      (await page.locator('gw-picture-overlay path.edge').first().boundingBox())?.width ?? 0;
+    const before = await width();
+    const stage = await middleOf(page.locator('gw-picture-view .stage'));
+    await fingers('touchStart', [stage.x - 20, stage.y], [stage.x + 20, stage.y]);
+    for (const reach of [30, 45, 60])
+      await fingers('touchMove', [stage.x - reach, stage.y], [stage.x + reach, stage.y]);
+    await fingers('touchEnd');
+    await expect.poll(async () => (await width()) / before).toBeCloseTo(3, 1);
+    await context.close();
+  });
+
   test.each(sizes)('the drawing lies on the photo where the rails are, $name', async (size) => {
     if (!truth) return;
     const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
@@ -135,6 +168,12 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
     await context.close();
   });
 });
+
+async function middleOf(target: import('playwright-core').Locator): Promise<{ x: number; y: number }> {
+  const box = await target.boundingBox();
+  if (!box) throw new Error('it is not on the screen');
+  return { x: box.x + box.width / 2, y: box.y + box.height / 2 };
+}
 
 async function expectInSight(page: import('playwright-core').Page, selector: string): Promise<void> {
   const box = await page.locator(`gw-picture-overlay ${selector}`).boundingBox();

@@ -1,4 +1,5 @@
-import type { Report, ReportJoint } from '../../server/contract/report.js';
+import type { Report, ReportJoint, ReportPhoto } from '../../server/contract/report.js';
+import type { StoredPhoto } from '../../server/contract/tables.js';
 import type { Estimate } from '../../server/units/estimate.js';
 import { footOnSide, type Pair } from './track-lines.js';
 
@@ -141,6 +142,11 @@ function middleOf(piece: { from: Pair; centre: Pair; sweepRad: number }): Pair {
 export function edgePoint(report: Report, clearance: Report['clearances'][number]): Pair {
   const side = report.table.sides.find((s) => s.name === clearance.side);
   return clearance.edgeAt ?? (side ? footOnSide(side, clearance.at) : clearance.at);
+}
+
+/** The report speaks of photos by the name of their file. */
+export function photoInReport(report: Report | null, photo: Pick<StoredPhoto, 'id' | 'name'>): ReportPhoto | undefined {
+  return report?.photos.find((p) => p.file === photo.id || p.file === photo.name);
 }
 
 function photosOf(seen: readonly { readonly photo: string }[]): string[] {

@@ -6,7 +6,7 @@ import type { StoredPhoto } from '../../server/contract/tables.js';
 import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
 import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
 import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../canvas/marks.js';
-import { type MeasuredThing, measuredThings, profileThing } from '../canvas/measured-things.js';
+import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
 import type { PictureSource } from '../canvas/picture-loader.js';
 import type { Pair } from '../canvas/track-lines.js';
@@ -157,11 +157,6 @@ export interface TableDrag {
   readonly handle: string;
   readonly gesture: string;
   readonly to: Pair;
-}
-
-/** The report speaks of photos by the name of their file. */
-export function photoInReport(report: Report | null, photo: StoredPhoto): Report['photos'][number] | undefined {
-  return report?.photos.find((p) => p.file === photo.id || p.file === photo.name);
 }
 
 declare global {

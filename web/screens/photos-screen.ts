@@ -4,7 +4,9 @@ import type { Settings } from '../../server/contract/tables.js';
 import '../parts/measure-settings.js';
 import '../parts/next-step.js';
 import '../parts/photo-drop.js';
+import '../parts/photo-remarks.js';
 import '../parts/photo-row.js';
+import { photoInReport } from '../canvas/measured-things.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/upload-row.js';
 import '../parts/work-progress.js';
@@ -59,7 +61,11 @@ export class PhotosScreen extends TableScreen {
               .table=${table.id}
               .photo=${photo}
               @remove=${() => session.removePhoto(photo.id)}
-            ></gw-photo-row>`,
+              ><gw-photo-remarks
+                .table=${table.id}
+                .photo=${photo}
+                .measured=${photoInReport(table.report.value, photo) ?? null}
+              ></gw-photo-remarks></gw-photo-row>`,
           )}
           ${table.stored.photos.length === 0 && table.uploads.length === 0 ? this.howTo() : nothing}
         </section>
