@@ -1,8 +1,14 @@
+import {
+  type CheckRow,
+  type CheckTolerances,
+  checkRows,
+  defaultCheckTolerances,
+  type Verdict,
+} from '../contract/check-rows.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import { formatEstimate, type LengthStyle } from '../units/format-length.js';
-import { type CheckRow, type CheckTolerances, checkRows, defaultCheckTolerances, type Verdict } from './check-rows.js';
 import { roughPlace } from './filler-place.js';
 import { laidTrack } from './laid-track.js';
 import { bothUnits, bothUnitsInLine } from './length-words.js';

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { checkRows } from '../../../server/exports/check-rows.js';
+import { checkRows } from '../../../server/contract/check-rows.js';
 import { checkSheetPdf } from '../../../server/exports/check-sheet-pdf.js';
 import { gapPlan, ovalReport } from '../../support/bench-plans.js';
 import { canPrint, pageCount, printedText } from '../../support/printed-page.js';

@@ -1,6 +1,6 @@
-import type { Plan } from '../contract/plan.js';
-import type { Report } from '../contract/report.js';
 import { type Estimate, halfWidth95 } from '../units/estimate.js';
+import type { Plan } from './plan.js';
+import type { Report } from './report.js';
 
 /** What counts as met, millimetres. */
 export interface CheckTolerances {
