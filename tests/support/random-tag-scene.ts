@@ -12,6 +12,8 @@ export interface SceneRanges {
   readonly shadows: number;
   readonly clipped: number;
   readonly borderModules?: 1 | 2;
+  /** Linear light of white paper where it is not clipped; 0.35 to 1.05 when left out. */
+  readonly exposure?: readonly [number, number];
 }
 
 /** A scene drawn at random from ranges; tags do not overlap and lie wholly inside, paper and all. */
@@ -51,7 +53,7 @@ export function randomTagScene(seed: number, ranges: SceneRanges): TagScene {
     tags,
     blurPx: between(ranges.blurPx),
     noiseCodes: between(ranges.noiseCodes),
-    exposure: random() < ranges.clipped ? between([1.2, 1.8]) : between([0.35, 1.05]),
+    exposure: random() < ranges.clipped ? between([1.2, 1.8]) : between(ranges.exposure ?? [0.35, 1.05]),
     lightFall: between([0.3, 1]),
     shadow,
     k1: between([-0.08, 0.03]),

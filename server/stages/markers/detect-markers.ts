@@ -3,12 +3,13 @@ import { ok, type Result } from '../../base/result.js';
 import type { Problem } from '../../contract/problems.js';
 import { photoPoint } from '../../geometry/frames.js';
 import { greyFromRgb, greyPyramid } from '../../images/grey-pyramid.js';
+import type { Raster } from '../../images/raster.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
 import { type FoundTag, findTags } from './find-tags.js';
 import { fitSmallMarker } from './fit-small-marker.js';
 import type { RadialLens } from './marker-model.js';
-import type { MarkerSolution } from './marker-solve.js';
+import type { MarkerSolution } from './marker-state.js';
 import { refineMarkers } from './refine-markers.js';
 import { CODE_SIDE, familyGrids } from './tag-family.js';
 import { shortestSidePx } from './tag-plane.js';
@@ -59,7 +60,7 @@ export async function detectMarkers(
   const moduleOf = (tag: FoundTag) => shortestSidePx(tag.quad) / (CODE_SIDE + 2 * settings.borderModules);
   const large = tags.filter((tag) => moduleOf(tag) >= SMALL_MODULE_PX);
   const { states } = refineMarkers(photo.raster, large, lensOf(photo), settings.borderModules, settings.signal);
-  const detections = tags.map((tag) => {
+  const detections = tags.flatMap((tag) => {
     throwIfCancelled(settings.signal);
     const state = states[large.indexOf(tag)] ?? null;
     const blurPx = state === null ? undefined : Math.sqrt((state.blur[0] + state.blur[2]) / 2);
@@ -67,7 +68,8 @@ export async function detectMarkers(
     const solution = asWhole
       ? fitSmallMarker(photo.raster, tag.quad, familyGrids()[tag.id], settings.borderModules, blurPx)
       : (state?.solution ?? null);
-    return detectionFrom(tag, solution, moduleOf(tag), state !== null && isClipped(state.readings));
+    if (solution?.covered || !isInPicture(solution?.corners ?? tag.quad, photo.raster)) return [];
+    return [detectionFrom(tag, solution, moduleOf(tag), state !== null && isClipped(state.readings))];
   });
   return ok(detections.sort((a, b) => a.id - b.id));
 }
@@ -77,6 +79,11 @@ function lensOf({ raster, exif }: Photo): RadialLens {
   const diagonal = Math.hypot(widthPx, heightPx);
   const focal = exif.focalLength35mm === null ? USUAL_FOCAL_DIAGONALS : exif.focalLength35mm / 43.267;
   return { centreX: (widthPx - 1) / 2, centreY: (heightPx - 1) / 2, focalPx: focal * diagonal };
+}
+
+/** All four corners lie on the picture. */
+function isInPicture(corners: Float64Array, { widthPx, heightPx }: Raster): boolean {
+  return corners.every((value, i) => value >= -0.5 && value <= (i % 2 === 0 ? widthPx : heightPx) - 0.5);
 }
 
 /** More than half of the edges have clipped pixels on their bright side. */

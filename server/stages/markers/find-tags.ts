@@ -26,8 +26,9 @@ export interface FoundTag {
 const LEAST_BOX_PX = 9;
 const MOST_BOX_PX = 96;
 const MOST_BOX_LAST_PX = 200;
-/** However noisy the picture, differences of so many codes are looked at. */
-const MOST_FLOOR = 32;
+/** Differences smaller than so many times those of plain areas are grain and noise; but of so many codes they are looked at. */
+const FLOOR_RANGES = 2.5;
+const MOST_FLOOR = 48;
 /** Below this the sides of a module are hardly longer than a pixel. */
 const LEAST_SIDE_PX = 9;
 /**
@@ -47,8 +48,7 @@ export function findTags(levels: readonly Raster[], options: ReadOptions, signal
     throwIfCancelled(signal);
     const grey = levels[level];
     const tiles = tileContrast(grey);
-    // Above the commonest variation of plain areas, so that grain and noise make no shapes; within firm bounds.
-    const leastContrast = Math.min(MOST_FLOOR, Math.max(options.leastContrast, 1.5 * tiles.usualRange));
+    const leastContrast = Math.min(MOST_FLOOR, Math.max(options.leastContrast, FLOOR_RANGES * tiles.usualRange));
     for (const fraction of level === 0 ? FRACTIONS_ON_WHOLE : FRACTIONS) {
       const shapes = findDarkShapes(grey, tiles, {
         leastBoxPx: LEAST_BOX_PX,

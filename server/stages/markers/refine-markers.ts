@@ -3,7 +3,8 @@ import type { Raster } from '../../images/raster.js';
 import { fitEdge } from './edge-fit.js';
 import { gatherPatch, newPatch, type PredictedEdge, predictEdge } from './edge-patch.js';
 import { PROJECTION_LENGTH, projectModule, type RadialLens, startMarker } from './marker-model.js';
-import { type EdgeReading, type MarkerState, solveMarkers } from './marker-solve.js';
+import { solveMarkers } from './marker-solve.js';
+import type { EdgeReading, MarkerState } from './marker-state.js';
 import { moduleEdges } from './module-edges.js';
 import { type EdgeFit, roughEdge } from './rough-edge.js';
 import { CODE_SIDE, familyGrids } from './tag-family.js';
@@ -48,7 +49,7 @@ export function refineMarkers(
       state.readings = readEdges(raster, state, lens, k, round);
       state.blur = blurOf(state);
     }
-    k = solveMarkers(states, lens, k, round);
+    k = solveMarkers(states, lens, k, round > 0);
   }
   return { states, k };
 }

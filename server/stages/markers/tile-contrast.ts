@@ -19,32 +19,47 @@ export function tileContrast(grey: Raster): TileContrast {
   const rows = Math.ceil(grey.heightPx / TILE_PX);
   const darkest = new Uint8Array(columns * rows);
   const brightest = new Uint8Array(columns * rows);
-  fillExtremes(grey, columns, rows, darkest, brightest);
+  fillExtremes(grey, columns, darkest, brightest);
   const usualRange = medianRange(darkest, brightest);
   const low = smallestAround(darkest, columns, rows);
   const high = largestAround(brightest, columns, rows);
   return { columns, rows, low, high, usualRange };
 }
 
-function fillExtremes(grey: Raster, columns: number, rows: number, darkest: Uint8Array, brightest: Uint8Array): void {
+function fillExtremes(grey: Raster, columns: number, darkest: Uint8Array, brightest: Uint8Array): void {
   const { widthPx, heightPx, data } = grey;
-  for (let r = 0; r < rows; r++) {
-    const top = r * TILE_PX * widthPx;
-    const bottom = Math.min(heightPx, (r + 1) * TILE_PX) * widthPx;
+  darkest.fill(255);
+  for (let y = 0; y < heightPx; y++) {
+    const tileRow = Math.floor(y / TILE_PX) * columns;
+    const row = y * widthPx;
+    const whole = Math.floor(widthPx / TILE_PX);
     for (let c = 0; c < columns; c++) {
-      const left = c * TILE_PX;
-      const width = Math.min(TILE_PX, widthPx - left);
-      let low = 255;
-      let high = 0;
-      for (let row = top + left; row < bottom; row += widthPx) {
-        for (let at = row; at < row + width; at++) {
-          const code = data[at];
-          if (code < low) low = code;
-          if (code > high) high = code;
+      const at = row + c * TILE_PX;
+      let low = data[at];
+      let high = low;
+      if (c < whole) {
+        // Pairs first: three comparisons for two pixels.
+        const p = data[at + 1];
+        if (p < low) low = p;
+        else high = p;
+        const q = data[at + 2];
+        const r = data[at + 3];
+        if (q < r) {
+          if (q < low) low = q;
+          if (r > high) high = r;
+        } else {
+          if (r < low) low = r;
+          if (q > high) high = q;
+        }
+      } else {
+        for (let x = at + 1; x < row + widthPx; x++) {
+          low = Math.min(low, data[x]);
+          high = Math.max(high, data[x]);
         }
       }
-      darkest[r * columns + c] = low;
-      brightest[r * columns + c] = high;
+      const tile = tileRow + c;
+      if (low < darkest[tile]) darkest[tile] = low;
+      if (high > brightest[tile]) brightest[tile] = high;
     }
   }
 }
