@@ -122,17 +122,20 @@ function stretchOf(side: WeighedPath, before: WeighedPath | null, after: Weighed
 
 type Choice = readonly (WeighedPath | null)[];
 
-function gainOf(choice: Choice): number {
+function gainOf(choice: Choice, leastGainPx: number): number {
   let total = 0;
   for (let k = 0; k < 4; k++) {
     const side = choice[k];
-    if (side) total += stretchOf(side, choice[(k + 3) % 4], choice[(k + 1) % 4]).gain;
+    if (side) total += stretchOf(side, choice[(k + 3) % 4], choice[(k + 1) % 4]).gain - leastGainPx;
   }
   return total;
 }
 
 /** The best four sides (some of them perhaps none) with outward normals a quarter turn apart. */
-function bestForOrientation(classes: readonly (readonly WeighedPath[])[]): { choice: Choice; gain: number } {
+function bestForOrientation(
+  classes: readonly (readonly WeighedPath[])[],
+  leastGainPx: number,
+): { choice: Choice; gain: number } {
   const options = classes.map((c) => [null, ...c]);
   let best: { choice: Choice; gain: number } = { choice: [null, null, null, null], gain: 0 };
   for (const a of options[0])
@@ -140,14 +143,17 @@ function bestForOrientation(classes: readonly (readonly WeighedPath[])[]): { cho
       for (const c of options[2])
         for (const d of options[3]) {
           const choice = [a, b, c, d];
-          const gain = gainOf(choice);
+          const gain = gainOf(choice, leastGainPx);
           if (gain > best.gain) best = { choice, gain };
         }
   return best;
 }
 
-/** Chooses the sides whose stretches between their corners have the most evidence, counter-clockwise. */
-export function chooseOutline(paths: readonly WeighedPath[]): OutlineSide[] {
+/**
+ * Chooses the sides whose stretches between their corners have the most evidence, counter-clockwise.
+ * @param leastGainPx photo length of full evidence that a side must show to be believed
+ */
+export function chooseOutline(paths: readonly WeighedPath[], leastGainPx: number): OutlineSide[] {
   const orientations: { classes: WeighedPath[][]; hope: number }[] = [];
   for (let degrees = 0; degrees < 90; degrees++) {
     const classes = [0, 1, 2, 3].map((k) => {
@@ -160,7 +166,7 @@ export function chooseOutline(paths: readonly WeighedPath[]): OutlineSide[] {
   orientations.sort((a, b) => b.hope - a.hope);
   let best: { choice: Choice; gain: number } | null = null;
   for (const { classes } of orientations.slice(0, orientationsTried)) {
-    const found = bestForOrientation(classes);
+    const found = bestForOrientation(classes, leastGainPx);
     if (!best || found.gain > best.gain) best = found;
   }
   if (!best) return [];

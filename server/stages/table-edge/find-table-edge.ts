@@ -12,6 +12,7 @@ import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
 import { type SearchOptions, searchOutline } from './outline-search.js';
 import { straightenSides } from './straighten-sides.js';
+import { trackDistance } from './track-zone.js';
 
 export interface TableEdgeInput {
   readonly photo: Photo;
@@ -59,6 +60,7 @@ export function findTableEdge(
     camera,
     projector,
     finish,
+    trackDistance(camera, on),
     outline.map((o) => ({ line: o.path.line, shiftPx: o.path.shiftPx, fromMm: o.fromMm, toMm: o.toMm })),
   );
   curves.forEach((curve, i) => {
@@ -80,6 +82,7 @@ function onTable(input: TableEdgeInput): OnTable {
     markerCorners: markers.map((m) => m.cornersInPhoto.map((c) => tableFromPhotoAtHeight(camera, c.x, c.y, 0))),
     track: input.trackInTable,
     halfTrackMm: input.halfTrackMm,
+    railTopMm: input.railTopMm,
   };
 }
 

@@ -1,14 +1,12 @@
 import { type Camera, photoFromTable } from '../../geometry/camera.js';
 import type { TablePoint } from '../../geometry/frames.js';
 import { type ReducedPhoto, reducedFromPhoto } from './reduced-photo.js';
+import type { KnownTrack } from './track-zone.js';
 
-/** What surely lies on the table, as corners of markers and places of the track's centre line, table frame. */
-export interface OnTable {
+/** What surely lies on the table, table frame. */
+export interface OnTable extends KnownTrack {
   /** Outer corners of the black squares at z = 0, four to a marker. */
   readonly markerCorners: readonly (readonly TablePoint[])[];
-  /** Centre line of the track at the height of the rail tops. */
-  readonly track: readonly { readonly x: number; readonly y: number }[];
-  readonly halfTrackMm: number;
 }
 
 /** The middle of what lies on the table. */

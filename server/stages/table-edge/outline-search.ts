@@ -11,6 +11,7 @@ import { evaluatePolynomial } from './polynomial.js';
 import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { followSide, type SidePath } from './side-path.js';
 import { LineProjector } from './table-lines.js';
+import { markTrack, onTrack } from './track-zone.js';
 
 export interface SearchOptions {
   /** Longest side of the reduced picture in which edges are looked for, pixels. */
@@ -49,14 +50,28 @@ export function searchOutline(
   const middle = middleOf(on);
   const origin = tablePoint(middle.x, middle.y);
   const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
-  const search: Search = { camera, on, origin, reduced, projector, mostLines: options.mostLines };
-  const first = searchOnce(search, learnFinish(reduced, barePlaces(camera, reduced, on, [])));
+  const marks = markTrack(camera, reduced, on);
+  const search: Search = { camera, on, origin, reduced, projector, marks, mostLines: options.mostLines };
+  const learn = (inside: readonly TablePoint[]): FinishModel =>
+    withTrack(learnFinish(reduced, barePlaces(camera, reduced, on, inside)), marks);
+  const first = searchOnce(search, learn([]));
   throwIfCancelled(signal);
   if (first.sides.length >= 2 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
   if (first.sides.length === 0) return first;
   const seen = first.sides.flatMap((s) => seenPlaces(s, search));
-  return searchOnce(search, learnFinish(reduced, barePlaces(camera, reduced, on, seen)));
+  return searchOnce(search, learn(seen));
 }
+
+/** What the known track covers is table as far as its outline is concerned. */
+function withTrack(finish: FinishModel, marks: Uint8Array): FinishModel {
+  const likeness = finish.likeness.map((v, i) => (marks[i] === onTrack ? Math.max(v, trackLikeness) : v));
+  return { ...finish, likeness };
+}
+
+const trackLikeness = 0.8;
+
+/** A side must be clearly seen over this share of the picture's longest side. */
+const leastSideShare = 0.05;
 
 interface Search {
   readonly camera: Camera;
@@ -64,6 +79,7 @@ interface Search {
   readonly origin: TablePoint;
   readonly reduced: ReducedPhoto;
   readonly projector: LineProjector;
+  readonly marks: Uint8Array;
   readonly mostLines: number;
 }
 
@@ -72,10 +88,11 @@ function searchOnce(search: Search, finish: FinishModel): FoundOutline {
   const reach = reachOf(on, origin);
   const paths: WeighedPath[] = [];
   for (const line of proposeLines(camera, reduced, finish, origin, (t) => reach(t) - 25, search.mostLines)) {
-    const path = followSide(projector, reduced, finish, line);
+    const path = followSide(projector, reduced, finish, search.marks, line);
     if (path && enclosesTrack(path, search)) paths.push(weighPath(path, mmPerPx(path, camera)));
   }
-  return { sides: chooseOutline(withoutTwins(paths)), finish, projector };
+  const longestPx = reduced.scale * Math.max(reduced.widthPx, reduced.heightPx);
+  return { sides: chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector };
 }
 
 /** Places a little inside the well-seen parts of a side, table frame. */

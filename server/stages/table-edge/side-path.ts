@@ -63,10 +63,13 @@ function fitChain(line: LineInPhoto, strip: Float32Array, chain: Int16Array): re
     e.push(evidence);
   }
   if (x.length < 8) return null;
+  // A bow is only believed where the edge was seen over most of the line: elsewhere it would run away.
+  const total = line.sMm[line.count - 1] - line.sMm[0];
+  const bowed = (Math.max(...x) - Math.min(...x)) * alongMm > 0.6 * total;
   let shift: readonly number[] = [];
   let weight = e;
   for (let round = 0; round < 6; round++) {
-    const degree = round < 2 ? 1 : 2;
+    const degree = round < 2 || !bowed ? 1 : 2;
     const fitted = fitPolynomial(x, y, weight, degree);
     if (!fitted) return null;
     shift = fitted;
@@ -81,11 +84,12 @@ export function followSide(
   projector: LineProjector,
   reduced: ReducedPhoto,
   finish: FinishModel,
+  marks: Uint8Array,
   line: OutlineLine,
 ): SidePath | null {
   const inPhoto = projector.lineInPhoto(line, 3 * reduced.scale, 3 * reduced.scale);
   if (inPhoto.count < 12) return null;
-  const strip = evidenceStrip(reduced, finish, inPhoto);
+  const strip = evidenceStrip(reduced, finish, marks, inPhoto);
   const shift = fitChain(inPhoto, strip, bestChain(strip, inPhoto.count));
   if (!shift) return null;
   const evidence = new Float64Array(inPhoto.count);

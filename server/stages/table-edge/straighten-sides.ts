@@ -7,10 +7,13 @@ import { emptyProfile, profileLikeness, profileStepPx, sampleProfile, stepHeight
 import type { FinishModel } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import type { LineProjector } from './table-lines.js';
+import type { TrackDistance } from './track-zone.js';
 
 const spacingPx = 16;
 const reachPx = 18;
 const bandPx = 3;
+/** Beside the track the finish lies in its shade. */
+const shadeMm = 20;
 
 /** A step near a side's coarse curve. */
 interface Step {
@@ -47,9 +50,10 @@ export function straightenSides(
   camera: Camera,
   projector: LineProjector,
   finish: FinishModel,
+  track: TrackDistance,
   curves: readonly EdgeCurve[],
 ): EdgeCurve[] {
-  const sides = curves.map((curve) => blocksOf(raster, camera, projector, finish, curve));
+  const sides = curves.map((curve) => blocksOf(raster, camera, projector, finish, track, curve));
   const n = 2 + 2 * curves.length;
   let unknown: Float64Array = new Float64Array(n);
   const shiftAt = (b: Block, side: number): number =>
@@ -165,6 +169,7 @@ function blocksOf(
   camera: Camera,
   projector: LineProjector,
   finish: FinishModel,
+  track: TrackDistance,
   curve: EdgeCurve,
 ): Block[] {
   const profile = emptyProfile(reachPx);
@@ -176,9 +181,12 @@ function blocksOf(
     for (let i = 1; i < profile.count - 1; i++) {
       if (heights[i] < 1 || heights[i] < heights[i - 1] || heights[i] <= heights[i + 1]) continue;
       const at = i * profileStepPx - reachPx;
-      const inside = profileLikeness(profile, finish, at - 4, at - 1.5);
+      // What is just inside: the track (then this is the track's own outline), its shade, or bare table top.
+      const toTrackMm = track(place.x + (at - 1.2) * place.nx, place.y + (at - 1.2) * place.ny);
+      const looks = profileLikeness(profile, finish, at - 4, at - 1.5);
+      const inside = toTrackMm < 0 ? 0 : toTrackMm < shadeMm ? Math.max(looks, 0.7) : looks;
       const h = heights[i] ** 2;
-      steps.push({ shiftPx: coarsePx + at, strength: (h / (h + 16)) * (0.2 + 0.8 * inside) });
+      steps.push({ shiftPx: coarsePx + at, strength: (h / (h + 16)) * (toTrackMm < 0 ? 0.02 : 0.2 + 0.8 * inside) });
     }
     return { along: place.along, coarsePx, steps, ...derivatives(camera, projector, curve, place) };
   });

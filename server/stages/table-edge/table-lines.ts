@@ -23,6 +23,8 @@ export interface LineInPhoto {
   readonly ny: Float64Array;
   /** How much photo length a place stands for. */
   readonly lengthPx: Float64Array;
+  /** Photo pixels along the normal for a millimetre outwards. */
+  readonly pxPerMm: Float64Array;
 }
 
 const farthestMm = 6000;
@@ -114,7 +116,9 @@ export class LineProjector {
       const ty = b.y - a.y;
       const length = Math.hypot(tx, ty);
       const side = tx * (out.y - p.y) - ty * (out.x - p.x) > 0 ? 1 : -1;
-      places.push([s, p.x, p.y, (-side * ty) / length, (side * tx) / length, length]);
+      const nx = (-side * ty) / length;
+      const ny = (side * tx) / length;
+      places.push([s, p.x, p.y, nx, ny, length, ((out.x - p.x) * nx + (out.y - p.y) * ny) / 5]);
     }
     const column = (k: number): Float64Array => Float64Array.from(places, (p) => p[k]);
     return {
@@ -125,13 +129,14 @@ export class LineProjector {
       nx: column(3),
       ny: column(4),
       lengthPx: column(5),
+      pxPerMm: column(6),
     };
   }
 }
 
 function emptyLine(): LineInPhoto {
   const none = new Float64Array(0);
-  return { count: 0, sMm: none, px: none, py: none, nx: none, ny: none, lengthPx: none };
+  return { count: 0, sMm: none, px: none, py: none, nx: none, ny: none, lengthPx: none, pxPerMm: none };
 }
 
 /** Projects a table point at z = 0; null when it lies more than a fifth of the picture outside it. */
