@@ -187,7 +187,7 @@ async function settled(page: Page, name: string): Promise<void> {
     measured: 'gw-measured-list li',
     wishes: 'gw-picture-overlay svg',
     fillers: 'gw-filler-list li',
-    cut: '.files a',
+    cut: 'gw-file-list a',
   };
   await page
     .locator(wait[name] ?? 'h1')

@@ -40,12 +40,19 @@ describe.skipIf(!findChromium())('the sample table in the browser', () => {
     await page.waitForTimeout(800);
     await keepPicture(page, size, 'sample-fillers', true);
     await page.getByRole('link', { name: 'Next: Cut' }).click();
-    for (const name of ['PDF', 'CSV', 'SVG', 'DXF']) {
+    for (const [name, ending] of [
+      ['Cut sheet, PDF', 'pdf'],
+      ['CSV', 'csv'],
+      ['SVG', 'svg'],
+      ['DXF', 'dxf'],
+      ['Setting-out sheet, PDF', 'pdf'],
+      ['Layout, DXF', 'dxf'],
+    ]) {
       const [download] = await Promise.all([
         page.waitForEvent('download'),
         page.getByRole('link', { name, exact: true }).click(),
       ]);
-      expect(download.suggestedFilename().toLowerCase()).toMatch(new RegExp(`\\.${name.toLowerCase()}$`));
+      expect(download.suggestedFilename().toLowerCase()).toMatch(new RegExp(`\\.${ending}$`));
       expect(await download.failure()).toBeNull();
     }
     await keepPicture(page, size, 'sample-cut', true);

@@ -67,7 +67,7 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     await page.getByRole('link', { name: 'Next: Cut' }).click();
     const [download] = await Promise.all([
       page.waitForEvent('download'),
-      page.getByRole('link', { name: 'PDF', exact: true }).click(),
+      page.getByRole('link', { name: 'Cut sheet, PDF' }).click(),
     ]);
     expect(download.suggestedFilename()).toMatch(/Larkspur Lane.*\.pdf$/);
     expect(await download.failure()).toBeNull();

@@ -1,5 +1,6 @@
 import type { Plan } from '../../server/contract/plan.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
+import type { Problem } from '../../server/contract/problems.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Stock } from '../../server/contract/stock.js';
 import type { Settings, StoredPhoto, TableDocument, WorkState } from '../../server/contract/tables.js';
@@ -14,6 +15,8 @@ export interface TableSummary {
   readonly changed: string;
   readonly sample: boolean;
   readonly photoCount: number;
+  /** Why it cannot be read, when it cannot. */
+  readonly problem?: Problem;
 }
 
 /** A table with everything that is not in its document. */
@@ -49,6 +52,8 @@ export const tablesApi = {
   report: (id: string): Promise<Answer<Report>> => request('GET', `${at(id)}/report`),
   planView: (id: string): Promise<Answer<PlanView>> => request('GET', `${at(id)}/plan-view`),
   makePlan: (id: string): Promise<Answer<Plan>> => request('POST', `${at(id)}/plan`),
+  /** The plan of before the last measurement: what the cuts were made by. */
+  planned: (id: string): Promise<Answer<Plan>> => request('GET', `${at(id)}/planned`),
   storedPlan: (id: string): Promise<Answer<Plan>> => request('GET', `${at(id)}/plan`),
 };
 
@@ -76,10 +81,17 @@ export function eventsUrl(table: string): string {
   return `${at(table)}/events`;
 }
 
-export type CutSheetKind = 'pdf' | 'csv' | 'svg' | 'dxf';
+/** Every paper and file that the server makes of a table. */
+export type SheetName =
+  | `cut-sheet.${'pdf' | 'csv' | 'svg' | 'dxf'}`
+  | 'setting-out.pdf'
+  | `layout.${'svg' | 'dxf'}`
+  | 'measurements.csv'
+  | 'plan-view.png'
+  | 'check-sheet.pdf';
 
-export function cutSheetUrl(table: string, kind: CutSheetKind, paper: Paper, unit: 'in' | 'mm'): string {
-  return `${at(table)}/cut-sheet.${kind}?paper=${paper}&unit=${unit}`;
+export function sheetUrl(table: string, name: SheetName, paper: Paper, unit: 'in' | 'mm'): string {
+  return `${at(table)}/${name}?paper=${paper}&unit=${unit}`;
 }
 
 export type Paper = 'letter' | 'a4';

@@ -142,7 +142,7 @@ export class PictureView extends LitElement {
     const { view } = this;
     if (!view) return;
     const ratio = window.devicePixelRatio;
-    this.loader.show(this.source, this.size.width * view.scale * ratio);
+    this.loader.show(this.source, this.size.width * view.scale * ratio * (this.loupe ? 3 : 1));
     this.paint(view, ratio);
   }
 

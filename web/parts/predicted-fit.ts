@@ -45,7 +45,7 @@ export class PredictedFit extends LitElement {
   override render() {
     const { plan } = this;
     if (!plan) return nothing;
-    return html`${this.unmet(plan)}${this.clearances(plan)}${this.closing(plan)}${this.warnings(plan)}`;
+    return html`${this.unmet(plan)}${this.clearances(plan)}${this.closing(plan)}${this.train(plan)}${this.warnings(plan)}`;
   }
 
   private unmet(plan: PlanWithoutAlternatives) {
@@ -100,6 +100,24 @@ export class PredictedFit extends LitElement {
           const length =
             c.uMm === undefined ? formatLength(off.value, this.lengthStyle) : formatEstimate(off, this.lengthStyle);
           return html`<li>Run ${c.run}: off by <span class="number">${length}</span>, and ${degrees.toFixed(2)}° of kink at each joint.</li>`;
+        })}
+      </ul>`;
+  }
+
+  /** Where the longest car comes nearest to something. */
+  private train(plan: PlanWithoutAlternatives) {
+    const { trainRoom } = plan;
+    if (!trainRoom) return nothing;
+    const kinds = { edge: 'the table edge, side', zone: 'the place kept free,', track: 'the neighbouring run' };
+    return html`<h3>Room for the longest car</h3>
+      ${trainRoom.places.length === 0 ? html`<p>Nothing comes near it.</p>` : nothing}
+      <ul>
+        ${trainRoom.places.map((p) => {
+          const room =
+            p.roomMm < 0
+              ? html`<b>hits</b> ${kinds[p.kind]} ${p.against}`
+              : html`passes ${kinds[p.kind]} ${p.against} at <span class="number">${formatLength(p.roomMm, this.lengthStyle)}</span>`;
+          return html`<li>On run ${p.run} it ${room}.</li>`;
         })}
       </ul>`;
   }

@@ -15,6 +15,9 @@ const steps: readonly { mm: number; name: string }[] = [
   { mm: 0.5, name: '0.5 mm' },
 ];
 
+/** A long car to start from, 11 × 2 1/2 in on trucks 7 1/2 in apart: common practice, no source. */
+const usualCar = { lengthMm: 279.4, truckCentresMm: 190.5, widthMm: 63.5 };
+
 /** How the fillers are to be chosen. Fires `wishes` with a partial Wishes. */
 @customElement('gw-wish-rules')
 export class WishRules extends LitElement {
@@ -67,7 +70,7 @@ export class WishRules extends LitElement {
         ${this.length('Shortest filler worth cutting', wishes.shortestFillerMm, 5, (shortestFillerMm) => ({ shortestFillerMm }))}
         ${this.length('Room that each joint takes', wishes.jointAllowanceMm, 0, (jointAllowanceMm) => ({ jointAllowanceMm }), 5)}
       </div>
-      ${this.spacings(wishes)}
+      ${this.car(wishes)} ${this.spacings(wishes)}
     `;
   }
 
@@ -86,6 +89,16 @@ export class WishRules extends LitElement {
       .mostMm=${mostMm}
       @length=${(e: CustomEvent<number>) => this.tell(change(e.detail))}
     ></gw-length-field>`;
+  }
+
+  /** The longest car that is to run: the plan then says where it comes nearest to something. */
+  private car(wishes: Wishes) {
+    const { car } = wishes;
+    const field = (label: string, key: keyof typeof usualCar) =>
+      this.length(label, (car ?? usualCar)[key], 10, (mm) => ({ car: { ...(car ?? usualCar), [key]: mm } }), 2000);
+    return html`<label class="tick"
+        ><input type="checkbox" .checked=${car !== undefined} @change=${() => this.tell({ car: car ? undefined : usualCar })} />Check the room for my longest car</label
+      >${car ? html`<div class="fields">${field('Its length', 'lengthMm')} ${field('Between its truck centres', 'truckCentresMm')} ${field('Its width', 'widthMm')}</div>` : nothing}`;
   }
 
   /** Pairs of runs that lie side by side: how far apart they are to be. */

@@ -56,6 +56,16 @@ export class App extends LitElement {
         min-height: 2.75rem;
         text-decoration: none;
       }
+      .where {
+        align-items: baseline;
+        display: flex;
+        flex-wrap: wrap;
+        gap: 0 0.75rem;
+      }
+      .table {
+        color: var(--pencil);
+        font-family: var(--hand);
+      }
       .frame {
         margin: 0 auto;
         max-width: 84rem;
@@ -100,7 +110,9 @@ export class App extends LitElement {
     return html`<div class="frame">
       <button class="skip" @click=${this.skip}>Skip to the content</button>
       <header>
-        <a class="brand" href="#/">Gapwright</a>
+        <span class="where"
+          ><a class="brand" href="#/">Gapwright</a>${table && state.table ? html`<span class="table">${state.table.edited.name}</span>` : nothing}</span
+        >
         <gw-unit-switch
           .lengthStyle=${state.lengthStyle}
           @length-style=${(e: CustomEvent<LengthStyle>) => session.setLengthStyle(e.detail)}

@@ -1,15 +1,29 @@
 import { css, html, nothing } from 'lit';
-import { customElement } from 'lit/decorators.js';
-import '../parts/next-step.js';
+import { customElement, state } from 'lit/decorators.js';
+import '../parts/check-table.js';
+import type { OfferedFile } from '../parts/file-list.js';
+import '../parts/file-list.js';
 import { sharedStyle } from '../parts/shared-style.js';
+import '../parts/table-picture.js';
+import '../parts/trouble-note.js';
+import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
+import { session } from '../state/session-instance.js';
+import { measuredStyle } from './measured-style.js';
 
-/** Step 7: lay it, look, and photograph it again. */
+const checkFiles: readonly OfferedFile[] = [
+  { name: 'check-sheet.pdf', label: 'Check sheet, PDF', what: 'planned, measured, difference and verdict, to print' },
+];
+
+/** Step 7: after the cuts, planned against measured. */
 @customElement('gw-check-screen')
 export class CheckScreen extends TableScreen {
+  @state() private asked = false;
+
   static override styles = [
     sharedStyle,
+    measuredStyle,
     css`
       li {
         margin-bottom: 0.5rem;
@@ -17,27 +31,98 @@ export class CheckScreen extends TableScreen {
     `,
   ];
 
+  override connectedCallback(): void {
+    super.connectedCallback();
+    void session.loadPlanned();
+  }
+
   override render() {
     const table = this.table;
     if (!table) return nothing;
-    const fillers = table.plan.value?.fillers ?? [];
+    const { planned } = table;
     return html`
       <h1 tabindex="-1">Check again</h1>
-      <p>After the cuts, lay everything once more without fastening anything.</p>
+      <p>After the cuts, lay everything once more without fastening anything, photograph it, and see whether it came out as planned.</p>
+      ${planned.trouble ? html`<gw-trouble-note .trouble=${planned.trouble}></gw-trouble-note>` : nothing}
+      ${this.howTo(table)} ${this.comparison(table)}
+    `;
+  }
+
+  private howTo(table: OpenTable) {
+    const names = (table.plan.value ?? table.planned.value)?.fillers.map((f) => f.id) ?? [];
+    return html`<h2>Do this</h2>
       <ol>
-        <li>Put each filler in its place${fillers.length > 0 ? html`: ${fillers.map((f) => f.id).join(', ')}` : nothing}. No joint should need force.</li>
+        <li>Put each filler in its place${names.length > 0 ? `: ${names.join(', ')}` : ''}. No joint should need force.</li>
         <li>Run a finger over each joint: rail heads level, no edge that catches.</li>
         <li>Push the longest car around by hand, above all past the narrow places at the table edge.</li>
         <li>
-          Take new photos with the sheets on the table. As a table of its own they show each joint and each clearance as it now
-          is; compare them with the plan of ${table.edited.name}.
+          Take the photos from before the cuts out of this table: they show the track as it no longer lies.
+          ${this.takeAway(table)}
         </li>
-      </ol>
+        <li><a href=${addressOf({ table: table.id, step: 'photos' })}>Add new photos and measure again</a>, with the marker sheets on the table as before.</li>
+      </ol>`;
+  }
+
+  private takeAway(table: OpenTable) {
+    const { photos } = table.stored;
+    if (photos.length === 0) return html`<b>Done: no photo is left.</b>`;
+    const count = photos.length === 1 ? 'the photo' : `all ${photos.length} photos`;
+    if (!this.asked)
+      return html`<br /><button class="small" @click=${() => (this.asked = true)}>Take ${count} away…</button>`;
+    return html`<br />
+      <span>The plan and the last measurement stay; the photos are deleted from the table’s folder.</span>
       <div class="row">
-        <a class="button" href=${addressOf({ table: table.id, step: 'fillers' })}>Back to the plan</a>
-        <a class="button" href="#/">All tables</a>
-      </div>
-    `;
+        <button class="small" @click=${this.takeAllAway}>Take ${count} away</button>
+        <button class="small" @click=${() => (this.asked = false)}>Keep</button>
+      </div>`;
+  }
+
+  private readonly takeAllAway = async (): Promise<void> => {
+    this.asked = false;
+    for (const photo of this.table?.stored.photos ?? []) await session.removePhoto(photo.id);
+  };
+
+  private comparison(table: OpenTable) {
+    const planned = table.planned.value;
+    const report = table.report.value;
+    if (!planned || !report) {
+      return html`<h2>Planned and measured</h2>
+        <p class="quiet">The comparison stands here once the table is measured again after its fillers were planned.</p>`;
+    }
+    const { lengthStyle } = this.state;
+    return html`<h2>Planned and measured</h2>
+      ${table.stale ? html`<p class="aside">The photos have changed since the last measurement: this still compares with that one.</p>` : nothing}
+      <div class="split">
+        <section class="picture" aria-label="Picture">
+          <gw-table-picture
+            .table=${table.id}
+            .report=${report}
+            .planView=${table.planView.value}
+            .photos=${table.stored.photos}
+            .picture=${table.picture}
+            .stamp=${table.stored.measuredInputs ?? ''}
+            .chosen=${table.chosen}
+            .lengthStyle=${lengthStyle}
+            @choose=${(e: CustomEvent<string | null>) => session.choose(e.detail)}
+            @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
+          ></gw-table-picture>
+        </section>
+        <section aria-label="Comparison">
+          <gw-check-table
+            .planned=${planned}
+            .report=${report}
+            .jointAllowanceMm=${table.edited.wishes.jointAllowanceMm}
+            .lengthStyle=${lengthStyle}
+            @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
+          ></gw-check-table>
+          <gw-file-list
+            .table=${table.id}
+            .paper=${lengthStyle.unit === 'in' ? 'letter' : 'a4'}
+            .unit=${lengthStyle.unit}
+            .files=${checkFiles}
+          ></gw-file-list>
+        </section>
+      </div>`;
   }
 }
 

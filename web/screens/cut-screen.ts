@@ -1,7 +1,9 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { type CutSheetKind, cutSheetUrl, type Paper } from '../api/tables-api.js';
+import type { Paper } from '../api/tables-api.js';
 import '../parts/donor-strips.js';
+import type { OfferedFile } from '../parts/file-list.js';
+import '../parts/file-list.js';
 import '../parts/next-step.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import type { OpenTable } from '../state/app-state.js';
@@ -9,11 +11,21 @@ import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 
-const files: readonly { kind: CutSheetKind; name: string; what: string }[] = [
-  { kind: 'pdf', name: 'PDF', what: 'to print and take to the bench' },
-  { kind: 'csv', name: 'CSV', what: 'a table for a spreadsheet' },
-  { kind: 'svg', name: 'SVG', what: 'the strips as a drawing' },
-  { kind: 'dxf', name: 'DXF', what: 'the strips for drawing programs and machines' },
+const cutFiles: readonly OfferedFile[] = [
+  { name: 'cut-sheet.pdf', label: 'Cut sheet, PDF', what: 'to print and take to the bench', main: true },
+  { name: 'cut-sheet.csv', label: 'CSV', what: 'the fillers as a table for a spreadsheet' },
+  { name: 'cut-sheet.svg', label: 'SVG', what: 'the strips as a drawing' },
+  { name: 'cut-sheet.dxf', label: 'DXF', what: 'the strips for drawing programs and machines' },
+];
+
+const tableFiles: readonly OfferedFile[] = [
+  {
+    name: 'setting-out.pdf',
+    label: 'Setting-out sheet, PDF',
+    what: 'tape offsets from the table edges, to put the track down as planned',
+  },
+  { name: 'layout.svg', label: 'Layout, SVG', what: 'the whole table at true size' },
+  { name: 'layout.dxf', label: 'Layout, DXF', what: 'the same for drawing programs' },
 ];
 
 /** Step 6: the cut sheet to take to the bench, and the cautions that belong to it. */
@@ -24,16 +36,6 @@ export class CutScreen extends TableScreen {
   static override styles = [
     sharedStyle,
     css`
-      .files li {
-        align-items: center;
-        border-top: 1px solid var(--line);
-        display: flex;
-        gap: 1rem;
-        padding: 0.5rem 0;
-      }
-      .files a {
-        min-width: 7rem;
-      }
       .columns {
         display: grid;
         gap: 1rem 2.5rem;
@@ -107,13 +109,10 @@ export class CutScreen extends TableScreen {
           <option value="a4" ?selected=${paper === 'a4'}>A4</option>
         </select>
       </label>
-      <ul class="plain files">
-        ${files.map(
-          ({ kind, name, what }) => html`<li>
-            <a class="button ${kind === 'pdf' ? 'main' : ''}" download href=${cutSheetUrl(table.id, kind, paper, unit)}>${name}</a><span>${what}</span>
-          </li>`,
-        )}
-      </ul>
+      <h2>For the bench</h2>
+      <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${cutFiles}></gw-file-list>
+      <h2>For the table</h2>
+      <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${tableFiles}></gw-file-list>
     `;
   }
 }

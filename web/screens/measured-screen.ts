@@ -2,6 +2,8 @@ import { html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import { measuredThings } from '../canvas/measured-things.js';
+import type { OfferedFile } from '../parts/file-list.js';
+import '../parts/file-list.js';
 import '../parts/measured-list.js';
 import '../parts/next-step.js';
 import '../parts/profile-chart.js';
@@ -14,6 +16,11 @@ import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { measuredStyle } from './measured-style.js';
+
+const measuredFiles: readonly OfferedFile[] = [
+  { name: 'measurements.csv', label: 'CSV', what: 'everything measured, for a spreadsheet' },
+  { name: 'plan-view.png', label: 'Picture, PNG', what: 'the plan view with its lengths' },
+];
 
 /** Step 3: what was measured, on the picture and as a list, linked both ways. */
 @customElement('gw-measured-screen')
@@ -93,6 +100,10 @@ export class MeasuredScreen extends TableScreen {
             @choose=${this.choose}
           ></gw-profile-chart>
           ${this.notSeen(report)}
+          <details>
+            <summary>Files of the measurement</summary>
+            <gw-file-list .table=${table.id} .unit=${lengthStyle.unit} .files=${measuredFiles}></gw-file-list>
+          </details>
         </section>
       </div>
     `;

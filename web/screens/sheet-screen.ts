@@ -46,6 +46,9 @@ export class SheetScreen extends TableScreen {
       </p>
       <div class="row choices">
         <label class="field"
+          >Name of the table<input maxlength="80" .value=${table.edited.name} @change=${this.rename}
+        /></label>
+        <label class="field"
           >Paper
           <select @change=${(e: Event) => (this.paper = (e.target as HTMLSelectElement).value as Paper)}>
             <option value="letter" ?selected=${paper === 'letter'}>Letter</option>
@@ -90,6 +93,11 @@ export class SheetScreen extends TableScreen {
       </div>
       <gw-next-step .table=${table.id} step="sheet"></gw-next-step>
     `;
+  }
+
+  private rename(event: Event): void {
+    const name = (event.target as HTMLInputElement).value.trim();
+    if (name) session.edit({ name });
   }
 
   private chooseSide(event: Event): void {

@@ -4,6 +4,7 @@ import '../parts/gap-drawing.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/trouble-note.js';
 import type { TableSummary } from '../api/tables-api.js';
+import { troubleOf } from '../api/trouble.js';
 import { addressOf } from '../state/place.js';
 import { session } from '../state/session-instance.js';
 import { StoreController } from '../state/store.js';
@@ -114,6 +115,7 @@ export class StartScreen extends LitElement {
         <a href=${addressOf({ table: table.id, step: table.photoCount > 0 ? 'measured' : 'sheet' })}>${table.name}</a>
         <span class="quiet">${table.sample ? 'sample, ' : ''}${photos}, changed ${new Date(table.changed).toLocaleString()}</span>
       </div>
+      ${table.problem ? html`<gw-trouble-note .trouble=${troubleOf(table.problem)}></gw-trouble-note>` : nothing}
       ${
         asked
           ? html`<span>Delete it with its photos?</span>

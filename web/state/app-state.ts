@@ -56,6 +56,8 @@ export interface OpenTable {
   readonly report: Loadable<Report>;
   readonly planView: Loadable<PlanView>;
   readonly plan: Loadable<Plan>;
+  /** The plan that the last measurement is checked against: the one made before it. */
+  readonly planned: Loadable<Plan>;
   /** Changed wishes, stock or report make the plan one of before. */
   readonly planOutdated: boolean;
   /** The measured thing chosen in the list or on the picture. */

@@ -65,6 +65,7 @@ function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
     report: nothingYet,
     planView: nothingYet,
     plan: nothingYet,
+    planned: nothingYet,
     planOutdated: false,
     chosen: null,
     picture: 'plan',

@@ -1,5 +1,6 @@
 import type { Answer } from '../api/request.js';
 import type { TablesApi } from '../api/tables-api.js';
+import { noConnection } from '../api/trouble.js';
 import type { Loadable, OpenTable } from './app-state.js';
 import { rememberPlannedFrom, wasPlannedFrom } from './remembered.js';
 import type { Store } from './store.js';
@@ -31,6 +32,18 @@ export class Results {
       const planOutdated = !wasPlannedFrom(id, inputsOf(this.store.state.table ?? table));
       this.tell(id, { plan: loaded(plan, before.plan), planOutdated });
     }
+  }
+
+  /** The plan of before the last measurement; having none is no trouble. */
+  async loadPlanned(): Promise<void> {
+    const table = this.store.state.table;
+    if (!table) return;
+    this.tell(table.id, { planned: { ...table.planned, status: 'loading' } });
+    const answer = await this.api.planned(table.id);
+    const none = !answer.ok && answer.problem.code !== noConnection.code;
+    this.tell(table.id, {
+      planned: none ? { status: 'ready', value: null, trouble: null } : loaded(answer, table.planned),
+    });
   }
 
   async makePlan(): Promise<void> {

@@ -162,6 +162,10 @@ export class Session {
     if (this.store.state.table && (await this.saver.saveNow())) await this.results.makePlan();
   }
 
+  loadPlanned(): Promise<void> {
+    return this.results.loadPlanned();
+  }
+
   choose(thing: string | null): void {
     this.store.dispatch({ type: 'choose', thing });
   }
@@ -238,9 +242,11 @@ export class Session {
     if (!worked || work.status !== 'done') return;
     const report = { ...(this.store.state.table?.report ?? nothingYet), status: 'none' } as const;
     this.store.dispatch({ type: 'loaded', table, part: { report, measured: true } });
-    void this.refreshTable().then(() => this.results.makePlan());
     this.store.dispatch({ type: 'notice', text: 'Measured.' });
-    if (this.goOnWhenMeasured.delete(table)) this.goTo(table, 'measured');
+    const sample = this.goOnWhenMeasured.delete(table);
+    // Any other table keeps the plan of before until its fillers are asked for: a check compares with it.
+    void this.refreshTable().then(() => (sample ? this.results.makePlan() : undefined));
+    if (sample) this.goTo(table, 'measured');
   }
 
   private fail(trouble: Trouble): false {

@@ -1,0 +1,132 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import { type CheckRow, checkRows, type Verdict } from '../../server/contract/check-rows.js';
+import type { Plan } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
+import {
+  defaultLengthStyle,
+  formatEstimate,
+  formatLength,
+  type LengthStyle,
+} from '../../server/units/format-length.js';
+import { measuredThings } from '../canvas/measured-things.js';
+import { sharedStyle } from './shared-style.js';
+
+/** Words and signs, so that colour is not needed to tell them apart. */
+const verdicts: Record<Verdict, string> = {
+  good: '✓ good',
+  off: '✗ off',
+  'too close to call': '? too close to call',
+  'not measured': '– not measured',
+};
+
+const order: Record<Verdict, number> = { off: 0, 'too close to call': 1, 'not measured': 2, good: 3 };
+
+/** Planned against measured, joint by joint and side by side; what is off stands first. Fires `choose` with a thing. */
+@customElement('gw-check-table')
+export class CheckTable extends LitElement {
+  @property({ attribute: false }) planned: Plan | null = null;
+  @property({ attribute: false }) report: Report | null = null;
+  @property({ type: Number }) jointAllowanceMm = 0;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      .scroll {
+        overflow-x: auto;
+      }
+      table {
+        border-collapse: collapse;
+        width: 100%;
+      }
+      th,
+      td {
+        border-bottom: 1px solid var(--line);
+        font-variant-numeric: tabular-nums;
+        overflow-wrap: normal;
+        padding: 0.3rem 0.75rem 0.3rem 0;
+        text-align: left;
+      }
+      .off td,
+      .off th {
+        background: var(--wash);
+        font-weight: 700;
+      }
+      button {
+        min-height: 2.5rem;
+        padding: 0 0.6rem;
+      }
+    `,
+  ];
+
+  override render() {
+    const { planned, report } = this;
+    if (!planned || !report) return nothing;
+    const rows = checkRows(planned, report, this.jointAllowanceMm).sort((a, b) => order[a.verdict] - order[b.verdict]);
+    const off = rows.filter((row) => row.verdict === 'off');
+    return html`
+      <p role="status">
+        ${
+          off.length === 0
+            ? html`<b>Nothing is off.</b> ${rows.filter((row) => row.verdict === 'good').length} of ${rows.length} are surely good.`
+            : html`<b>${off.length} of ${rows.length} ${off.length === 1 ? 'is' : 'are'} off.</b> Start with these.`
+        }
+      </p>
+      <div class="scroll" tabindex="0" role="region" aria-label="Planned and measured">
+        <table>
+          <thead>
+            <tr><th scope="col">Where</th><th scope="col">Planned</th><th scope="col">Measured</th><th scope="col">Verdict</th><th scope="col">What to do</th></tr>
+          </thead>
+          <tbody>
+            ${rows.map((row) => this.row(report, row))}
+          </tbody>
+        </table>
+      </div>
+    `;
+  }
+
+  private row(report: Report, row: CheckRow) {
+    const thing = thingOf(report, row);
+    const name = thing?.name ?? row.name;
+    return html`<tr class=${row.verdict === 'off' ? 'off' : ''}>
+      <th scope="row">
+        ${thing ? html`<button aria-label="Show ${name} on the picture" @click=${() => this.show(thing.id)}>${name}</button>` : name}
+      </th>
+      <td>${formatLength(row.plannedMm, this.lengthStyle)}</td>
+      <td>${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
+      <td>${verdicts[row.verdict]}</td>
+      <td>${cure(row)}</td>
+    </tr>`;
+  }
+
+  private show(id: string): void {
+    this.dispatchEvent(new CustomEvent<string>('choose', { detail: id }));
+  }
+}
+
+function thingOf(report: Report, row: CheckRow) {
+  if (!row.at) return null;
+  const [x, y] = row.at;
+  const kinds = row.kind === 'joint' ? ['gap', 'joint'] : [row.kind];
+  return measuredThings(report).find((t) => kinds.includes(t.kind) && t.at[0] === x && t.at[1] === y) ?? null;
+}
+
+/** What helps, for what is off. Common practice, no source. */
+function cure(row: CheckRow): string {
+  const over = row.difference?.value ?? 0;
+  if (row.verdict === 'not measured') return 'Take a photo that shows it.';
+  if (row.verdict === 'too close to call') return 'Look at it, or take a sharper photo from nearer.';
+  if (row.verdict === 'good') return '';
+  if (row.kind === 'joint')
+    return 'Push the sections together; if it stays open, lay a shim or cut that filler longer.';
+  return over < 0
+    ? 'Nearer than planned: check the fillers of that run, file a long one.'
+    : 'Wider than planned: check the fillers of that run for a short one.';
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-check-table': CheckTable;
+  }
+}
