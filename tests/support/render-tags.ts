@@ -26,6 +26,8 @@ export interface TagScene {
   /** Radial term of the lens, in units of a focal length of 0.6 diagonals. */
   readonly k1: number;
   readonly background: 'plain' | 'grain' | 'clutter' | 'white';
+  /** Discs that lie on top of everything, px. */
+  readonly covers?: readonly { readonly x: number; readonly y: number; readonly radiusPx: number; readonly reflectance: number }[];
   /** JPEG quality, or null for none. */
   readonly jpegQuality: number | null;
 }
@@ -70,6 +72,9 @@ export async function renderTags(scene: TagScene): Promise<RenderedTags> {
   drawBackground(light, scene, random);
   const lens = lensOf(scene);
   for (const tag of scene.tags) drawTag(light, scene, lens, tag);
+  for (const { x, y, radiusPx, reflectance } of scene.covers ?? [])
+    for (let i = 0; i < w * h; i++)
+      if (Math.hypot((i % w) - x, Math.floor(i / w) - y) <= radiusPx) light[i] = reflectance;
   applyLight(light, scene);
   blur(light, w, h, scene.blurPx);
   const normal = normalFrom(random);
@@ -82,7 +87,7 @@ export async function renderTags(scene: TagScene): Promise<RenderedTags> {
       data[3 * i + c] = Math.max(0, Math.min(255, Math.round(value)));
     }
   }
-  const truth = scene.tags.map((tag) => truthOf(tag, scene, lens));
+  const truth = scene.tags.map((tag) => truthOf(tag, lens));
   return { photo: await photoFrom({ widthPx: w, heightPx: h, channels: 3, data }, scene.jpegQuality), truth };
 }
 
@@ -97,9 +102,15 @@ async function photoFrom(raster: Raster, quality: number | null): Promise<Photo>
   return { name: 'drawn', raster: { ...raster, data: new Uint8Array(decoded) }, exif };
 }
 
+/** sRGB (IEC 61966-2-1), from a table fine enough for 0.01 codes everywhere. */
+const TABLE = 65536;
+const codes = Float32Array.from({ length: TABLE + 1 }, (_, i) => {
+  const light = i / TABLE;
+  return 255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * light ** (1 / 2.4) - 0.055);
+});
+
 function codeFromLight(light: number): number {
-  const clipped = Math.max(0, Math.min(1, light));
-  return 255 * (clipped <= 0.0031308 ? 12.92 * clipped : 1.055 * clipped ** (1 / 2.4) - 0.055);
+  return codes[Math.round(TABLE * Math.max(0, Math.min(1, light)))];
 }
 
 interface Lens {
@@ -172,7 +183,7 @@ function apply3(m: readonly number[], x: number, y: number): [number, number] {
   return [(m[0] * x + m[1] * y + m[2]) / w, (m[3] * x + m[4] * y + m[5]) / w];
 }
 
-function truthOf(tag: PlacedTag, _scene: TagScene, lens: Lens): TagTruth {
+function truthOf(tag: PlacedTag, lens: Lens): TagTruth {
   const m = cameraMatrix(tag, lens);
   const corners = [
     [-0.5, -0.5],
@@ -227,8 +238,8 @@ function drawBackground(light: Float32Array, scene: TagScene, random: () => numb
   const base = background === 'white' ? 0.8 : 0.15 + 0.5 * random();
   light.fill(base);
   if (background === 'grain' || background === 'clutter') {
-    const waves = Array.from({ length: 14 }, (_, i) => {
-      const period = 2.5 * 1.55 ** i;
+    const waves = Array.from({ length: 8 }, (_, i) => {
+      const period = 2.5 * 2 ** i;
       const angle = background === 'grain' ? 0.2 * random() : Math.PI * random();
       return {
         fx: (2 * Math.PI * Math.sin(angle)) / period,
@@ -240,7 +251,7 @@ function drawBackground(light: Float32Array, scene: TagScene, random: () => numb
       for (let x = 0; x < w; x++) {
         let sum = 0;
         for (const { fx, fy, phase } of waves) sum += Math.sin(fx * x + fy * y + phase);
-        light[y * w + x] *= Math.exp(0.07 * sum);
+        light[y * w + x] *= Math.exp(0.09 * sum);
       }
   }
   if (background === 'clutter') for (let i = 0; i < 60; i++) drawThing(light, w, h, random);
