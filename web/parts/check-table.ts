@@ -53,6 +53,12 @@ export class CheckTable extends LitElement {
         background: var(--wash);
         font-weight: 700;
       }
+      th {
+        white-space: nowrap;
+      }
+      .cure {
+        font-weight: 400;
+      }
       button {
         min-height: 2.5rem;
         padding: 0 0.6rem;
@@ -65,25 +71,36 @@ export class CheckTable extends LitElement {
     if (!planned || !report) return nothing;
     const rows = checkRows(planned, report, this.jointAllowanceMm).sort((a, b) => order[a.verdict] - order[b.verdict]);
     const off = rows.filter((row) => row.verdict === 'off');
+    const good = rows.filter((row) => row.verdict === 'good');
+    const doubtful = rows.filter((row) => row.verdict !== 'good');
     return html`
       <p role="status">
         ${
           off.length === 0
-            ? html`<b>Nothing is off.</b> ${rows.filter((row) => row.verdict === 'good').length} of ${rows.length} are surely good.`
+            ? html`<b>Nothing is off.</b> ${good.length} of ${rows.length} are surely good.`
             : html`<b>${off.length} of ${rows.length} ${off.length === 1 ? 'is' : 'are'} off.</b> Start with these.`
         }
       </p>
-      <div class="scroll" tabindex="0" role="region" aria-label="Planned and measured">
-        <table>
-          <thead>
-            <tr><th scope="col">Where</th><th scope="col">Planned</th><th scope="col">Measured</th><th scope="col">Verdict</th><th scope="col">What to do</th></tr>
-          </thead>
-          <tbody>
-            ${rows.map((row) => this.row(report, row))}
-          </tbody>
-        </table>
-      </div>
+      ${this.rows(report, doubtful, 'Planned and measured: what needs a look')}
+      <details ?open=${doubtful.length === 0}>
+        <summary>Good (${good.length})</summary>
+        ${this.rows(report, good, 'Planned and measured: what is good')}
+      </details>
     `;
+  }
+
+  private rows(report: Report, rows: readonly CheckRow[], name: string) {
+    if (rows.length === 0) return nothing;
+    return html`<div class="scroll" tabindex="0" role="region" aria-label=${name}>
+      <table>
+        <thead>
+          <tr><th scope="col">Where</th><th scope="col">Planned</th><th scope="col">Measured</th><th scope="col">Verdict</th></tr>
+        </thead>
+        <tbody>
+          ${rows.map((row) => this.row(report, row))}
+        </tbody>
+      </table>
+    </div>`;
   }
 
   private row(report: Report, row: CheckRow) {
@@ -95,8 +112,7 @@ export class CheckTable extends LitElement {
       </th>
       <td>${formatLength(row.plannedMm, this.lengthStyle)}</td>
       <td>${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
-      <td>${verdicts[row.verdict]}</td>
-      <td>${cure(row)}</td>
+      <td>${verdicts[row.verdict]}${cure(row) ? html`<br /><span class="cure">${cure(row)}</span>` : nothing}</td>
     </tr>`;
   }
 

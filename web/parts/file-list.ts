@@ -32,7 +32,7 @@ export class FileList extends LitElement {
       }
       a {
         flex: none;
-        width: 11rem;
+        min-width: 7rem;
       }
       @media (max-width: 30rem) {
         li {

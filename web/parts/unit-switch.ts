@@ -23,6 +23,15 @@ export class UnitSwitch extends LitElement {
         display: flex;
         gap: 0.5rem;
       }
+      @media (max-width: 40rem) {
+        span {
+          clip-path: inset(50%);
+          height: 1px;
+          overflow: hidden;
+          position: absolute;
+          width: 1px;
+        }
+      }
       select {
         min-height: 2.75rem;
       }

@@ -41,7 +41,6 @@ export class App extends LitElement {
       header {
         align-items: center;
         display: flex;
-        flex-wrap: wrap;
         gap: 0.25rem 1.5rem;
         justify-content: space-between;
         padding: 0.5rem 0;
@@ -59,12 +58,16 @@ export class App extends LitElement {
       .where {
         align-items: baseline;
         display: flex;
-        flex-wrap: wrap;
-        gap: 0 0.75rem;
+        flex: 1 1 0;
+        gap: 0.75rem;
+        min-width: 0;
       }
       .table {
         color: var(--pencil);
         font-family: var(--hand);
+        overflow: hidden;
+        text-overflow: ellipsis;
+        white-space: nowrap;
       }
       .frame {
         margin: 0 auto;
