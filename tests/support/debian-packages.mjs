@@ -24,7 +24,7 @@ const packages = [
   {
     name: 'apriltag',
     use: 'an independent marker reader',
-    present: () => isThere('apriltag_demo') || isThere('apriltag-demo'),
+    present: () => isThere('apriltag'),
   },
   { name: 'python3-ezdxf', use: 'an independent DXF reader', present: () => pythonHas('ezdxf') },
 ];

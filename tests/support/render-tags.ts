@@ -27,7 +27,12 @@ export interface TagScene {
   readonly k1: number;
   readonly background: 'plain' | 'grain' | 'clutter' | 'white';
   /** Discs that lie on top of everything, px. */
-  readonly covers?: readonly { readonly x: number; readonly y: number; readonly radiusPx: number; readonly reflectance: number }[];
+  readonly covers?: readonly {
+    readonly x: number;
+    readonly y: number;
+    readonly radiusPx: number;
+    readonly reflectance: number;
+  }[];
   /** JPEG quality, or null for none. */
   readonly jpegQuality: number | null;
 }

@@ -47,6 +47,7 @@ export class App extends LitElement {
       }
       .brand {
         align-items: center;
+        flex: none;
         color: var(--ink);
         display: inline-flex;
         font-family: var(--hand);

@@ -17,8 +17,16 @@ export function quadFromShape(shape: DarkShape): Quad | null {
   if (whole.length < 8 || shape.areaPx2 < LEAST_FILL * hullArea) return null;
   const hull = thinned(whole);
   const quad = largestQuad(hull, hull.length / 2);
-  if (quad === null || areaOf(quad) < LEAST_COVER * hullArea) return null;
+  if (quad === null || areaOf(quad) < LEAST_COVER * hullArea || isTriangle(quad)) return null;
   return quad;
+}
+
+/** A square tilted by 70° still has sides of one to three. */
+const LEAST_SIDES_RATIO = 0.15;
+
+function isTriangle(quad: Quad): boolean {
+  const sides = [0, 2, 4, 6].map((i) => Math.hypot(quad[i] - quad[(i + 2) % 8], quad[i + 1] - quad[(i + 3) % 8]));
+  return Math.min(...sides) < LEAST_SIDES_RATIO * Math.max(...sides);
 }
 
 /** Convex hull of the shape's pixel rims, clockwise in the picture (monotone chain, Andrew 1979). */

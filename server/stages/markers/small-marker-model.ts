@@ -119,8 +119,11 @@ export function predict(p: Float64Array, model: SmallModel, pixels: Pixels, i: n
   const white = 1 - pattern.dark + p[SPREAD] * steep;
   const blackLight = p[BLACK] + p[BLACK + 1] * a + p[BLACK + 2] * b;
   const contrast = gain * (p[WHITE] + p[WHITE + 1] * a + p[WHITE + 2] * b - blackLight);
-  const cx = -contrast * gx * s * w;
-  const cy = -contrast * gy * s * w;
+  // How light changes over the photo: by the pattern, and by the planes of black and white.
+  const planeA = (gain / perUnit) * (p[BLACK + 1] * (1 - white) + p[WHITE + 1] * white);
+  const planeB = (gain / perUnit) * (p[BLACK + 2] * (1 - white) + p[WHITE + 2] * white);
+  const cx = -(contrast * gx + planeA * ax + planeB * bx) * s * w;
+  const cy = -(contrast * gy + planeA * ay + planeB * by) * s * w;
   d[0] = cx * a;
   d[1] = cx * b;
   d[2] = cx;

@@ -43,18 +43,24 @@ async function detect(scene: Partial<TagScene>, options = {}) {
 }
 
 describe('detectMarkers', () => {
-  it.each([0, 1, 2, 3, 4, 5, 6, 7])('names corners in the order of the printed tag, whichever way it lies (%i/8 turn)', async (eighth) => {
-    const { found, errorsPx } = await detect({ tags: [{ ...tag, turnRad: (eighth * Math.PI) / 4 + 0.05 }] });
-    expect(found).toBe(1);
-    expect(Math.max(...errorsPx)).toBeLessThan(0.1);
-  });
+  it.each([0, 1, 2, 3, 4, 5, 6, 7])(
+    'names corners in the order of the printed tag, whichever way it lies (%i/8 turn)',
+    async (eighth) => {
+      const { found, errorsPx } = await detect({ tags: [{ ...tag, turnRad: (eighth * Math.PI) / 4 + 0.05 }] });
+      expect(found).toBe(1);
+      expect(Math.max(...errorsPx)).toBeLessThan(0.1);
+    },
+  );
 
-  it.each([16, 24, 40, 80, 160, 240])('finds a tag of %i pixels and its corners to a tenth of a pixel', async (sidePx) => {
-    const { found, errorsPx, falseIds } = await detect({ tags: [{ ...tag, sidePx, tiltRad: 0 }] });
-    expect(found).toBe(1);
-    expect(falseIds).toEqual([]);
-    expect(quantile(errorsPx, 1)).toBeLessThan(sidePx < 30 ? 0.2 : 0.1);
-  });
+  it.each([16, 24, 40, 80, 160, 240])(
+    'finds a tag of %i pixels and its corners to a tenth of a pixel',
+    async (sidePx) => {
+      const { found, errorsPx, falseIds } = await detect({ tags: [{ ...tag, sidePx, tiltRad: 0 }] });
+      expect(found).toBe(1);
+      expect(falseIds).toEqual([]);
+      expect(quantile(errorsPx, 1)).toBeLessThan(sidePx < 30 ? 0.2 : 0.1);
+    },
+  );
 
   it('finds a tag tilted by 45° in any direction', async () => {
     for (const tiltTurnRad of [0, 0.8, 1.6, 2.4]) {

@@ -1,0 +1,57 @@
+import { describe, expect, it } from 'vitest';
+import {
+  fromPyramidLevel,
+  greyFromRgb,
+  greyPyramid,
+  halveGrey,
+  toPyramidLevel,
+} from '../../../server/images/grey-pyramid.js';
+import type { Raster } from '../../../server/images/raster.js';
+
+describe('greyFromRgb', () => {
+  it('weighs the colours as ITU-R BT.601 does (0.299, 0.587, 0.114), to one code', () => {
+    const data = Uint8Array.from({ length: 300 }, (_, i) => (i * 73) % 256);
+    const grey = greyFromRgb({ widthPx: 10, heightPx: 10, channels: 3, data });
+    for (let i = 0; i < 100; i++) {
+      const luma = 0.299 * data[3 * i] + 0.587 * data[3 * i + 1] + 0.114 * data[3 * i + 2];
+      expect(Math.abs(grey.data[i] - luma)).toBeLessThan(1);
+    }
+  });
+
+  it('keeps black black and white white', () => {
+    const data = Uint8Array.of(0, 0, 0, 255, 255, 255);
+    expect([...greyFromRgb({ widthPx: 2, heightPx: 1, channels: 3, data }).data]).toEqual([0, 255]);
+  });
+});
+
+describe('greyPyramid', () => {
+  const ramp = (widthPx: number, heightPx: number): Raster => ({
+    widthPx,
+    heightPx,
+    channels: 1,
+    data: Uint8Array.from({ length: widthPx * heightPx }, (_, i) => (i % widthPx) + Math.floor(i / widthPx)),
+  });
+
+  it('keeps an even slope where it was, by the named change of coordinates', () => {
+    const levels = greyPyramid(ramp(96, 80), 20);
+    expect(levels.map((l) => l.widthPx)).toEqual([96, 48, 24]);
+    levels.forEach((level, n) => {
+      for (const [x, y] of [
+        [3, 5],
+        [10, 8],
+      ]) {
+        const expected = fromPyramidLevel(x, n) + fromPyramidLevel(y, n);
+        expect(Math.abs(level.data[y * level.widthPx + x] - expected)).toBeLessThanOrEqual(0.5);
+      }
+    });
+  });
+
+  it('drops an odd last row and column', () => {
+    const half = halveGrey(ramp(7, 5));
+    expect([half.widthPx, half.heightPx]).toEqual([3, 2]);
+  });
+
+  it('changes coordinates there and back', () => {
+    for (const level of [0, 1, 4]) expect(toPyramidLevel(fromPyramidLevel(12.25, level), level)).toBeCloseTo(12.25, 12);
+  });
+});
