@@ -15,12 +15,14 @@ import type { TrackProfile } from '../scene/track-profile.js';
 import { outsideFaceOffsetMm } from '../scene/track-profile.js';
 import type { AdjustmentState } from '../stages/camera/adjustment.js';
 import { startCamera } from '../stages/camera/start-camera.js';
-import { evenSpans } from '../stages/camera/track-arcs.js';
+import type { ArcSpan } from '../stages/camera/track-arcs.js';
 import { findJoints } from '../stages/joints/find-joints.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
 import { drawPlanView } from '../stages/plan-view/draw-plan-view.js';
+import { carryTrace } from '../stages/rails/carry-trace.js';
 import { centreLineOf } from '../stages/rails/centre-line.js';
+import { cutEvenly } from '../stages/rails/cut-pieces.js';
 import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
 import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
 import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
@@ -95,7 +97,7 @@ export async function measureTable(
   ): TableAdjustment => {
     const spans = pieces
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
-      : evenSpans(traces, evenArcMm);
+      : evenSpans(traces);
     return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track);
   };
   let state = solve(start.state, [], []).output.state;
@@ -107,7 +109,15 @@ export async function measureTable(
     traces.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
   }
   if (traces.length === 0) return failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
-  state = solve(state, traces, []).output.state;
+  /** Solves for everything, and carries the traces over to the new cameras. */
+  const settle = (sides: SideArc[]): TableAdjustment => {
+    const before = state.cameras;
+    const adjusted = solve(state, traces, sides);
+    state = adjusted.output.state;
+    traces = traces.map((t) => carryTrace(t, before[t.photo], state.cameras[t.photo], track));
+    return adjusted;
+  };
+  settle([]);
 
   const edges: { photo: number; edge: TableEdge }[] = [];
   for (let i = 0; i < photos.length; i++) {
@@ -119,22 +129,19 @@ export async function measureTable(
 
   for (let pass = 0; pass < 2; pass++) {
     await step('joints', null);
-    const adjusted = solve(state, traces, sides);
-    state = adjusted.output.state;
-    const lines = centreLines(traces, adjusted);
-    traces = traces.map((t, i) =>
-      refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, lines[i].places, 1.5, hooks.signal),
+    settle(sides);
+    traces = traces.map((t) =>
+      refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, 1.5, hooks.signal),
     );
   }
   const primary = primaryPhoto(traces, photos.length);
-  let adjusted = solve(state, traces, sides);
-  state = adjusted.output.state;
-  const lines = centreLines(traces, adjusted);
+  settle(sides);
+  const lines: CentreLine[] = traces.map(centreLineOf);
   const drafts = traces.map((trace, i) => {
     const { raster } = photos[trace.photo];
     return draftRun(trace, lines[i], findJoints(raster, state.cameras[trace.photo], track, lines[i]));
   });
-  adjusted = solve(state, traces, sides, drafts);
+  const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
 
   await step('measurements', null);
@@ -203,13 +210,9 @@ function primaryPhoto(traces: readonly RailTrace[], count: number): number {
   return length.indexOf(Math.max(...length));
 }
 
-function centreLines(traces: readonly RailTrace[], adjusted: TableAdjustment): CentreLine[] {
-  const spans = evenSpans(traces, evenArcMm);
-  return traces.map((trace, t) =>
-    centreLineOf(
-      trace,
-      spans.flatMap((s, i) => (s.trace === t ? [{ from: s.from, to: s.to, arc: adjusted.output.state.arcs[i] }] : [])),
-    ),
+function evenSpans(traces: readonly RailTrace[]): ArcSpan[] {
+  return traces.flatMap((t, trace) =>
+    cutEvenly(t, evenArcMm).map(({ from, to }) => ({ trace, from, to, straight: false })),
   );
 }
 

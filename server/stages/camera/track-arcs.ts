@@ -17,20 +17,6 @@ export interface TrackArcs {
   readonly observations: readonly LineObservation[];
 }
 
-/** Cuts traces into equal spans about lengthMm long: short enough that a kink at a joint between does no harm. */
-export function evenSpans(traces: readonly RailTrace[], lengthMm: number): ArcSpan[] {
-  return traces.flatMap((trace, t) => {
-    const n = trace.samples.length;
-    const count = Math.max(1, Math.round((n * trace.stepMm) / lengthMm));
-    return Array.from({ length: count }, (_, i) => ({
-      trace: t,
-      from: Math.round((i * n) / count),
-      to: Math.round(((i + 1) * n) / count),
-      straight: false,
-    }));
-  });
-}
-
 /** Turns spans of traces into arcs to start from and points seen on their rails. */
 export function arcsFromSpans(
   traces: readonly RailTrace[],

@@ -1,32 +1,52 @@
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
-import { type Arc, alongArc, pointOnArc } from '../../scene/track-observation.js';
 
-/** A run's centre line out of the arcs that were fitted to it, one place for each sample of its trace. */
-export function centreLineOf(
-  trace: RailTrace,
-  spans: readonly { readonly from: number; readonly to: number; readonly arc: Arc }[],
-): CentreLine {
-  const raw: { x: number; y: number }[] = [];
-  const n = trace.samples.length;
-  for (const span of spans)
-    for (let i = span.from; i < span.to; i++) raw.push(middleOf(trace.samples[i % n], span.arc));
-  const places = evenly(smoothed(raw, trace.closed, 6), trace.closed, 4);
+/** A run's centre line: the middle of its rails, evenly spaced, bridged straight where they were not seen. */
+export function centreLineOf(trace: RailTrace): CentreLine {
+  const places = evenly(smoothed(middleLine(trace), trace.closed, 6), trace.closed, 4);
   return { stepMm: places.stepMm, closed: trace.closed, places: withHeadings(places.points, trace.closed) };
 }
 
-/** Farther from the fitted arc than this, a sample is taken for a mistake. */
-const farthestFromArcMm = 4;
+/** Longest row of samples without rails that is bridged from its ends; beyond, the samples' own places are kept. */
+const longestBridgeMm = 160;
 
-/** The middle of the rails at a sample; the arc's own place where the rails were not seen or contradict it. */
-function middleOf(sample: TraceSample, arc: Arc): { x: number; y: number } {
-  const onArc = pointOnArc(arc, alongArc(arc, sample.x, sample.y));
+/** The middle of the rails at each sample; where none were seen, between the neighbours that show some. */
+export function middleLine(trace: RailTrace): { x: number; y: number }[] {
+  const n = trace.samples.length;
+  const own = trace.samples.map((sample) => middleOf(sample));
+  const reach = Math.round(longestBridgeMm / trace.stepMm);
+  const near = (i: number, towards: 1 | -1): number => {
+    for (let d = 1; d <= reach; d++) {
+      const j = i + towards * d;
+      if (!trace.closed && (j < 0 || j >= n)) return 0;
+      if (own[((j % n) + n) % n]) return d;
+    }
+    return 0;
+  };
+  return trace.samples.map((sample, i) => {
+    const place = own[i];
+    if (place) return place;
+    const before = near(i, -1);
+    const after = near(i, 1);
+    if (before === 0 || after === 0 || before + after > reach) return { x: sample.x, y: sample.y };
+    const a = own[(((i - before) % n) + n) % n] as { x: number; y: number };
+    const b = own[(i + after) % n] as { x: number; y: number };
+    const t = before / (before + after);
+    return { x: a.x + t * (b.x - a.x), y: a.y + t * (b.y - a.y) };
+  });
+}
+
+/** Rails that contradict each other by more than this are not the three of one track, millimetres. */
+const agreeMm = 1.2;
+
+function middleOf(sample: TraceSample): { x: number; y: number } | null {
   const seen = sample.sidewaysMm.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
-  if (seen.length < 2) return onArc;
+  if (seen.length < 2 || seen[seen.length - 1] - seen[0] > agreeMm) return null;
   const shift = seen[seen.length >> 1];
-  const x = sample.x - shift * Math.sin(sample.headingRad);
-  const y = sample.y + shift * Math.cos(sample.headingRad);
-  return Math.hypot(x - onArc.x, y - onArc.y) < farthestFromArcMm ? { x, y } : onArc;
+  return {
+    x: sample.x - shift * Math.sin(sample.headingRad),
+    y: sample.y + shift * Math.cos(sample.headingRad),
+  };
 }
 
 function smoothed(

@@ -65,6 +65,18 @@ export function cutPieces(
   return pieces;
 }
 
+/**
+ * Cuts a trace into spans about lengthMm long that one arc fits: evenly, and once more where a straight goes over into a
+ * curve. Enough for solving the camera before the joints are known; a kink at a joint between does no harm.
+ */
+export function cutEvenly(trace: RailTrace, lengthMm: number): PieceSpan[] {
+  const n = trace.samples.length;
+  const count = Math.max(1, Math.round((n * trace.stepMm) / lengthMm));
+  return Array.from({ length: count }, (_, i) =>
+    split(trace, Math.round((i * n) / count), Math.round(((i + 1) * n) / count), () => false),
+  ).flat();
+}
+
 function split(trace: RailTrace, from: number, to: number, skip: (i: number) => boolean): PieceSpan[] {
   const whole = fitArc(trace, from, to, skip);
   const least = Math.ceil(48 / trace.stepMm);

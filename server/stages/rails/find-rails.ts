@@ -3,6 +3,7 @@ import { greyPlan, type PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import { middleLine } from './centre-line.js';
 import { findRailLikeness } from './rail-likeness.js';
 import { refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
@@ -69,18 +70,20 @@ export function findRails(
   }));
 }
 
-/** Follows traces again with a better camera. */
+/** Follows a trace again with a better camera; the trace has been carried over to it. */
 export function refineTrace(
   raster: Raster,
   camera: Camera,
   track: TrackProfile,
   trace: RailTrace,
-  line: readonly { readonly x: number; readonly y: number }[],
   reachMm: number,
   signal?: AbortSignal,
 ): RailTrace {
-  const samples = refinePath(raster, camera, track, line, trace.closed, { reachMm, stepMm: trace.stepMm }, signal);
-  return { ...trace, samples };
+  const line = middleLine(trace);
+  return {
+    ...trace,
+    samples: refinePath(raster, camera, track, line, trace.closed, { reachMm, stepMm: trace.stepMm }, signal),
+  };
 }
 
 /** The rectangle of the table that a photo shows, at a height, no farther than reachMm from the origin. */
