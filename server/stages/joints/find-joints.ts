@@ -54,12 +54,18 @@ export function findJoints(
   });
   const wide = unrollRails(raster, camera, track, line, startS, length + extra, {
     stepMm: options.stepMm,
-    halfWidthMm: (track.flangeWidthMm ?? 2 * track.headWidthMm) / 2 + 1.5,
+    halfWidthMm: (track.flangeWidthMm ?? 2 * track.headWidthMm) / 2 + 3,
     acrossStepMm: 0.5,
     heightMm: track.railTopMm - track.headWidthMm / 2,
   });
   // A rusty head may look unlike itself in spots, and a tie covers the flange; where rails are missing both are gone.
-  const unlike = strips.map((strip, r) => {
+  const heads = unrollRails(raster, camera, track, line, startS, length + extra, {
+    stepMm: options.stepMm,
+    halfWidthMm: track.headWidthMm * 0.5 + 1,
+    acrossStepMm: 0.25,
+    heightMm: track.railTopMm - track.headWidthMm / 2,
+  });
+  const unlike = heads.map((strip, r) => {
     const head = unlikeness(strip, makeTemplate(strip, 60), 1);
     const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
     return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));

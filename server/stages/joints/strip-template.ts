@@ -44,34 +44,42 @@ export function medianOf(values: readonly number[]): number {
   return sorted.length === 0 ? Number.NaN : sorted[sorted.length >> 1];
 }
 
+/** How far the centre line may lie beside the rail without the rail counting as missing, columns of the strip. */
+const slackColumns = 4;
+
 /**
- * How unlike the rail each row is: squared difference to the template over the template's own structure; 0 for the rail
- * itself, about 1 and more where there is none. Rows outside the photo give NaN.
+ * How unlike the rail each row is: squared difference to the template over the template's own structure, at the best of a
+ * few sideways shifts; 0 for the rail itself, about 1 and more where there is none. Rows outside the photo give NaN.
  * @param halfRows rows on each side that are averaged with it
  */
 export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: number): Float32Array {
   const { rows, columns, data } = strip;
   const out = new Float32Array(rows);
+  const level = new Float32Array(columns);
+  const first = slackColumns;
+  const last = columns - slackColumns;
   for (let i = 0; i < rows; i++) {
-    const t = templateAt(template, i);
-    let mean = 0;
-    for (let k = 0; k < columns; k++) mean += t[k] / columns;
-    let structure = 0;
-    let difference = 0;
+    const look = templateAt(template, i);
+    const from = Math.max(0, i - halfRows);
+    const to = Math.min(rows - 1, i + halfRows);
     for (let k = 0; k < columns; k++) {
-      let p = 0;
-      let n = 0;
-      for (let d = -halfRows; d <= halfRows; d++) {
-        const r = i + d;
-        if (r < 0 || r >= rows) continue;
-        p += data[r * columns + k];
-        n++;
-      }
-      const level = Math.sqrt(Math.max(0, p / n));
-      structure += (t[k] - mean) ** 2;
-      difference += (Number.isNaN(p) ? Number.NaN : level - t[k]) ** 2;
+      let sum = 0;
+      for (let r = from; r <= to; r++) sum += data[r * columns + k];
+      level[k] = Math.sqrt(Math.max(0, sum / (to - from + 1)));
     }
-    out[i] = difference / (structure + columns * 2e-4);
+    let mean = 0;
+    for (let k = first; k < last; k++) mean += look[k] / (last - first);
+    let structure = 0;
+    for (let k = first; k < last; k++) structure += (look[k] - mean) ** 2;
+    let least = Number.POSITIVE_INFINITY;
+    let outside = false;
+    for (let shift = -slackColumns; shift <= slackColumns; shift++) {
+      let difference = 0;
+      for (let k = first; k < last; k++) difference += (level[k + shift] - look[k]) ** 2;
+      if (Number.isNaN(difference)) outside = true;
+      least = Math.min(least, difference);
+    }
+    out[i] = outside ? Number.NaN : least / (structure + (last - first) * 2e-4);
   }
   return out;
 }

@@ -7,25 +7,39 @@ export interface RailEdge {
   readonly weight: number;
 }
 
+/** What one rail shows of itself from one direction, millimetres across from its axis at the height of the axis. */
+export interface RailLook {
+  readonly edges: readonly RailEdge[];
+  /** Half the width in which the head's tube is seen. */
+  readonly headHalfMm: number;
+  /** Where the tube mirrors a light that hangs above: its bright crest. */
+  readonly crestMm: number;
+}
+
 /**
- * Edges that one rail shows: both sides of the head, and the sides of its flange where the head does not hide them. The
- * flange lies lower, so that a slanting view shifts it: lateral view slope times the difference in height.
+ * How a rail looks along a view that slants sideways: both sides of the head's tube, and the sides of its flange where the
+ * head does not hide them. The flange lies lower, so that a slanting view shifts it: slope times the difference in
+ * height. The tube is seen across its full width, so on the level of its axis it takes up 1/cos of the slant more. Its
+ * crest mirrors the light where the surface faces halfway between light and eye.
  * @param viewSlope sideways run of the view ray for each millimetre of height, left positive
  */
-export function visibleRailEdges(track: TrackProfile, viewSlope: number): RailEdge[] {
+export function railLook(track: TrackProfile, viewSlope: number): RailLook {
   const r = track.headWidthMm / 2;
+  const headHalfMm = r * Math.hypot(1, viewSlope);
+  const half = Math.atan(viewSlope) / 2;
+  const crestMm = r * (Math.sin(half) - Math.cos(half) * viewSlope);
   const edges: RailEdge[] = [
-    { offsetMm: -r, weight: 1 },
-    { offsetMm: r, weight: 1 },
+    { offsetMm: -headHalfMm, weight: 1 },
+    { offsetMm: headHalfMm, weight: 1 },
   ];
   if (track.flangeWidthMm !== null && track.flangeTopMm !== null) {
     const drop = track.railTopMm - r - track.flangeTopMm;
     for (const side of [-1, 1]) {
       const offset = (side * track.flangeWidthMm) / 2 + drop * viewSlope;
-      if (Math.abs(offset) > r + 0.6) edges.push({ offsetMm: offset, weight: 1 });
+      if (Math.abs(offset) > headHalfMm + 0.6) edges.push({ offsetMm: offset, weight: 1 });
     }
   }
-  return edges;
+  return { edges, headHalfMm, crestMm };
 }
 
 /** Offsets of the rails' axes from the centre line, right to left. */

@@ -4,7 +4,7 @@ import { sampleAcross } from '../../images/cross-profile.js';
 import type { Raster } from '../../images/raster.js';
 import type { TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { type RailEdge, railOffsets, visibleRailEdges } from './rail-edges.js';
+import { type RailLook, railLook, railOffsets } from './rail-edges.js';
 
 export interface RefineOptions {
   /** How far the rails may lie from the path given, millimetres. */
@@ -143,23 +143,19 @@ function valueAt(values: Float64Array, offsetMm: number): number {
  * be, and the crest of the head being brighter than its flanks (a tube mirrors what is above it on top, and the dark
  * room on its sides).
  */
-function railMerit(
-  profile: AcrossProfile,
-  offsetMm: number,
-  edges: readonly RailEdge[],
-  track: TrackProfile,
-  reach: number,
-): Float64Array {
+function railMerit(profile: AcrossProfile, offsetMm: number, look: RailLook, reach: number): Float64Array {
   const n = 2 * Math.round(reach / searchStepMm) + 1;
   const out = new Float64Array(n);
-  const flank = 0.76 * (track.headWidthMm / 2);
+  // Flanks: three quarters of the way from the crest to each side of the tube.
+  const leftFlank = look.crestMm + 0.75 * (-look.headHalfMm - look.crestMm);
+  const rightFlank = look.crestMm + 0.75 * (look.headHalfMm - look.crestMm);
   for (let i = 0; i < n; i++) {
     const at = offsetMm + (i - (n - 1) / 2) * searchStepMm;
-    for (const edge of edges) out[i] += edge.weight * Math.min(0.35, valueAt(profile.slope, at + edge.offsetMm));
-    const crest =
-      (valueAt(profile.level, at) + valueAt(profile.level, at + 0.5) + valueAt(profile.level, at - 0.5)) / 3;
-    const left = crest - valueAt(profile.level, at - flank);
-    const right = crest - valueAt(profile.level, at + flank);
+    for (const edge of look.edges) out[i] += edge.weight * Math.min(0.35, valueAt(profile.slope, at + edge.offsetMm));
+    const c = at + look.crestMm;
+    const crest = (valueAt(profile.level, c) + valueAt(profile.level, c + 0.5) + valueAt(profile.level, c - 0.5)) / 3;
+    const left = crest - valueAt(profile.level, at + leftFlank);
+    const right = crest - valueAt(profile.level, at + rightFlank);
     out[i] += 2 * Math.max(-0.3, Math.min(0.4, Math.min(left, right) + 0.25 * Math.max(left, right)));
   }
   return out;
@@ -167,10 +163,10 @@ function railMerit(
 
 function meritAcross(raster: Raster, camera: Camera, track: TrackProfile, place: Place, reach: number): Float64Array {
   const profile = profileAcross(raster, camera, track, place);
-  const edges = visibleRailEdges(track, viewSlopeAcross(camera, place, track.railTopMm));
+  const look = railLook(track, viewSlopeAcross(camera, place, track.railTopMm));
   let total: Float64Array | null = null;
   for (const { offsetMm } of railOffsets(track)) {
-    const one = railMerit(profile, offsetMm, edges, track, reach);
+    const one = railMerit(profile, offsetMm, look, reach);
     total = total ? total.map((v, i) => v + one[i]) : one;
   }
   return (total as Float64Array).map((v) => (Number.isNaN(v) ? 0 : v));
@@ -241,15 +237,15 @@ const railReachMm = 1.25;
 
 function measureRails(raster: Raster, camera: Camera, track: TrackProfile, place: Place): TraceSample {
   const profile = profileAcross(raster, camera, track, place);
-  const edges = visibleRailEdges(track, viewSlopeAcross(camera, place, track.railTopMm));
+  const look = railLook(track, viewSlopeAcross(camera, place, track.railTopMm));
   const sideways: [number, number, number] = [Number.NaN, Number.NaN, Number.NaN];
   for (const { rail, offsetMm } of railOffsets(track)) {
-    const merit = railMerit(profile, offsetMm, edges, track, railReachMm);
+    const merit = railMerit(profile, offsetMm, look, railReachMm);
     if (merit.some((v) => Number.isNaN(v))) continue;
     const at = peak(merit);
     const n = merit.length;
     if (at < 1 || at > n - 2) continue;
-    if (merit[Math.round(at)] < 0.06 * edges.length + 0.04) continue;
+    if (merit[Math.round(at)] < 0.06 * look.edges.length + 0.04) continue;
     sideways[rail + 1] = (at - (n - 1) / 2) * searchStepMm;
   }
   return { x: place.x, y: place.y, headingRad: place.headingRad, sidewaysMm: sideways };
