@@ -4,7 +4,7 @@ import type { CentreLine, HiddenSpan, RailJoint } from '../../scene/rail-joint.j
 import type { TrackProfile } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
 import { findSlits } from './closed-joints.js';
-import { locateRailEnd, type RailEnd } from './rail-end.js';
+import { endsSideBySide, type RailEnd, railEnds } from './rail-end.js';
 import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
 import { makeTemplate, medianOf, unlikeness } from './strip-template.js';
 
@@ -31,6 +31,10 @@ export interface JointsOfRun {
   readonly fromS: number;
   readonly toS: number;
 }
+
+/** Gaps longer than this are believed only when every rail shows both ends, square within squareWithinMm. */
+const longGapMm = 90;
+const squareWithinMm = 1.5;
 
 /** How far beyond the ends of an open line rails are still looked for. */
 const beyondEndsMm = 40;
@@ -89,7 +93,9 @@ export function findJoints(
     if (line.closed && (a + b) / 2 < 0) continue;
     if (line.closed && (a + b) / 2 >= length) continue;
     const joint =
-      b - a <= options.longestGapMm ? openJoint(strips, a - startS, b - startS, startS, unlike, options) : null;
+      b - a <= options.longestGapMm
+        ? openJoint(strips, a - startS, b - startS, startS, unlike, track.pinReachMm + 3, options)
+        : null;
     if (joint) joints.push(joint);
     else if (b - a >= 12) hidden.push({ fromS: a, toS: b });
   }
@@ -129,27 +135,32 @@ function openJoint(
   toMm: number,
   startS: number,
   unlike: readonly Float32Array[],
+  backMm: number,
   options: FindJointsOptions,
 ): RailJoint | null {
+  const own = strips.map((_, r) => ownSpan(unlike[r], fromMm, toMm, options));
+  const candidates = (towards: 1 | -1): RailEnd[][] =>
+    strips.map((strip, r) =>
+      railEnds(strip, towards > 0 ? own[r].from : own[r].to, towards, own[r].to - own[r].from, backMm),
+    );
+  const before = endsSideBySide(candidates(1), 1);
+  const after = endsSideBySide(candidates(-1), -1);
+  if (!before || !after) return null;
   const rails: [Estimate | null, Estimate | null, Estimate | null] = [null, null, null];
-  const middles: number[] = [];
-  const gaps: number[] = [];
   strips.forEach((strip, r) => {
-    const own = ownSpan(unlike[r], fromMm, toMm, options);
-    const a = locateRailEnd(strip, own.from, 1, own.to - own.from);
-    const b = locateRailEnd(strip, own.to, -1, own.to - own.from);
-    if (!a || !b || b.at <= a.at) return;
-    rails[strip.rail + 1] = gapOf(a, b);
-    gaps.push(b.at - a.at);
-    middles.push((a.at + b.at) / 2);
+    const a = before[r];
+    const b = after[r];
+    if (a && b && b.at > a.at) rails[strip.rail + 1] = gapOf(a, b);
   });
-  if (gaps.length < Math.min(2, strips.length)) return null;
-  const gap = medianOf(gaps);
-  if (Math.max(...gaps) - Math.min(...gaps) > 2.5 + 0.05 * gap) return null;
-  if (Math.max(...middles) - Math.min(...middles) > 6) return null;
-  const centre = rails[1];
-  const value = centre && Math.abs(centre.value - meanOf(gaps)) < 1 ? meanOf(gaps) : gap;
-  return { s: startS + meanOf(middles), open: true, gapMm: { value, u: 0.25 }, railsMm: rails };
+  const gaps = rails.filter((r) => r !== null).map((r) => r.value);
+  const a = meanOf(before.filter((e) => e !== null).map((e) => e.at));
+  const b = meanOf(after.filter((e) => e !== null).map((e) => e.at));
+  const value = gaps.length > 0 ? meanOf(gaps) : 0;
+  if (value < options.shortestGapMm || gaps.length < Math.min(2, strips.length)) return null;
+  // A long gap looks much like covered track: all rails must end square there.
+  const uneven = gaps.length < strips.length || Math.max(...gaps) - Math.min(...gaps) > squareWithinMm;
+  if (value > longGapMm && uneven) return null;
+  return { s: startS + (a + b) / 2, open: true, gapMm: { value, u: 0.25 }, railsMm: rails };
 }
 
 function meanOf(values: readonly number[]): number {

@@ -4,18 +4,82 @@ import type { RailStrip } from './rail-strips.js';
 export interface RailEnd {
   readonly at: number;
   readonly uMm: number;
+  /** How strong the change is, against the strongest one near: 0…1. */
+  readonly share: number;
 }
+
+/** Steps back from the rough place at which an end is looked for too: a pin in the gap may have passed for rail. */
+const stepsBackMm = [0, 3, 6, 9, 12, 15, 18];
+
+/** A change weaker than this share of the strongest one near is not the end of the head (power of the difference). */
+const leastShare = 0.35;
 
 /**
  * Finds the end of a rail head to a fraction of a pixel: across the end the profile goes over from what the rail looks
  * like to what lies beyond (table, shadow, a pin in the middle); the share of the rail's look falls through one half at
- * the end. Linear light, in which blur is symmetrical.
- * @param roughMm where the end is to within two millimetres
+ * the end. Linear light, in which blur is symmetrical. Of several changes, as from head to pin and from pin to table, the
+ * one nearest the rail counts, if it is not weak.
+ * @param roughMm where the rail seems to end
  * @param towards +1 when the rail ends in the direction of growing s
  * @param beyondMm how much of the gap may be looked at
+ * @param reachBackMm how far back towards the rail the end may lie
  */
-export function locateRailEnd(strip: RailStrip, roughMm: number, towards: 1 | -1, beyondMm: number): RailEnd | null {
-  let at = roughMm;
+export function railEnds(
+  strip: RailStrip,
+  roughMm: number,
+  towards: 1 | -1,
+  beyondMm: number,
+  reachBackMm: number,
+): RailEnd[] {
+  const found: { at: number; power: number }[] = [];
+  for (const back of stepsBackMm) {
+    if (back > reachBackMm) break;
+    const end = settle(strip, roughMm - towards * back, towards, beyondMm + back);
+    if (end && !found.some((f) => Math.abs(f.at - end.at) < 0.3)) found.push(end);
+  }
+  const strongest = Math.max(...found.map((f) => f.power));
+  return found
+    .filter((f) => f.power >= leastShare * strongest)
+    .map((f) => ({ at: f.at, uMm: 0.15, share: f.power / strongest }));
+}
+
+/** Ends of the rails of one section stand this close to square, millimetres along the track. */
+const squareMm = 1.5;
+
+/**
+ * The ends that belong together among the candidates of each rail: a section is cut square, so they lie side by side.
+ * @returns one end for each rail, null where it has none there; null when fewer than two rails agree
+ */
+export function endsSideBySide(
+  candidates: readonly (readonly RailEnd[])[],
+  towards: 1 | -1,
+): readonly (RailEnd | null)[] | null {
+  let best: { ends: (RailEnd | null)[]; merit: number } | null = null;
+  for (const seed of candidates.flat()) {
+    const ends = candidates.map((own) => {
+      const near = own.filter((e) => Math.abs(e.at - seed.at) <= squareMm);
+      return near.length === 0
+        ? null
+        : near.reduce((a, b) => (Math.abs(b.at - seed.at) < Math.abs(a.at - seed.at) ? b : a));
+    });
+    const agreeing = ends.filter((e) => e !== null);
+    if (agreeing.length < Math.min(2, candidates.length)) continue;
+    const share = agreeing.reduce((sum, e) => sum + e.share, 0) / agreeing.length;
+    // Rails that agree count most; of equal ones the end nearer to the rail, before the pins, counts.
+    const merit = 10 * agreeing.length + 3 * share - 0.05 * towards * seed.at;
+    if (!best || merit > best.merit) best = { ends, merit };
+  }
+  return best ? best.ends : null;
+}
+
+function settle(
+  strip: RailStrip,
+  startMm: number,
+  towards: 1 | -1,
+  beyondMm: number,
+): { at: number; power: number } | null {
+  let at = startMm;
+  let power = 0;
   for (let pass = 0; pass < 4; pass++) {
     const rail = meanProfile(strip, at - towards * 14, at - towards * 2.5);
     const beyond = meanProfile(
@@ -31,9 +95,10 @@ export function locateRailEnd(strip: RailStrip, roughMm: number, towards: 1 | -1
     if (next === null) return null;
     const moved = Math.abs(next - at);
     at = next;
+    power = norm;
     if (moved < 0.02) break;
   }
-  return { at, uMm: 0.15 };
+  return { at, power };
 }
 
 function meanProfile(strip: RailStrip, a: number, b: number): Float64Array | null {
