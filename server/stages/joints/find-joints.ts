@@ -20,7 +20,7 @@ export interface FindJointsOptions {
 export const defaultFindJointsOptions: FindJointsOptions = {
   stepMm: 0.5,
   unlike: 0.45,
-  shortestGapMm: 3,
+  shortestGapMm: 5,
   longestGapMm: 160,
 };
 
@@ -31,6 +31,9 @@ export interface JointsOfRun {
   readonly fromS: number;
   readonly toS: number;
 }
+
+/** A stretch longer than the pins is a gap only when its rows are this unlike the rails. */
+const leastUnlikeBeyondPins = 0.6;
 
 /** Gaps longer than this are believed only when every rail shows both ends, square within squareWithinMm. */
 const longGapMm = 90;
@@ -94,7 +97,7 @@ export function findJoints(
     if (line.closed && (a + b) / 2 >= length) continue;
     const joint =
       b - a <= options.longestGapMm
-        ? openJoint(strips, a - startS, b - startS, startS, unlike, track.pinReachMm + 3, options)
+        ? openJoint(strips, a - startS, b - startS, startS, unlike, track.pinReachMm, options)
         : null;
     if (joint) joints.push(joint);
     else if (b - a >= 12) hidden.push({ fromS: a, toS: b });
@@ -135,13 +138,15 @@ function openJoint(
   toMm: number,
   startS: number,
   unlike: readonly Float32Array[],
-  backMm: number,
+  pinReachMm: number,
   options: FindJointsOptions,
 ): RailJoint | null {
+  // Where no pin reaches, nothing of a rail may be left; ties and rust leave most of it.
+  if (toMm - fromMm > pinReachMm && insideUnlike(unlike, fromMm, toMm, options) < leastUnlikeBeyondPins) return null;
   const own = strips.map((_, r) => ownSpan(unlike[r], fromMm, toMm, options));
   const candidates = (towards: 1 | -1): RailEnd[][] =>
     strips.map((strip, r) =>
-      railEnds(strip, towards > 0 ? own[r].from : own[r].to, towards, own[r].to - own[r].from, backMm),
+      railEnds(strip, towards > 0 ? own[r].from : own[r].to, towards, own[r].to - own[r].from, pinReachMm + 3),
     );
   const before = endsSideBySide(candidates(1), 1);
   const after = endsSideBySide(candidates(-1), -1);
@@ -156,11 +161,24 @@ function openJoint(
   const a = meanOf(before.filter((e) => e !== null).map((e) => e.at));
   const b = meanOf(after.filter((e) => e !== null).map((e) => e.at));
   const value = gaps.length > 0 ? meanOf(gaps) : 0;
-  if (value < options.shortestGapMm || gaps.length < Math.min(2, strips.length)) return null;
+  if (value < 3 || gaps.length < Math.min(2, strips.length)) return null;
   // A long gap looks much like covered track: all rails must end square there.
   const uneven = gaps.length < strips.length || Math.max(...gaps) - Math.min(...gaps) > squareWithinMm;
   if (value > longGapMm && uneven) return null;
   return { s: startS + (a + b) / 2, open: true, gapMm: { value, u: 0.25 }, railsMm: rails };
+}
+
+/** Median over a stretch of how unlike the rails its rows are, of the middle rail of each row. */
+function insideUnlike(
+  unlike: readonly Float32Array[],
+  fromMm: number,
+  toMm: number,
+  options: FindJointsOptions,
+): number {
+  const rows: number[] = [];
+  for (let i = Math.round(fromMm / options.stepMm); i <= Math.round(toMm / options.stepMm); i++)
+    rows.push(medianOf(unlike.map((u) => u[i])));
+  return medianOf(rows);
 }
 
 function meanOf(values: readonly number[]): number {
