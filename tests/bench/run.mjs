@@ -5,7 +5,7 @@ import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
 import { buildWhenNeeded } from '../../server/build-when-needed.mjs';
 
-await buildWhenNeeded();
+await buildWhenNeeded(['server']);
 const { measureTable } = await import('../../.build/server/pipeline/measure-table.js');
 const { tallTrack } = await import('../../.build/server/scene/track-profile.js');
 sharp.concurrency(2);
