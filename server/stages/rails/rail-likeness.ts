@@ -158,6 +158,8 @@ function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2
       const right = energy[i + lagRight];
       if (left < least || right < least || left > 4 * right || right > 4 * left) continue;
       if (railCount === 3 && (energy[i] < least || energy[i] > 4 * left || left > 4 * energy[i])) continue;
+      // Where the neighbours do not agree at the nominal spacing they do not agree a fraction of a pixel beside it.
+      if (railCount === 3 && !agrees(row, i, lag0, half)) continue;
       let best = 0;
       for (const lag of lags) {
         const value = railCount === 3 ? tripleMatch(row, i, lag, half) : pairMatch(row, i, lag, half);
@@ -166,6 +168,26 @@ function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2
       score[j * size + i] = best;
     }
   }
+}
+
+/** Whether the profiles a whole lag to the left and to the right both resemble the one here at all. */
+function agrees(row: Float32Array, i: number, lag: number, half: number): boolean {
+  let left = 0;
+  let right = 0;
+  let own = 0;
+  let leftPower = 0;
+  let rightPower = 0;
+  for (let k = i - half; k <= i + half; k++) {
+    const a = row[k];
+    const l = row[k - lag];
+    const r = row[k + lag];
+    own += a * a;
+    left += a * l;
+    right += a * r;
+    leftPower += l * l;
+    rightPower += r * r;
+  }
+  return left > 0 && right > 0 && left * left > 0.04 * own * leftPower && right * right > 0.04 * own * rightPower;
 }
 
 /** Least of the two correlations with the neighbours, in brightness steps; zero unless both agree well. */
