@@ -168,7 +168,6 @@ export async function measureTable(
     detections,
     markerSideMm,
     rmsResidualPx: rmsOfPhotos(adjusted.output, start, photos.length),
-    markerSetAside: [],
     warnings: warningsOf(layout, detections),
   });
   await step('plan-view', null);

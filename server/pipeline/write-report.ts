@@ -32,7 +32,6 @@ export interface ReportInput {
   readonly detections: readonly (readonly MarkerDetection[])[];
   readonly markerSideMm: number;
   readonly rmsResidualPx: readonly number[];
-  readonly markerSetAside: readonly string[];
   readonly warnings: readonly { code: string; message: string }[];
 }
 

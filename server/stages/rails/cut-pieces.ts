@@ -119,8 +119,10 @@ function fitArc(trace: RailTrace, from: number, to: number, skip: (i: number) =>
     coefficients = parabola(rows, weights);
     const residuals = rows.map(([u, v]) => v - (coefficients[0] + coefficients[1] * u + coefficients[2] * u * u));
     const absolute = residuals.map(Math.abs).sort((a, b) => a - b);
-    misfit = 1.4826 * absolute[absolute.length >> 1];
-    const width = 2.5 * misfit + 0.02;
+    const scatter = 1.4826 * absolute[absolute.length >> 1];
+    // The middle alone would not notice that the last tenth of a straight is already curve.
+    misfit = Math.max(scatter, absolute[Math.floor(0.92 * (absolute.length - 1))] / 1.75);
+    const width = 2.5 * scatter + 0.02;
     weights = residuals.map((r) => 1 / (1 + (r / width) ** 2));
   }
   return { curvature: 2 * coefficients[2], misfit };
