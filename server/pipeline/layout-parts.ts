@@ -30,6 +30,9 @@ export function draftRun(trace: RailTrace, line: CentreLine, found: JointsOfRun)
   return { trace, line, found, spans };
 }
 
+/** What is left between two joints that is shorter than this is no piece of track. */
+const shortestPieceMm = 8;
+
 /** Pieces with their exact ends: at a joint they reach to the rail ends, elsewhere to the neighbour. */
 export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number): MeasuredPiece[] {
   const { trace, line, found, spans } = draft;
@@ -57,7 +60,7 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
       }
     return best;
   };
-  return spans.map((span, i) => {
+  const pieces = spans.map((span, i) => {
     const arc = arcs[firstArc + i];
     const a = placeAt(line, snapped(span.from * mmPer, -1));
     const b = placeAt(line, snapped(span.to * mmPer, 1));
@@ -70,6 +73,7 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
       toS: alongArc(arc, b.x, b.y),
     };
   });
+  return pieces.filter((p) => p.toS - p.fromS >= shortestPieceMm);
 }
 
 export function measuredRun(id: string, draft: RunDraft, pieces: readonly MeasuredPiece[]): MeasuredRun {

@@ -120,8 +120,8 @@ function fitArc(trace: RailTrace, from: number, to: number, skip: (i: number) =>
     const residuals = rows.map(([u, v]) => v - (coefficients[0] + coefficients[1] * u + coefficients[2] * u * u));
     const absolute = residuals.map(Math.abs).sort((a, b) => a - b);
     const scatter = 1.4826 * absolute[absolute.length >> 1];
-    // The middle alone would not notice that the last tenth of a straight is already curve.
-    misfit = Math.max(scatter, absolute[Math.floor(0.92 * (absolute.length - 1))] / 1.75);
+    // The middle alone would not notice that the last twentieth of a straight is already curve.
+    misfit = Math.max(scatter, absolute[Math.floor(0.97 * (absolute.length - 1))] / 2.17);
     const width = 2.5 * scatter + 0.02;
     weights = residuals.map((r) => 1 / (1 + (r / width) ** 2));
   }
