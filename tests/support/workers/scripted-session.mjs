@@ -23,8 +23,17 @@ const value = (result) => {
   return result.value;
 };
 
+async function removeOldest() {
+  const oldest = value(await store.read(tableId)).photos[0];
+  say({ did: 'removing', photoId: oldest.id });
+  value(await removePhoto(store, tableId, oldest.id));
+  say({ did: 'removed', photoId: oldest.id });
+}
+
 say({ did: 'begun' });
 for (let n = 0; ; n++) {
+  // Before a photo is added, so that sessions killed early one after the other never fill the table.
+  while (value(await store.read(tableId)).photos.length > 30) await removeOldest();
   const table = value(await store.read(tableId));
   const mark = randomBytes(6).toString('hex');
   value(await store.change(tableId, table.version, { name: `Table ${mark}` }));
@@ -73,10 +82,5 @@ for (let n = 0; ; n++) {
   value(await savePlan(store, measured, plan));
   say({ did: 'planned', mark });
 
-  const oldest = value(await store.read(tableId)).photos[0];
-  if (n % 3 === 2 || measured.photos.length > 30) {
-    say({ did: 'removing', photoId: oldest.id });
-    value(await removePhoto(store, tableId, oldest.id));
-    say({ did: 'removed', photoId: oldest.id });
-  }
+  if (n % 3 === 2) await removeOldest();
 }
