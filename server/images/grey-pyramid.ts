@@ -33,6 +33,33 @@ export function halveGrey(raster: Raster): Raster {
   return { widthPx, heightPx, channels: 1, data: half };
 }
 
+/**
+ * Twice the size, linear between the pixels. A point q of the doubled picture lies at (q + 0.5)/2 − 0.5 in the whole one
+ * (`fromPyramidLevel` with level −1).
+ */
+export function doubleGrey(raster: Raster): Raster {
+  assert(raster.channels === 1, 'one channel expected', raster.channels);
+  const { widthPx, heightPx, data } = raster;
+  const doubled = new Uint8Array(4 * widthPx * heightPx);
+  for (let y = 0; y < 2 * heightPx; y++) {
+    // Three quarters from the pixel that the place lies in, one quarter from the neighbour on its side.
+    const near = (y >> 1) * widthPx;
+    const far = Math.max(0, Math.min(heightPx - 1, (y >> 1) + (y % 2 === 0 ? -1 : 1))) * widthPx;
+    let to = 2 * y * widthPx;
+    let before = 3 * data[near] + data[far];
+    let here = before;
+    for (let x = 0; x < widthPx; x++) {
+      const next = x + 1 < widthPx ? x + 1 : x;
+      const after = 3 * data[near + next] + data[far + next];
+      doubled[to++] = (3 * here + before + 8) >> 4;
+      doubled[to++] = (3 * here + after + 8) >> 4;
+      before = here;
+      here = after;
+    }
+  }
+  return { widthPx: 2 * widthPx, heightPx: 2 * heightPx, channels: 1, data: doubled };
+}
+
 /** A picture and its halves, down to the last whose shorter side is at least `leastSidePx`; level i is 2^i times smaller. */
 export function greyPyramid(grey: Raster, leastSidePx: number): Raster[] {
   const levels = [grey];

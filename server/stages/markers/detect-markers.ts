@@ -2,7 +2,7 @@ import { throwIfCancelled } from '../../base/cancel.js';
 import { ok, type Result } from '../../base/result.js';
 import type { Problem } from '../../contract/problems.js';
 import { photoPoint } from '../../geometry/frames.js';
-import { greyFromRgb, greyPyramid } from '../../images/grey-pyramid.js';
+import { doubleGrey, fromPyramidLevel, greyFromRgb, greyPyramid } from '../../images/grey-pyramid.js';
 import type { Raster } from '../../images/raster.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
@@ -32,6 +32,13 @@ export const defaultDetectMarkersOptions: DetectMarkersOptions = {
 
 /** The coarsest picture that is searched has a shorter side of this or more, px. */
 const COARSEST_SIDE_PX = 60;
+/**
+ * Up to this many pixels a picture is also searched at twice its size, where modules of two pixels part: that takes no
+ * longer than a picture of the usual 12 megapixels.
+ */
+const MOST_DOUBLED_PX2 = 3.2e6;
+/** Smaller tags are not told from noise, px. */
+const LEAST_SIDE_PX = 9;
 /** Narrower modules have no edges of their own: the marker is fitted as a whole. */
 const SMALL_MODULE_PX = 6;
 /** The same in standard deviations of the blur. */
@@ -55,8 +62,7 @@ export async function detectMarkers(
 ): Promise<Result<MarkerDetection[], Problem>> {
   const settings = { ...defaultDetectMarkersOptions, ...options };
   throwIfCancelled(settings.signal);
-  const levels = greyPyramid(greyFromRgb(photo.raster), COARSEST_SIDE_PX);
-  const tags = findTags(levels, settings, settings.signal);
+  const tags = tagsIn(photo.raster, settings);
   const moduleOf = (tag: FoundTag) => shortestSidePx(tag.quad) / (CODE_SIDE + 2 * settings.borderModules);
   const large = tags.filter((tag) => moduleOf(tag) >= SMALL_MODULE_PX);
   const { states } = refineMarkers(photo.raster, large, lensOf(photo), settings.borderModules, settings.signal);
@@ -72,6 +78,16 @@ export async function detectMarkers(
     return [detectionFrom(tag, solution, moduleOf(tag), state !== null && isClipped(state.readings))];
   });
   return ok(detections.sort((a, b) => a.id - b.id));
+}
+
+/** All tags of a picture, read on its pyramid, in pixels of the picture itself. */
+function tagsIn(raster: Raster, settings: DetectMarkersOptions): FoundTag[] {
+  const grey = greyFromRgb(raster);
+  if (grey.data.length > MOST_DOUBLED_PX2)
+    return findTags(greyPyramid(grey, COARSEST_SIDE_PX), settings, settings.signal);
+  return findTags(greyPyramid(doubleGrey(grey), COARSEST_SIDE_PX), settings, settings.signal)
+    .map((tag) => ({ ...tag, quad: tag.quad.map((v) => fromPyramidLevel(v, -1)) }))
+    .filter((tag) => shortestSidePx(tag.quad) >= LEAST_SIDE_PX);
 }
 
 function lensOf({ raster, exif }: Photo): RadialLens {

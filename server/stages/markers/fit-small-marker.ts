@@ -40,6 +40,8 @@ const MOST_OFF = 8;
 /** Around a corner, this many modules either way, pixels off by this share of the contrast show something else. */
 const CORNER_MODULES = 1;
 const COVERED_CORNER = 0.25;
+/** What is off alike at three corners or more (soft focus, sharpening by the camera) is no cover. */
+const COVERED_OVER_OTHERS = 1.6;
 
 /**
  * Fits a small marker, whose modules are too few pixels wide for edges of their own, as a whole: every pixel on it is
@@ -168,7 +170,7 @@ function describe(
       for (let i = 0; i < 8; i++)
         for (let j = 0; j < 8; j++) variance += (row[i] * row[j] * covariance[i * UNKNOWNS + j]) / 8;
   });
-  const { excess, explained, worstCorner } = fitQuality(p, model, noise, pixels);
+  const { excess, explained, worstCorner, usualCorner } = fitQuality(p, model, noise, pixels);
   const contrast = p[WHITE] - p[BLACK];
   // An edge rises by contrast/(blur·√2π) a pixel: what the scatter of one pixel would shift it by.
   const residualPx = (noise * Math.max(DARKEST_LIGHT, p[WHITE] / 2) ** SLOPE_POWER * p[BLUR] * 2.5) / contrast;
@@ -178,13 +180,13 @@ function describe(
     residualPx,
     edgeCount: pixels.count,
     agreeing: contrast > 0 ? Math.round(explained * pixels.count) : 0,
-    covered: worstCorner > COVERED_CORNER,
+    covered: worstCorner > Math.max(COVERED_CORNER, COVERED_OVER_OTHERS * usualCorner),
   };
 }
 
 /**
  * How much wider the residuals spread than their own middle says (1 for normal ones), what share of variance is
- * explained, and how far off, in contrasts, the pixels around the worst corner are on average.
+ * explained, and how far off, in contrasts, the pixels around the worst and the second-best corner are on average.
  */
 function fitQuality(p: Float64Array, model: SmallModel, noise: number, pixels: Pixels) {
   let [squares, sum, total, left] = [0, 0, 0, 0];
@@ -205,6 +207,7 @@ function fitQuality(p: Float64Array, model: SmallModel, noise: number, pixels: P
   }
   const variance = total - (sum * sum) / pixels.count;
   const contrast = Math.max(1e-6, p[WHITE] - p[BLACK]);
-  const worstCorner = Math.max(...cornerOff.map((off, i) => off / Math.max(1, cornerCount[i]) / contrast));
-  return { excess: Math.max(1, squares / pixels.count), explained: Math.max(0, 1 - left / variance), worstCorner };
+  const corners = cornerOff.map((off, i) => off / Math.max(1, cornerCount[i]) / contrast).sort();
+  const explained = Math.max(0, 1 - left / variance);
+  return { excess: Math.max(1, squares / pixels.count), explained, worstCorner: corners[3], usualCorner: corners[1] };
 }

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import {
+  doubleGrey,
   fromPyramidLevel,
   greyFromRgb,
   greyPyramid,
@@ -53,5 +54,34 @@ describe('greyPyramid', () => {
 
   it('changes coordinates there and back', () => {
     for (const level of [0, 1, 4]) expect(toPyramidLevel(fromPyramidLevel(12.25, level), level)).toBeCloseTo(12.25, 12);
+  });
+});
+
+describe('doubleGrey', () => {
+  it('keeps an even slope where it was, and is undone by halving', () => {
+    const slope: Raster = {
+      widthPx: 12,
+      heightPx: 9,
+      channels: 1,
+      data: Uint8Array.from({ length: 108 }, (_, i) => 8 * (i % 12) + 4 * Math.floor(i / 12)),
+    };
+    const doubled = doubleGrey(slope);
+    expect([doubled.widthPx, doubled.heightPx]).toEqual([24, 18]);
+    for (let y = 1; y < 17; y++)
+      for (let x = 1; x < 23; x++) {
+        const expected = 8 * fromPyramidLevel(x, -1) + 4 * fromPyramidLevel(y, -1);
+        expect(Math.abs(doubled.data[y * 24 + x] - expected)).toBeLessThanOrEqual(0.5);
+      }
+    const again = halveGrey(doubled);
+    // Only the rim, which continues evenly beyond, differs.
+    for (let y = 1; y < 8; y++)
+      for (let x = 1; x < 11; x++)
+        expect(Math.abs(again.data[y * 12 + x] - slope.data[y * 12 + x])).toBeLessThanOrEqual(1);
+  });
+
+  it('doubles a picture of one pixel', () => {
+    expect([...doubleGrey({ widthPx: 1, heightPx: 1, channels: 1, data: Uint8Array.of(77) }).data]).toEqual([
+      77, 77, 77, 77,
+    ]);
   });
 });

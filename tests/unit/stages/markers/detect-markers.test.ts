@@ -62,6 +62,23 @@ describe('detectMarkers', () => {
     },
   );
 
+  it('finds tags of 12 pixels where the whole picture is small, as pictures sent on are', async () => {
+    const tags = Array.from({ length: 24 }, (_, i) => ({
+      ...tag,
+      id: 20 * i + 3,
+      x: 40 + 60 * (i % 6),
+      y: 40 + 60 * Math.floor(i / 6),
+      sidePx: 12,
+      turnRad: 0.5 * i,
+      tiltRad: 0.3,
+      tiltTurnRad: i,
+    }));
+    const { found, falseIds, errorsPx } = await detect({ tags, blurPx: 0.4, background: 'clutter', jpegQuality: 85 });
+    expect(found).toBe(24);
+    expect(falseIds).toEqual([]);
+    expect(Math.max(...errorsPx)).toBeLessThan(0.3);
+  });
+
   it('finds a tag tilted by 45° in any direction', async () => {
     for (const tiltTurnRad of [0, 0.8, 1.6, 2.4]) {
       const { found, errorsPx } = await detect({ tags: [{ ...tag, tiltRad: Math.PI / 4, tiltTurnRad }] });
