@@ -7,10 +7,18 @@ export interface TraceSample {
   readonly sidewaysMm: readonly [number, number, number];
 }
 
+/** Where the light stands that the rails mirror, table frame; far away for a window. */
+export interface LightPlace {
+  readonly x: number;
+  readonly y: number;
+  readonly z: number;
+}
+
 /** A row of joined track as followed in one photo; samples lie stepMm apart. */
 export interface RailTrace {
   readonly photo: number;
   readonly closed: boolean;
   readonly stepMm: number;
+  readonly light: LightPlace;
   readonly samples: readonly TraceSample[];
 }

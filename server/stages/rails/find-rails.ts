@@ -4,8 +4,9 @@ import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
 import { middleLine } from './centre-line.js';
+import { findLight } from './find-light.js';
 import { findRailLikeness } from './rail-likeness.js';
-import { refinePath } from './refine-path.js';
+import { refinePath, roughPlaces } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
 export interface FindRailsOptions {
@@ -17,6 +18,8 @@ export interface FindRailsOptions {
   readonly bridgeMm: number;
   readonly shortestMm: number;
   readonly stepMm: number;
+  /** How far the rails may lie from the path seen on the plan: more than one rail spacing, for where it took the wrong three. */
+  readonly sidewaysMm: number;
 }
 
 export const defaultFindRailsOptions: FindRailsOptions = {
@@ -25,6 +28,7 @@ export const defaultFindRailsOptions: FindRailsOptions = {
   bridgeMm: 120,
   shortestMm: 120,
   stepMm: 8,
+  sidewaysMm: 22,
 };
 
 /** Finds all track in one photo without a hint, and follows it at full resolution. */
@@ -54,19 +58,30 @@ export function findRails(
     halfTrackPx: (outerHeadOffsetMm(track) + 6) / options.mmPerPx,
     shortestPx: options.shortestMm / options.mmPerPx,
   });
-  return paths.map((path) => ({
-    photo,
+  const lines = paths.map((path) => ({
     closed: path.closed,
+    line: path.points.map((p) => ({ x: grid.x0 + p.x * options.mmPerPx, y: grid.y1 - p.y * options.mmPerPx })),
+  }));
+  // Where the light stands is found from the rough lines, and once more when the rails are found with it.
+  const rough = lines.flatMap(({ line, closed }) => roughPlaces(line, closed, options.stepMm));
+  const first = {
+    reachMm: options.sidewaysMm,
     stepMm: options.stepMm,
-    samples: refinePath(
-      raster,
-      camera,
-      track,
-      path.points.map((p) => ({ x: grid.x0 + p.x * options.mmPerPx, y: grid.y1 - p.y * options.mmPerPx })),
-      path.closed,
-      { reachMm: 9, stepMm: options.stepMm },
-      signal,
-    ),
+    light: findLight(raster, camera, track, rough, 4),
+  };
+  const followed = lines.map(({ line, closed }) => ({
+    closed,
+    samples: refinePath(raster, camera, track, line, closed, first, signal),
+  }));
+  const places = followed.flatMap((f) => f.samples);
+  const light = places.length > 0 ? findLight(raster, camera, track, places, 1.5) : first.light;
+  const again = { reachMm: 1.5, stepMm: options.stepMm, light };
+  return followed.map(({ closed, samples }) => ({
+    photo,
+    closed,
+    stepMm: options.stepMm,
+    light,
+    samples: refinePath(raster, camera, track, samples, closed, again, signal),
   }));
 }
 
@@ -80,9 +95,10 @@ export function refineTrace(
   signal?: AbortSignal,
 ): RailTrace {
   const line = middleLine(trace);
+  const how = { reachMm, stepMm: trace.stepMm, light: trace.light };
   return {
     ...trace,
-    samples: refinePath(raster, camera, track, line, trace.closed, { reachMm, stepMm: trace.stepMm }, signal),
+    samples: refinePath(raster, camera, track, line, trace.closed, how, signal),
   };
 }
 

@@ -12,7 +12,7 @@ export interface RailLook {
   readonly edges: readonly RailEdge[];
   /** Half the width in which the head's tube is seen. */
   readonly headHalfMm: number;
-  /** Where the tube mirrors a light that hangs above: its bright crest. */
+  /** Where the tube mirrors the light: its bright crest. */
   readonly crestMm: number;
 }
 
@@ -20,14 +20,18 @@ export interface RailLook {
  * How a rail looks along a view that slants sideways: both sides of the head's tube, and the sides of its flange where the
  * head does not hide them. The flange lies lower, so that a slanting view shifts it: slope times the difference in
  * height. The tube is seen across its full width, so on the level of its axis it takes up 1/cos of the slant more. Its
- * crest mirrors the light where the surface faces halfway between light and eye.
- * @param viewSlope sideways run of the view ray for each millimetre of height, left positive
+ * crest mirrors the light where the surface faces halfway between light and eye, both seen along the rail.
+ * @param viewRad slant of the view against the vertical, left positive
+ * @param lightRad slant of the light against the vertical, left positive
  */
-export function railLook(track: TrackProfile, viewSlope: number): RailLook {
+export function railLook(track: TrackProfile, viewRad: number, lightRad: number): RailLook {
   const r = track.headWidthMm / 2;
+  const viewSlope = Math.tan(viewRad);
   const headHalfMm = r * Math.hypot(1, viewSlope);
-  const half = Math.atan(viewSlope) / 2;
-  const crestMm = r * (Math.sin(half) - Math.cos(half) * viewSlope);
+  const half = (viewRad + lightRad) / 2;
+  const crest = r * (Math.sin(half) - Math.cos(half) * viewSlope);
+  // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
+  const crestMm = Math.max(-0.8 * headHalfMm, Math.min(0.8 * headHalfMm, crest));
   const edges: RailEdge[] = [
     { offsetMm: -headHalfMm, weight: 1 },
     { offsetMm: headHalfMm, weight: 1 },

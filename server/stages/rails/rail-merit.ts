@@ -1,0 +1,149 @@
+import { type Camera, cameraCentreInTable } from '../../geometry/camera.js';
+import { sampleAcross } from '../../images/cross-profile.js';
+import type { Raster } from '../../images/raster.js';
+import type { TrackProfile } from '../../scene/track-profile.js';
+import { type RailLook, railLook, railOffsets } from './rail-edges.js';
+
+/** A place on a centre line, table frame. */
+export interface Place {
+  readonly x: number;
+  readonly y: number;
+  readonly headingRad: number;
+}
+
+/** Step in which sideways shifts are tried. */
+export const searchStepMm = 0.125;
+
+/** Samples across the track are twice as far apart; between them values are interpolated once, at the search step. */
+const sampleStepMm = 2 * searchStepMm;
+
+/** Brightness across the track at one place, at search steps, the middle at index (length − 1) / 2. */
+export interface AcrossProfile {
+  /** Root of linear brightness, so that a glaring crest does not outvote the rest; NaN outside the photo. */
+  readonly level: Float64Array;
+  /** Its absolute change over three quarters of a millimetre, limited. */
+  readonly slope: Float64Array;
+}
+
+/** A step brighter than this counts no more than it: one glaring edge must not outvote the others. */
+const greatestStep = 0.35;
+
+/** Half the width of a profile in which all rails can be shifted by reachMm, as seen at this slant. */
+function halfWidthMm(track: TrackProfile, viewRad: number, reachMm: number): number {
+  const far = railLook(track, viewRad, 0).edges.map((edge) => Math.abs(edge.offsetMm));
+  return Math.abs(railOffsets(track)[0].offsetMm) + Math.max(...far) + reachMm + 1;
+}
+
+/** @param reachMm the profile is wide enough to shift all rails by this much */
+export function profileAcross(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  place: Place,
+  reachMm: number,
+): AcrossProfile {
+  const height = track.railTopMm - track.headWidthMm / 2;
+  const half = halfWidthMm(track, viewAngleAcross(camera, place, track.railTopMm), reachMm);
+  const count = 2 * Math.ceil(half / sampleStepMm) + 1;
+  const grid = { count, stepMm: sampleStepMm };
+  const sum = new Float64Array(count);
+  const along = [-4.5, -1.5, 1.5, 4.5];
+  for (const a of along)
+    sampleAcross(
+      raster,
+      camera,
+      place.x + a * Math.cos(place.headingRad),
+      place.y + a * Math.sin(place.headingRad),
+      place.headingRad,
+      height,
+      grid,
+      (k, value) => {
+        sum[k] += value / along.length;
+      },
+    );
+  for (let k = 0; k < count; k++) sum[k] = Math.sqrt(Math.max(0, sum[k]));
+  const slope = new Float64Array(count).fill(Number.NaN);
+  for (let k = 2; k < count - 2; k++)
+    slope[k] = Math.min(greatestStep, Math.abs(sum[k + 1] + 0.5 * sum[k + 2] - sum[k - 1] - 0.5 * sum[k - 2]));
+  return { level: atSearchSteps(sum), slope: atSearchSteps(slope) };
+}
+
+function atSearchSteps(values: Float64Array): Float64Array {
+  const out = new Float64Array(2 * values.length - 1);
+  for (let k = 0; k < values.length; k++) {
+    out[2 * k] = values[k];
+    if (k > 0) out[2 * k - 1] = (values[k - 1] + values[k]) / 2;
+  }
+  return out;
+}
+
+/** Slant of the view at a place against the vertical, seen along the heading, left positive. */
+export function viewAngleAcross(camera: Camera, place: Place, heightMm: number): number {
+  const [x, y, z] = cameraCentreInTable(camera.cameraFromTable);
+  return angleAcross({ x, y, z }, place, heightMm);
+}
+
+/** Slant of the direction to a point against the vertical, seen along the heading, left positive. */
+export function angleAcross(
+  to: { readonly x: number; readonly y: number; readonly z: number },
+  place: Place,
+  heightMm: number,
+): number {
+  const dx = to.x - place.x;
+  const dy = to.y - place.y;
+  return Math.atan2(-dx * Math.sin(place.headingRad) + dy * Math.cos(place.headingRad), to.z - heightMm);
+}
+
+/** Adds weight · values, read offsetMm from the middle on, to out. */
+function addShifted(out: Float64Array, values: Float64Array, offsetMm: number, weight: number): void {
+  const n = out.length;
+  const q = offsetMm / searchStepMm + (values.length - 1) / 2 - (n - 1) / 2;
+  const k = Math.floor(q);
+  const part = q - k;
+  for (let i = 0; i < n; i++) {
+    const a = values[k + i];
+    out[i] += weight * (a + part * (values[k + i + 1] - a));
+  }
+}
+
+/** Half the width of the crest: flanks are looked at no nearer to its middle. */
+const leastFlankMm = 1.1;
+
+/**
+ * How well one rail's edges fit, for each shift from −reach to +reach: the changes of brightness where its edges would
+ * be, and the crest of the head being brighter than its flanks (a tube mirrors the light there, and the dark room
+ * elsewhere). NaN where the profile leaves the photo.
+ */
+export function railMerit(profile: AcrossProfile, offsetMm: number, look: RailLook, reachMm: number): Float64Array {
+  const n = 2 * Math.round(reachMm / searchStepMm) + 1;
+  const out = new Float64Array(n);
+  for (const edge of look.edges) addShifted(out, profile.slope, offsetMm + edge.offsetMm, edge.weight);
+  const crest = new Float64Array(n);
+  for (const d of [-0.5, 0, 0.5]) addShifted(crest, profile.level, offsetMm + look.crestMm + d, 1 / 3);
+  // Flanks: three quarters of the way from the crest to each side of the tube, and never on the crest itself.
+  const flank = (side: -1 | 1): Float64Array => {
+    const room = side * (side * look.headHalfMm - look.crestMm);
+    const level = new Float64Array(n);
+    addShifted(level, profile.level, offsetMm + look.crestMm + side * Math.max(leastFlankMm, 0.75 * room), 1);
+    return level;
+  };
+  const [left, right] = [flank(1), flank(-1)];
+  for (let i = 0; i < n; i++) {
+    const a = crest[i] - left[i];
+    const b = crest[i] - right[i];
+    out[i] += 2 * Math.max(-0.3, Math.min(0.4, Math.min(a, b) + 0.25 * Math.max(a, b)));
+  }
+  return out;
+}
+
+/** The merit of all rails together for each shift; 0 where it is not known. */
+export function trackMerit(profile: AcrossProfile, track: TrackProfile, look: RailLook, reachMm: number): Float64Array {
+  const n = 2 * Math.round(reachMm / searchStepMm) + 1;
+  const total = new Float64Array(n);
+  for (const { offsetMm } of railOffsets(track)) {
+    const one = railMerit(profile, offsetMm, look, reachMm);
+    for (let i = 0; i < n; i++) total[i] += one[i];
+  }
+  for (let i = 0; i < n; i++) if (Number.isNaN(total[i])) total[i] = 0;
+  return total;
+}
