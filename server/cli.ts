@@ -5,7 +5,7 @@ import { problem } from './contract/problems.js';
 export const help = `gapwright measures dry-fitted three-rail track on photos and works out the filler sections to cut.
 
   gapwright measure PHOTO... [--track tall|low|FILE.json] [--marker-side MM] [--tape "3-7=1828.8"]
-                             [--border 1|2] [--out report.json]
+                             [--border 1|2] [--corrections FILE.json] [--out report.json]
       photos of one table in, the measurement report (JSON) out
   gapwright markers PHOTO [--marker-side MM] [--border 1|2] [--out markers.json]
       the markers of one photo, as JSON

@@ -1,5 +1,6 @@
 import { basename } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
+import { type Corrections, correctionsFormat, correctionsSchema } from '../contract/corrections.js';
 import { type Problem, problem } from '../contract/problems.js';
 import { type Progress, stageLabels } from '../contract/stages.js';
 import type { TapeCheck } from '../contract/tables.js';
@@ -13,7 +14,14 @@ import { type CommandInput, readNumber, readOptions } from './read-options.js';
 
 /** `gapwright measure`: photos of one table in, the measurement report out. */
 export async function measure(words: readonly string[]): Promise<Outcome> {
-  const input = readOptions(words, { track: 'one', 'marker-side': 'one', tape: 'many', border: 'one', out: 'one' });
+  const input = readOptions(words, {
+    track: 'one',
+    'marker-side': 'one',
+    tape: 'many',
+    border: 'one',
+    corrections: 'one',
+    out: 'one',
+  });
   if (!input.ok) return ended(input.problem);
   if (input.value.files.length === 0) return ended(problem('missing-argument', { what: 'at least one photo' }));
   const options = await readMeasureOptions(input.value);
@@ -28,6 +36,8 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
   if (!measured.ok) return ended(measured.problem);
   const report = measured.value.report;
   for (const warning of report.warnings) tell(`warning: ${warning.message}`);
+  for (const { id, used } of report.corrections ?? [])
+    if (!used) tell(`warning: The correction ${id} fits nothing in its photo and was left out.`);
   const text = `${JSON.stringify(report)}\n`;
   const out = input.value.one('out');
   if (out === undefined) return done(text);
@@ -40,6 +50,7 @@ interface MeasureOptionsRead {
   readonly markerSideMm: number;
   readonly tapeChecks: TapeCheck[];
   readonly borderModules: 1 | 2;
+  readonly corrections?: Corrections;
 }
 
 async function readMeasureOptions(input: CommandInput): Promise<Result<MeasureOptionsRead, Problem>> {
@@ -55,7 +66,25 @@ async function readMeasureOptions(input: CommandInput): Promise<Result<MeasureOp
     if (!tape.ok) return tape;
     tapeChecks.push(tape.value);
   }
-  return ok({ track: track.value, markerSideMm: side.value, tapeChecks, borderModules: border.value });
+  const corrections = await readCorrections(input.one('corrections'));
+  if (!corrections.ok) return corrections;
+  const options = { track: track.value, markerSideMm: side.value, tapeChecks, borderModules: border.value };
+  return ok({ ...options, corrections: corrections.value });
+}
+
+/** Reads a file of corrections; its photos are named as on the command line, without folders. */
+async function readCorrections(path: string | undefined): Promise<Result<Corrections | undefined, Problem>> {
+  if (path === undefined) return ok(undefined);
+  const json = await readNamedJson(path);
+  if (!json.ok) return json;
+  const found = String((json.value as { format?: unknown } | null)?.format);
+  if (found !== correctionsFormat)
+    return failed(problem('wrong-format', { name: basename(path), expected: correctionsFormat, found }));
+  const parsed = correctionsSchema.safeParse(json.value);
+  if (parsed.success) return ok(parsed.data);
+  const issue = parsed.error.issues[0];
+  const field = issue.path.join('.') || 'the whole file';
+  return failed(problem('bad-field', { field, why: issue.message.charAt(0).toLowerCase() + issue.message.slice(1) }));
 }
 
 async function readTrack(text: string | undefined): Promise<Result<TrackProfile, Problem>> {

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { correctionOutcomeSchema } from './corrections.js';
 
 /**
  * The measurement report: what `measure` writes, the planner reads and the page shows. Lengths in millimetres, angles in
@@ -119,6 +120,8 @@ export const reportSchema = z.object({
   ),
   notSeen: z.array(z.object({ run: z.string(), from: pair, to: pair, why: z.string() })),
   warnings: z.array(z.object({ code: z.string(), message: z.string() })),
+  /** What became of the corrections made by hand, in their order; missing when there were none. */
+  corrections: z.array(correctionOutcomeSchema).optional(),
 });
 
 export type Report = z.infer<typeof reportSchema>;

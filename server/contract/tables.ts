@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { correctionsSchema, noCorrections } from './corrections.js';
 import type { Problem } from './problems.js';
 import type { Progress } from './stages.js';
 import { stockSchema } from './stock.js';
@@ -47,7 +48,8 @@ export const tableSchema = z.object({
   photos: z.array(storedPhotoSchema),
   wishes: wishesSchema,
   stock: stockSchema,
-  /** Version of the inputs (photos, settings) that the stored report was made from; null when there is none. */
+  corrections: correctionsSchema.default(noCorrections),
+  /** Version of the inputs (photos, settings, corrections) that the stored report was made from; null when there is none. */
   measuredInputs: z.string().nullable(),
 });
 

@@ -1,5 +1,6 @@
 import { Hono } from 'hono';
 import { z } from 'zod';
+import { correctionsSchema } from '../contract/corrections.js';
 import { settingsSchema } from '../contract/tables.js';
 import { wishesSchema } from '../contract/wishes.js';
 import { parseStock } from '../planner/parse-inputs.js';
@@ -25,6 +26,7 @@ const changeSchema = z.object({
   settings: z.record(z.string(), z.unknown()).optional(),
   wishes: z.unknown().optional(),
   stock: z.unknown().optional(),
+  corrections: z.unknown().optional(),
 });
 
 /** The tables: list, make, open, change, delete. */
@@ -47,8 +49,14 @@ export function tables(services: Services): Hono {
     })
     .patch('/:id', async (c) => {
       const { version, ...given } = checked(changeSchema, await readJson(c));
-      const changed = await store.change(c.req.param('id'), version, readChange(given));
-      if (changed.ok) return c.json(changed.value);
+      const change = readChange(given);
+      const changed = await store.change(c.req.param('id'), version, change);
+      if (changed.ok) {
+        // What was measured follows a correction by itself, in the background.
+        const follows = change.corrections !== undefined && isStale(changed.value);
+        if (follows) orAnswer(await queue.request(changed.value.id));
+        return c.json(changed.value);
+      }
       const { problem: why, current } = changed.problem;
       throw new ProblemAnswer(why, current ? { current } : {});
     })
@@ -66,6 +74,8 @@ function readChange(given: Omit<z.infer<typeof changeSchema>, 'version'>): Table
   if (given.settings !== undefined) change.settings = readSettings(given.settings);
   if (given.wishes !== undefined) change.wishes = checked(wishesSchema, given.wishes, 'wishes');
   if (given.stock !== undefined) change.stock = orAnswer(parseStock(given.stock));
+  if (given.corrections !== undefined)
+    change.corrections = checked(correctionsSchema, given.corrections, 'corrections');
   return change;
 }
 

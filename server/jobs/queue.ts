@@ -1,9 +1,10 @@
 import { failed, ok, type Result } from '../base/result.js';
+import type { Corrections } from '../contract/corrections.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { TableDocument, WorkState } from '../contract/tables.js';
 import { saveMeasured } from '../projects/measured-store.js';
 import { photoPath } from '../projects/photo-store.js';
-import { inputsDigest } from '../projects/table-document.js';
+import { inputsDigest, usedCorrections } from '../projects/table-document.js';
 import type { TableStore } from '../projects/table-store.js';
 import { readWorkRecord, saveWorkRecord } from '../projects/work-record.js';
 import type { TableEvents } from './table-events.js';
@@ -121,7 +122,7 @@ export class MeasureQueue {
     const { signal } = job.controller;
     const measured = await this.#process.run(
       'measure',
-      { photos, settings: table.settings },
+      { photos, settings: table.settings, corrections: correctionsByName(table) },
       {
         signal,
         onBegin: () => {
@@ -167,6 +168,13 @@ export class MeasureQueue {
     job.state = state;
     this.#events.tell(job.tableId, { kind: 'work', state });
   }
+}
+
+/** The corrections with each photo named as the measurement names it. */
+function correctionsByName(table: TableDocument): Corrections {
+  const { list, format } = usedCorrections(table);
+  const nameOf = (id: string): string => table.photos.find((p) => p.id === id)?.name ?? id;
+  return { format, list: list.map((c) => ({ ...c, photo: nameOf(c.photo) })) };
 }
 
 function failedWith(why: Problem): WorkState {

@@ -1,4 +1,5 @@
 import type { Result } from '../base/result.js';
+import type { Corrections } from '../contract/corrections.js';
 import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
 import type { Problem } from '../contract/problems.js';
@@ -15,6 +16,8 @@ export interface Tasks {
     input: {
       readonly photos: readonly { readonly name: string; readonly path: string }[];
       readonly settings: Settings;
+      /** Their photos by the name that `photos` gives them. */
+      readonly corrections: Corrections;
     };
     output: { readonly report: Report; readonly planView: PlanView; readonly planViewJpeg: Uint8Array };
   };

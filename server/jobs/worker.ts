@@ -18,14 +18,15 @@ type Work<N extends TaskName> = (
 ) => Promise<Result<Tasks[N]['output'], Problem>>;
 
 const works: { readonly [N in TaskName]: Work<N> } = {
-  async measure({ photos, settings }, onProgress) {
+  async measure({ photos, settings, corrections }, onProgress) {
     const track = parseTrackProfile(settings.track);
     if (!track.ok) return track;
     // Loaded here: the processes that plan and reduce photos need no picture measuring, and start faster without.
     const { measureTable } = await import('../pipeline/measure-table.js');
     const files = await Promise.all(photos.map(async ({ name, path }) => ({ name, bytes: await readFile(path) })));
     const { markerSideMm, tapeChecks } = settings;
-    return measureTable(files, { track: track.value, markerSideMm, tapeChecks, borderModules: 1 }, { onProgress });
+    const options = { track: track.value, markerSideMm, tapeChecks, borderModules: 1, corrections } as const;
+    return measureTable(files, options, { onProgress });
   },
 
   async plan({ report, wishes, stock }) {

@@ -19,6 +19,8 @@ const edgeCommonFactor = 4;
 export interface SideArc {
   readonly arc: Arc;
   readonly seen: readonly { readonly photo: number; readonly side: TableSide }[];
+  /** Its place round the table where a person gave the outline; missing where sides are put in order by their headings. */
+  readonly place?: number;
 }
 
 export interface TableAdjustment {

@@ -102,12 +102,16 @@ export function measuredSides(
     );
     return { arc, index: first + i, from: Math.min(...places), to: Math.max(...places) };
   });
-  lines.sort((a, b) => turnOf(a.arc.headingRad - lines0(lines)) - turnOf(b.arc.headingRad - lines0(lines)));
+  // An outline given by hand has its own order, and may have corners that point inwards.
+  const given = sides.every((s) => s.place !== undefined);
+  const sideA = firstSide(lines, state);
+  if (given) lines.push(...lines.splice(0, lines.indexOf(sideA)));
+  else lines.sort((p, q) => turnFrom(sideA, p) - turnFrom(sideA, q));
   return lines.map((line, i) => {
     const before = lines[(i + lines.length - 1) % lines.length];
     const after = lines[(i + 1) % lines.length];
-    const start = cornerS(line.arc, before.arc, true);
-    const stop = cornerS(line.arc, after.arc, false);
+    const start = cornerS(line.arc, before.arc, true, given);
+    const stop = cornerS(line.arc, after.arc, false, given);
     const fromCorner = start !== null && Math.abs(start - line.from) < 0.35 * (line.to - line.from) + 120;
     const toCorner = stop !== null && Math.abs(stop - line.to) < 0.35 * (line.to - line.from) + 120;
     return {
@@ -122,9 +126,28 @@ export function measuredSides(
   });
 }
 
-/** Heading of the side to start from: the longest. */
-function lines0(lines: readonly { arc: Arc; from: number; to: number }[]): number {
-  return lines.reduce((a, b) => (b.to - b.from > a.to - a.from ? b : a)).arc.headingRad - 1e-6;
+interface SideLine {
+  readonly arc: Arc;
+  readonly from: number;
+  readonly to: number;
+}
+
+/** Sides at least this long, as a share of the longest, may be the first: which is longest by a hair is chance. */
+const longShare = 0.93;
+
+/**
+ * The side to start from: of the longest ones that below the first marker, as its number is read, so that a side keeps
+ * its name when the table is measured again. A marker square to the table must not decide by a hair either: turned a bit.
+ */
+function firstSide<S extends SideLine>(lines: readonly S[], state: AdjustmentState): S {
+  const longest = Math.max(...lines.map((l) => l.to - l.from));
+  const marker = state.markers.reduce((a, b) => (b.id < a.id ? b : a));
+  const below = (l: S): number => Math.cos(l.arc.headingRad - marker.turnRad - 0.35);
+  return lines.filter((l) => l.to - l.from >= longShare * longest).reduce((a, b) => (below(b) > below(a) ? b : a));
+}
+
+function turnFrom(first: SideLine, line: SideLine): number {
+  return line === first ? 0 : turnOf(line.arc.headingRad - first.arc.headingRad);
 }
 
 function turnOf(angle: number): number {
@@ -133,9 +156,10 @@ function turnOf(angle: number): number {
 }
 
 /** Where another side's line crosses, along this one; null when they do not follow each other round a corner. */
-function cornerS(arc: Arc, other: Arc, otherBefore: boolean): number | null {
+function cornerS(arc: Arc, other: Arc, otherBefore: boolean, inwards: boolean): number | null {
   const turn = otherBefore ? turnOf(arc.headingRad - other.headingRad) : turnOf(other.headingRad - arc.headingRad);
-  if (turn < 0.2 || turn > Math.PI - 0.2) return null;
+  const outwards = turn > 0.2 && turn < Math.PI - 0.2;
+  if (!outwards && !(inwards && turn > Math.PI + 0.2 && turn < 2 * Math.PI - 0.2)) return null;
   const c = Math.cos(arc.headingRad);
   const s = Math.sin(arc.headingRad);
   const nx = -Math.sin(other.headingRad);

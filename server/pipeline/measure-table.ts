@@ -1,5 +1,6 @@
 import { throwIfCancelled } from '../base/cancel.js';
 import { failed, ok, type Result } from '../base/result.js';
+import type { Corrections } from '../contract/corrections.js';
 import type { PlanView } from '../contract/plan-view.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
@@ -26,7 +27,8 @@ import { cutEvenly } from '../stages/rails/cut-pieces.js';
 import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
 import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
 import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
-import { adjustTable, gatherSides, type SideArc, type TableAdjustment } from './adjust-table.js';
+import { adjustTable, type SideArc, type TableAdjustment } from './adjust-table.js';
+import { HandCorrections } from './apply-corrections.js';
 import { arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { tapesOf } from './tapes.js';
@@ -39,6 +41,8 @@ export interface MeasureOptions {
   readonly tapeChecks: readonly TapeCheck[];
   /** Width of the markers' black border, modules. */
   readonly borderModules: 1 | 2;
+  /** Made by hand; photos by the name of their file. */
+  readonly corrections?: Corrections;
 }
 
 export interface MeasureHooks {
@@ -102,12 +106,18 @@ export async function measureTable(
   };
   let state = solve(start.state, [], []).output.state;
 
+  const byHand = new HandCorrections(
+    options.corrections,
+    photos.map((p) => p.name),
+    track,
+  );
   let traces: RailTrace[] = [];
   for (let i = 0; i < photos.length; i++) {
     await step('rails', photos[i].name);
     const found = findRails(photos[i].raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal);
     traces.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
   }
+  traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'own', hooks.signal);
   if (traces.length === 0) return failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
   /** Solves for everything, and carries the traces over to the new cameras. */
   const settle = (sides: SideArc[]): TableAdjustment => {
@@ -118,14 +128,15 @@ export async function measureTable(
     return adjusted;
   };
   settle([]);
+  traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'others', hooks.signal);
 
   const edges: { photo: number; edge: TableEdge }[] = [];
   for (let i = 0; i < photos.length; i++) {
     await step('table-edge', photos[i].name);
-    const edge = lookForEdge(photos[i], i, state, detections[i], traces, track, hooks.signal);
+    const edge = lookForEdge(photos[i], i, state, detections[i], traces, track, byHand, hooks.signal);
     if (edge) edges.push({ photo: i, edge });
   }
-  const sides = gatherSides(edges);
+  const sides = byHand.sides(edges);
 
   for (let pass = 0; pass < 2; pass++) {
     await step('joints', null);
@@ -138,8 +149,8 @@ export async function measureTable(
   settle(sides);
   const lines: CentreLine[] = traces.map(centreLineOf);
   const drafts = traces.map((trace, i) => {
-    const { raster } = photos[trace.photo];
-    return draftRun(trace, lines[i], findJoints(raster, state.cameras[trace.photo], track, lines[i]));
+    const found = findJoints(photos[trace.photo].raster, state.cameras[trace.photo], track, lines[i]);
+    return draftRun(trace, lines[i], byHand.joints(found, trace, lines[i], { photos, cameras: state.cameras }));
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
@@ -162,7 +173,7 @@ export async function measureTable(
     sides: sides.length > 0 ? measuredSides(sides, arcs, adjusted.firstSide, state) : [],
     arcCovariance: arcCovarianceOf(adjusted.output),
   };
-  const report = writeReport({
+  const written = writeReport({
     layout,
     state,
     detections,
@@ -170,6 +181,7 @@ export async function measureTable(
     rmsResidualPx: rmsOfPhotos(adjusted.output, start, photos.length),
     warnings: warningsOf(layout, detections),
   });
+  const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
   await step('plan-view', null);
   const view = await drawPlanView(photos[primary], state.cameras[primary], reportShift(layout.sides), report, track);
   return ok({ report, ...view });
@@ -182,22 +194,22 @@ function lookForEdge(
   markers: readonly MarkerDetection[],
   traces: readonly RailTrace[],
   track: TrackProfile,
+  byHand: HandCorrections,
   signal?: AbortSignal,
 ): TableEdge | null {
   const mine = traces.filter((t) => t.photo === index);
   const trackInTable = mine.flatMap((t) => t.samples.filter((_, i) => i % 3 === 0).map(({ x, y }) => ({ x, y })));
-  const edge = findTableEdge(
-    {
-      photo,
-      camera: state.cameras[index],
-      markers,
-      trackInTable,
-      railTopMm: track.railTopMm,
-      halfTrackMm: outsideFaceOffsetMm(track),
-    },
-    undefined,
-    signal,
-  );
+  const input = {
+    photo,
+    camera: state.cameras[index],
+    markers,
+    trackInTable,
+    railTopMm: track.railTopMm,
+    halfTrackMm: outsideFaceOffsetMm(track),
+  };
+  const given = byHand.edge(index, input, signal);
+  if (given) return given;
+  const edge = findTableEdge(input, undefined, signal);
   return edge.ok ? edge.value : null;
 }
 

@@ -18,12 +18,12 @@ export interface TableShift {
   readonly turnRad: number;
 }
 
-/** Origin at the corner where the longest side starts, x along it: the table frame of the report. */
+/** Origin at the corner where side A starts, x along it: the table frame of the report. */
 export function reportShift(sides: readonly MeasuredSide[]): TableShift {
   if (sides.length === 0) return { originX: 0, originY: 0, turnRad: 0 };
-  const longest = sides.reduce((a, b) => (b.toS - b.fromS > a.toS - a.fromS ? b : a));
-  const p = pointOnArc(longest.arc, longest.fromS);
-  return { originX: p.x, originY: p.y, turnRad: -longest.arc.headingRad };
+  const [first] = sides;
+  const p = pointOnArc(first.arc, first.fromS);
+  return { originX: p.x, originY: p.y, turnRad: -first.arc.headingRad };
 }
 
 export interface ReportInput {

@@ -1,13 +1,14 @@
 import { createHash, randomBytes } from 'node:crypto';
 import { z } from 'zod';
 import { failed, ok, type Result } from '../base/result.js';
+import { type Corrections, noCorrections } from '../contract/corrections.js';
 import { type Problem, problem } from '../contract/problems.js';
 import { noStock } from '../contract/stock.js';
 import { settingsSchema, type TableDocument, tableFormat, tableSchema } from '../contract/tables.js';
 import { noWishes } from '../contract/wishes.js';
 
 /** The parts of a table that people change; each remembers the version in which it last changed. */
-export const changeableParts = ['name', 'settings', 'wishes', 'stock'] as const;
+export const changeableParts = ['name', 'settings', 'wishes', 'stock', 'corrections'] as const;
 export type ChangeablePart = (typeof changeableParts)[number];
 
 /** What stands in table.json: the document, and in which version each part was last changed. */
@@ -56,6 +57,7 @@ export function newTable(id: string, name: string, sample: boolean, now: Date): 
     photos: [],
     wishes: noWishes,
     stock: noStock,
+    corrections: noCorrections,
     measuredInputs: null,
     partVersions: {},
   };
@@ -82,11 +84,25 @@ export function isPhotoId(text: string): boolean {
   return /^[a-z0-9-]{8,40}$/.test(text);
 }
 
-/** A short digest of everything that a measurement depends on: photos, track, marker side, tape lengths. */
-export function inputsDigest({ photos, settings }: TableDocument): string {
+/** The corrections on photos that the table still has; the others wait, in case their photo comes back by undoing. */
+export function usedCorrections({ photos, corrections }: TableDocument): Corrections {
+  const list = corrections.list.filter((c) => photos.some((p) => p.id === c.photo));
+  return { ...corrections, list };
+}
+
+/** A short digest of everything that a measurement depends on: photos, track, marker side, tape lengths, corrections. */
+export function inputsDigest(table: TableDocument): string {
+  const { photos, settings } = table;
   const { track, markerSideMm, tapeChecks } = settings;
-  const inputs = JSON.stringify([photos.map((p) => [p.id, p.bytes]), track, markerSideMm, tapeChecks]);
-  return createHash('sha256').update(inputs).digest('hex').slice(0, 16);
+  const { list } = usedCorrections(table);
+  const inputs = [
+    photos.map((p) => [p.id, p.bytes]),
+    track,
+    markerSideMm,
+    tapeChecks,
+    ...(list.length > 0 ? [list] : []),
+  ];
+  return createHash('sha256').update(JSON.stringify(inputs)).digest('hex').slice(0, 16);
 }
 
 /** Whether the stored report was made from other photos or settings than the table has now. */

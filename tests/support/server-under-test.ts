@@ -26,6 +26,8 @@ export const scriptedWorker = join(root, 'tests/support/workers/scripted-worker.
 export interface ServerUnderTest {
   readonly app: Hono;
   readonly home: string;
+  /** Where the scripted worker writes the corrections that it was given. */
+  readonly toldFile: string;
   readonly store: TableStore;
   readonly queue: MeasureQueue;
   readonly events: TableEvents;
@@ -70,6 +72,8 @@ export async function serverUnderTest(options: ServerOptions = {}): Promise<Serv
   const reportFile = join(home, '.report-of-scripted-worker.json');
   writeFileSync(reportFile, JSON.stringify(ovalReport([50.8, 50.8])));
   process.env['REPORT_OF_SCRIPTED_WORKER'] = reportFile;
+  const toldFile = join(home, '.told-to-scripted-worker.json');
+  process.env['TOLD_TO_SCRIPTED_WORKER'] = toldFile;
   const events = new TableEvents();
   const store = new TableStore(home, ({ id, version }) => events.tell(id, { kind: 'table', version }));
   const opened = await store.open();
@@ -101,6 +105,7 @@ export async function serverUnderTest(options: ServerOptions = {}): Promise<Serv
   return {
     app,
     home,
+    toldFile,
     store,
     queue,
     events,

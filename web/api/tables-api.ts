@@ -1,3 +1,4 @@
+import type { Corrections } from '../../server/contract/corrections.js';
 import type { Plan } from '../../server/contract/plan.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Problem } from '../../server/contract/problems.js';
@@ -34,6 +35,7 @@ export interface TableEdits {
   readonly settings?: Settings;
   readonly wishes?: Wishes;
   readonly stock?: Stock;
+  readonly corrections?: Corrections;
 }
 
 const at = (id: string): string => `/api/tables/${encodeURIComponent(id)}`;

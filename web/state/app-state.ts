@@ -89,5 +89,11 @@ export const startState: AppState = {
 };
 
 export function editedOf(table: TableDocument): Edited {
-  return { name: table.name, settings: table.settings, wishes: table.wishes, stock: table.stock };
+  return {
+    name: table.name,
+    settings: table.settings,
+    wishes: table.wishes,
+    stock: table.stock,
+    corrections: table.corrections,
+  };
 }

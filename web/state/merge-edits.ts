@@ -1,9 +1,9 @@
 import type { Edited } from './app-state.js';
 
-const parts = ['name', 'settings', 'wishes', 'stock'] as const;
+const parts = ['name', 'settings', 'wishes', 'stock', 'corrections'] as const;
 
 /**
- * Joins edits made here with those made on another device, part by part (name, settings, wishes, stock).
+ * Joins edits made here with those made on another device, part by part (name, settings, wishes, stock, corrections).
  * @param base what both started from
  * @returns the joined edits, and the parts that both changed differently: there `mine` stands in the result
  */

@@ -3,7 +3,8 @@ import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
 /** Longest covered stretch (a wagon, a house) across which two ends are taken for one run. */
 const longestCoverMm = 480;
 
-interface End {
+/** A free end of a trace. */
+export interface End {
   readonly trace: number;
   /** True at the last sample, false at the first. */
   readonly last: boolean;
@@ -49,7 +50,8 @@ export function reversed(trace: RailTrace): RailTrace {
   };
 }
 
-function endsOf(traces: readonly RailTrace[]): End[] {
+/** Both ends of every trace that is open. */
+export function endsOf(traces: readonly RailTrace[]): End[] {
   return traces.flatMap((trace, i) => {
     if (trace.closed || trace.samples.length < 8) return [];
     const n = trace.samples.length;
@@ -88,7 +90,7 @@ function bestPair(traces: readonly RailTrace[]): [End, End] | null {
 }
 
 /** Places on the cubic that leaves a and arrives at b, stepMm apart, ends left out. */
-function bridgeSamples(a: End, b: End, stepMm: number): TraceSample[] {
+export function bridgeSamples(a: End, b: End, stepMm: number): TraceSample[] {
   const distance = Math.hypot(b.x - a.x, b.y - a.y);
   const n = Math.max(0, Math.round(distance / stepMm) - 1);
   const ax = distance * Math.cos(a.outRad);

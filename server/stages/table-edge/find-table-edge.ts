@@ -73,10 +73,12 @@ export function findTableEdge(
     sides.push({ side: { points, lineInTable, certainty, seenRatio }, outline: side });
   });
   if (sides.length === 0) return none;
-  return ok({ sides: sides.map((s) => s.side), corners: cornersOf(sides, camera, raster.widthPx, raster.heightPx) });
+  const found = sides.map((s) => s.side);
+  return ok({ sides: found, corners: cornersOf(found, camera, raster.widthPx, raster.heightPx) });
 }
 
-function onTable(input: TableEdgeInput): OnTable {
+/** What surely lies on the table, in the form that the search for its edge works with. */
+export function onTable(input: TableEdgeInput): OnTable {
   const { camera, markers } = input;
   return {
     markerCorners: markers.map((m) => m.cornersInPhoto.map((c) => tableFromPhotoAtHeight(camera, c.x, c.y, 0))),
@@ -86,17 +88,12 @@ function onTable(input: TableEdgeInput): OnTable {
   };
 }
 
-function cornersOf(
-  sides: readonly { side: TableSide; outline: OutlineSide }[],
-  camera: Camera,
-  widthPx: number,
-  heightPx: number,
-): TableCorner[] {
+function cornersOf(sides: readonly TableSide[], camera: Camera, widthPx: number, heightPx: number): TableCorner[] {
   const corners: TableCorner[] = [];
   for (let i = 0; i < sides.length; i++) {
     const j = (i + 1) % sides.length;
     if (i === j) continue;
-    const corner = cornerBetween(sides[i].side.lineInTable, sides[j].side.lineInTable, camera, widthPx, heightPx);
+    const corner = cornerBetween(sides[i].lineInTable, sides[j].lineInTable, camera, widthPx, heightPx);
     if (corner) corners.push({ ...corner, sides: [i, j] });
   }
   return corners;

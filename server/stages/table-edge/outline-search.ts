@@ -62,6 +62,23 @@ export function searchOutline(
   return searchOnce(search, learn(seen));
 }
 
+/** What the finish looks like, learned from places of which it is known that they lie on the table; no line is sought. */
+export function finishInside(
+  raster: Raster,
+  camera: Camera,
+  on: OnTable,
+  inside: readonly TablePoint[],
+  reducedPx: number,
+): Omit<FoundOutline, 'sides'> & { readonly origin: TablePoint } {
+  const longest = Math.max(raster.widthPx, raster.heightPx);
+  const reduced = reducePhoto(raster, Math.max(1, Math.round(longest / reducedPx)));
+  const marks = markTrack(camera, reduced, on);
+  const middle = middleOf({ ...on, track: [...on.track, ...inside] });
+  const origin = tablePoint(middle.x, middle.y);
+  const finish = withTrack(learnFinish(reduced, barePlaces(camera, reduced, on, inside)), marks);
+  return { finish, projector: new LineProjector(camera, origin, raster.widthPx, raster.heightPx), origin };
+}
+
 /** What the known track covers is table as far as its outline is concerned. */
 function withTrack(finish: FinishModel, marks: Uint8Array): FinishModel {
   const likeness = finish.likeness.map((v, i) => (marks[i] === onTrack ? Math.max(v, trackLikeness) : v));

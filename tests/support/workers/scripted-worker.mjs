@@ -1,6 +1,6 @@
 // Stands in for the worker process: what it does is written in the name of the first photo.
 // It shows how the rest of the program bears a worker that dies, hangs or throws.
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import sharp from 'sharp';
 
 const report = JSON.parse(readFileSync(process.env.REPORT_OF_SCRIPTED_WORKER, 'utf8'));
@@ -13,6 +13,8 @@ process.on('message', ({ id, name, input }) => {
     process.send({ id, result: { ok: true, value: { format: 'jpeg', widthPx: 4000, heightPx: 3000 } } });
     return;
   }
+  if (input.corrections && process.env.TOLD_TO_SCRIPTED_WORKER)
+    writeFileSync(process.env.TOLD_TO_SCRIPTED_WORKER, JSON.stringify(input.corrections));
   const script = input.photos?.[0]?.name ?? 'done.jpg';
   const done = () =>
     process.send({

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { noCorrections } from '../../../../server/contract/corrections.js';
 import { noStock } from '../../../../server/contract/stock.js';
 import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
 import { noWishes } from '../../../../server/contract/wishes.js';
@@ -20,6 +21,7 @@ const document: TableDocument = {
   photos: [],
   wishes: noWishes,
   stock: noStock,
+  corrections: noCorrections,
   measuredInputs: null,
 };
 

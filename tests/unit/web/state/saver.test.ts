@@ -1,5 +1,6 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { failed, ok } from '../../../../server/base/result.js';
+import { noCorrections } from '../../../../server/contract/corrections.js';
 import { noStock } from '../../../../server/contract/stock.js';
 import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
 import { noWishes } from '../../../../server/contract/wishes.js';
@@ -19,6 +20,7 @@ const first: TableDocument = {
   photos: [],
   wishes: noWishes,
   stock: noStock,
+  corrections: noCorrections,
   measuredInputs: null,
 };
 
