@@ -3,8 +3,7 @@ import type { Raster } from '../../images/raster.js';
 import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { middleLine } from './centre-line.js';
-import { defaultFindRailsOptions } from './find-rails.js';
-import { refinePath } from './refine-path.js';
+import { defaultFindRailsOptions, followLines } from './find-rails.js';
 
 type Line = readonly { readonly x: number; readonly y: number }[];
 
@@ -29,9 +28,11 @@ export function traceAlong(
   const { stepMm } = defaultFindRailsOptions;
   const curve = curveThrough(line);
   if (lengthOf(curve) < 3 * stepMm) return null;
-  const samples = refinePath(raster, camera, track, curve, false, { reachMm: fingerReachMm, stepMm }, signal);
+  const how = { sidewaysMm: fingerReachMm, stepMm };
+  const [trace] = followLines(raster, photo, camera, track, [{ line: curve, closed: false }], how, signal);
+  const { samples } = trace;
   const seen = samples.filter((s) => s.sidewaysMm.filter((v) => !Number.isNaN(v)).length >= track.railCount - 1).length;
-  return seen < leastSeenRatio * samples.length || seen < 3 ? null : { photo, closed: false, stepMm, samples };
+  return seen < leastSeenRatio * samples.length || seen < 3 ? null : trace;
 }
 
 /** How far the rails lie from the line that was drawn, millimetres: the median. */

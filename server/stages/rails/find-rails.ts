@@ -62,6 +62,25 @@ export function findRails(
     closed: path.closed,
     line: path.points.map((p) => ({ x: grid.x0 + p.x * options.mmPerPx, y: grid.y1 - p.y * options.mmPerPx })),
   }));
+  return followLines(raster, photo, camera, track, lines, options, signal);
+}
+
+/** A rough centre line, table frame at the height of the rail axes. */
+export interface RoughLine {
+  readonly line: readonly { readonly x: number; readonly y: number }[];
+  readonly closed: boolean;
+}
+
+/** Moves rough lines of one photo onto the rails. */
+export function followLines(
+  raster: Raster,
+  photo: number,
+  camera: Camera,
+  track: TrackProfile,
+  lines: readonly RoughLine[],
+  options: Pick<FindRailsOptions, 'sidewaysMm' | 'stepMm'>,
+  signal?: AbortSignal,
+): RailTrace[] {
   // Where the light stands is found from the rough lines, and once more when the rails are found with it.
   const rough = lines.flatMap(({ line, closed }) => roughPlaces(line, closed, options.stepMm));
   const first = {

@@ -4,6 +4,7 @@ import { isWithin, joinEnds, splitAt, withoutSamples } from '../../../../server/
 import { curveThrough, distanceTo } from '../../../../server/stages/rails/drawn-track.js';
 
 const stepMm = 8;
+const light = { x: 0, y: 0, z: 2000 };
 
 function straight(fromX: number, toX: number, photo = 0): RailTrace {
   const count = Math.round((toX - fromX) / stepMm) + 1;
@@ -13,7 +14,7 @@ function straight(fromX: number, toX: number, photo = 0): RailTrace {
     headingRad: 0,
     sidewaysMm: [0, 0, 0] as const,
   }));
-  return { photo, closed: false, stepMm, samples };
+  return { photo, closed: false, stepMm, light, samples };
 }
 
 function loop(radiusMm: number): RailTrace {
@@ -27,7 +28,7 @@ function loop(radiusMm: number): RailTrace {
       sidewaysMm: [0, 0, 0] as const,
     };
   });
-  return { photo: 0, closed: true, stepMm, samples };
+  return { photo: 0, closed: true, stepMm, light, samples };
 }
 
 describe('taking track out of what was found', () => {
