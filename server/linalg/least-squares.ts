@@ -31,7 +31,11 @@ export interface LeastSquaresOptions {
   readonly maxIterations: number;
   /** Stop when the relative fall of the cost is below this. */
   readonly costTolerance: number;
+  /** Damping of the first step, in shares of the diagonal: 1e-4 from near the solution, 1 and more from far off. */
+  readonly startDamping?: number;
 }
+
+const usualStartDamping = 1e-4;
 
 export const defaultLeastSquaresOptions: LeastSquaresOptions = {
   loss: { kind: 'squared' },
@@ -118,7 +122,7 @@ export function solveLeastSquares(
   const n = problem.parameterCount;
   let parameters = Float64Array.from(start);
   let normal = buildNormalEquations(problem, parameters, options.loss);
-  let damping = 1e-4;
+  let damping = options.startDamping ?? usualStartDamping;
   let growth = 2;
   let ended: LeastSquaresSolution['ended'] = 'iterations';
   let iterations = 0;

@@ -32,6 +32,7 @@ describe.each([
   { guide: 'README.md', atLeast: 4 },
   { guide: 'DEVELOPERS.md', atLeast: 60 },
   { guide: 'samples/README.md', atLeast: 0 },
+  { guide: 'tests/README.md', atLeast: 15 },
 ])('$guide', ({ guide, atLeast }) => {
   const paths = pathsNamed(read(guide));
 
