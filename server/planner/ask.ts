@@ -1,8 +1,9 @@
 import type { Preference } from '../contract/wishes.js';
 import { brokenAsItLies } from './broken-as-it-lies.js';
-import type { Case, Clock, Question, Solution } from './question.js';
-import { readSolution, type SolutionPlan } from './read-solution.js';
-import { type Lengths, solveLengths, solveQuestion } from './solve-question.js';
+import { type Case, type Clock, metMm, type Question } from './question.js';
+import type { SolutionPlan } from './read-solution.js';
+import { type Lengths, solveLengths } from './solve-lengths.js';
+import { solveQuestion } from './solve-question.js';
 
 /** Ways to ask: the three preferences, and two that show what else could be done. */
 export type Ask = Preference | 'slide-together' | 'take-up';
@@ -45,9 +46,6 @@ export async function planFor(given: Case, ask: Ask, clock: Clock): Promise<Solu
   return best;
 }
 
-/** Less than this unmet is rounding. */
-const metMm = 0.01;
-
 /** Solves; where the donors do not give the fillers after all, solves again with the cutting in the program. */
 async function solveAndCut(
   given: Case,
@@ -55,9 +53,25 @@ async function solveAndCut(
   clock: Clock,
   lengths: Lengths | null,
 ): Promise<SolutionPlan | null> {
-  const solution: Solution | null = await solveQuestion(given, question, clock, lengths);
-  if (solution === null) return null;
-  const plan = readSolution(solution);
-  if (plan !== null || question.withDonors) return plan;
-  return solveAndCut(given, { ...question, withDonors: true }, { ...clock, deadlineMs: clock.deadlineMs + 500 }, null);
+  const solved = await solveQuestion(given, question, clock, lengths);
+  if (solved === null) return null;
+  if (solved.plan?.solution === solved.solution) return solved.plan;
+  const deadlineMs = Math.max(clock.deadlineMs, performance.now() + leastMs);
+  const again = await solveQuestion(given, { ...question, withDonors: true }, { ...clock, deadlineMs }, lengths);
+  const plans = [again?.plan, solved.plan].flatMap((plan) => (plan ? [plan] : []));
+  return plans.reduce<SolutionPlan | null>((a, b) => (a !== null && !isBetterPlan(b, a) ? a : b), null);
+}
+
+/** Time for the cutting, however little is left. */
+const leastMs = 200;
+
+/** Compares plans of one question that come from programs with different columns. */
+function isBetterPlan(a: SolutionPlan, b: SolutionPlan): boolean {
+  const score = ({ solution: s }: SolutionPlan) => {
+    const order = s.question.prefer === 'least-change' ? [s.sections, s.cuts] : [s.cuts, s.sections];
+    return [s.unmetMm, s.shorterMm, ...order];
+  };
+  const [scoreA, scoreB] = [score(a), score(b)];
+  const at = scoreA.findIndex((value, i) => Math.abs(value - scoreB[i]) > metMm);
+  return at >= 0 && scoreA[at] < scoreB[at];
 }

@@ -1,9 +1,10 @@
 import { nearestToSide } from './edge-clearance.js';
 import { layoutParts } from './layout-parts.js';
+import { distanceBetween } from './nearest-places.js';
 import type { Case } from './question.js';
 import { wishRegions } from './regions.js';
 import { trackSpans } from './spans.js';
-import { distanceBetween, measuredLines } from './track-line.js';
+import { measuredLines } from './track-line.js';
 import { asMeasured, lackOf } from './ways-out.js';
 
 /** A wish counts as broken by more than this: less is within what a report's rounding makes. */

@@ -7,7 +7,7 @@ import { cutDonors } from './cut-donors.js';
 import { dot } from './plane-vectors.js';
 import type { Case, Clock } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
-import { solveLengths } from './solve-question.js';
+import { solveLengths } from './solve-lengths.js';
 import type { Unmet } from './unmet.js';
 import { type WrittenPlan, writePlan } from './write-plan.js';
 

@@ -58,6 +58,12 @@ export function cutDonors(
   return new DonorSearch(pieces, donors, options).run();
 }
 
+/** Can all of these be cut from the donors? A quick look: what it says no to may still be possible. */
+export function fitsDonors(lengthsMm: readonly number[], donors: readonly DonorAtHand[], kerfMm: number): boolean {
+  const pieces = lengthsMm.map((lengthMm, i) => ({ id: String(i), lengthMm }));
+  return cutDonors(pieces, donors, { kerfMm, reusableOffcutMm: 0, steps: 2000 }) !== null;
+}
+
 interface Score {
   readonly donors: number;
   readonly wasteMm: number;

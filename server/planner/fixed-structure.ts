@@ -3,19 +3,18 @@ import type { FillerModel } from './filler-model.js';
 import { sumAt } from './filler-model.js';
 import { bestHeldOption, type HeldOption } from './held-options.js';
 import type { Segment } from './layout-parts.js';
-import { type Column, sumOf, times } from './linear-program.js';
-import { type Clock, type Posed, type Solution, solutionOf } from './question.js';
-
-/** A millimetre of a wish outweighs any tie-breaker. */
-const unmetWeight = 1000;
+import type { Column } from './linear-program.js';
+import { longestPair, oppositePairs, type StockLeft } from './pair-options.js';
+import { type Clock, type Posed, type Solution, solutionOf, timeFor } from './question.js';
 
 /** Which sections make up each segment; lengths of fillers and places of runs are still open. */
 export type Structure = ReadonlyMap<Column, number>;
 
 /**
- * Each segment's own best composition for a wished change of its length.
+ * Each segment's own best composition for a wished change of its length, one after the other from what is left of the
+ * stock.
  * @param changeMm wished change and what it may be off by; null = left as it lies
- * @returns null where a segment cannot be made so, or more straights would be used than there are
+ * @returns null where a segment cannot be made so
  */
 export function snapStructure(
   posed: Posed,
@@ -23,21 +22,58 @@ export function snapStructure(
 ): Structure | null {
   const { model, question } = posed;
   const fixed = new Map<Column, number>();
-  const used = model.kinds.map(() => 0);
+  const atHand = model.kinds.map((kind) => kind.count);
+  const sectionsFirst = question.prefer === 'least-change';
   for (const segment of model.layout.segments) {
     if (!model.options.mayChange(segment)) continue;
     const aim = changeMm(segment);
     const option =
-      aim === null
-        ? asItLies(model, segment)
-        : bestHeldOption(model, segment, { ...aim, sectionsFirst: question.prefer === 'least-change' });
+      aim === null ? asItLies(model, segment) : bestHeldOption(model, segment, { ...aim, sectionsFirst, atHand });
     if (option === null) return null;
     option.straights.forEach((n, k) => {
-      used[k] += n;
+      atHand[k] -= n;
     });
     fixSegment(model, segment, option, aim !== null, fixed);
   }
-  return used.some((n, k) => n > model.kinds[k].count) ? null : fixed;
+  return fixed;
+}
+
+/** For the largest loop: opposite segments both as long as may be; what has no opposite is snapped to its own length. */
+export function longestStructure(posed: Posed, mostMm: (segment: Segment) => number): Structure | null {
+  const { model } = posed;
+  const fixed = new Map<Column, number>();
+  let left: StockLeft = { straights: model.kinds.map((kind) => kind.count), fillersMm: [] };
+  const free = model.layout.segments.filter(model.options.mayChange);
+  const done = new Set<Segment>();
+  const pairs = oppositePairs(free, mostMm).sort((a, b) => b.mostMm - a.mostMm);
+  for (const pair of pairs) {
+    const found = longestPair(model, pair, left);
+    if (found === null) continue;
+    left = found;
+    pair.segments.forEach((segment, i) => {
+      done.add(segment);
+      fixSegment(model, segment, found.options[i], true, fixed);
+    });
+  }
+  for (const segment of free) {
+    if (done.has(segment)) continue;
+    const aim = { aimMm: mostMm(segment), withinMm: model.options.wishes.stepMm };
+    const snapped = bestHeldOption(model, segment, { ...aim, sectionsFirst: false, atHand: left.straights });
+    fixSegment(model, segment, snapped ?? asItLies(model, segment), snapped !== null, fixed);
+    if (snapped) left = { ...left, straights: left.straights.map((n, k) => n - snapped.straights[k]) };
+  }
+  return fixed;
+}
+
+/** Every section where it lies, open gaps left open. */
+export function untouched(posed: Posed): Structure {
+  const fixed = new Map<Column, number>();
+  for (const segment of posed.model.layout.segments) {
+    if (posed.model.options.mayChange(segment)) {
+      fixSegment(posed.model, segment, asItLies(posed.model, segment), false, fixed);
+    }
+  }
+  return fixed;
 }
 
 function asItLies(model: FillerModel, segment: Segment): HeldOption {
@@ -64,7 +100,7 @@ function fixSegment(
   if (columns.changed !== null) fixed.set(columns.changed, remade ? 1 : 0);
 }
 
-/** The structure of a solution that is known, with the sides of regions that it lies on. */
+/** The structure of a solution that is known. */
 export function structureOf(posed: Posed, values: Float64Array): Structure {
   const fixed = new Map<Column, number>();
   for (const columns of posed.model.segments) {
@@ -72,25 +108,32 @@ export function structureOf(posed: Posed, values: Float64Array): Structure {
     for (const filler of columns.fillers) fixed.set(filler.used, Math.round(values[filler.used]));
     if (columns.changed !== null) fixed.set(columns.changed, Math.round(values[columns.changed]));
   }
-  for (const choice of posed.regionRows.choices())
-    if (choice < values.length) fixed.set(choice, Math.round(values[choice]));
   return fixed;
 }
+
+/** Gains of the aim below this, a tenth of a millimetre of movement, are not worth another round. */
+const worthwhile = 0.1;
 
 /** Chooses lengths and places for a structure: least unmet, then the tie-breakers. Small and quick. */
 export async function solveStructure(posed: Posed, structure: Structure, clock: Clock): Promise<Solution | null> {
   const { program } = posed.model;
   const release = program.fixFor(structure);
-  const sum = sumOf(posed.tieBreak, times(unmetWeight, posed.unmet));
+  let best: Solution | null = null;
+  let bestAim = Infinity;
   try {
-    for (let round = 0; round < 12; round++) {
+    for (let round = 0; round < 16; round++) {
       throwIfCancelled(clock.signal);
-      const timeLimitMs = Math.max(100, clock.deadlineMs - performance.now());
-      const answer = await program.least(sum, { timeLimitMs, absoluteGap: 0.01 });
-      if (answer.status !== 'optimal' && answer.status !== 'feasible') return null;
-      if (posed.addBroken(answer.values) === 0) return solutionOf(posed, answer.values, []);
+      const answer = await program.least(posed.aim, { timeLimitMs: timeFor(clock, 1), absoluteGap: 0.01 });
+      if (answer.status !== 'optimal' && answer.status !== 'feasible') return best;
+      if (posed.addBroken(answer.values) > 0) continue;
+      const gain = bestAim - answer.objective;
+      if (gain > 0) {
+        best = solutionOf(posed, answer.values, []);
+        bestAim = answer.objective;
+      }
+      if (gain < worthwhile || posed.regionRows.chooseAgain(answer.values) === 0) break;
     }
-    return null;
+    return best;
   } finally {
     release();
   }

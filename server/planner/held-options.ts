@@ -21,6 +21,8 @@ export interface Aim {
   readonly aimMm: number;
   readonly withinMm: number;
   readonly sectionsFirst: boolean;
+  /** How many of each kind of straight are left. */
+  readonly atHand: readonly number[];
 }
 
 /**
@@ -82,7 +84,9 @@ class OptionSearch {
       this.fill(so, removed);
       return;
     }
-    for (let n = 0; n <= kinds[kind].count; n++) {
+    // What only a plan that takes it out elsewhere would set free is not there yet.
+    const most = kinds[kind].source === 'layout' ? 0 : this.aim.atHand[kind];
+    for (let n = 0; n <= most; n++) {
       const keptMm = so.keptMm + n * (kinds[kind].lengthMm + options.wishes.jointAllowanceMm);
       if (keptMm > mostMm + 1e-6) break;
       const length = so.keptMm + n * kinds[kind].lengthMm;

@@ -37,6 +37,8 @@ interface Row {
   readonly terms: ReadonlyMap<Column, number>;
 }
 
+const noRow: Row = { lower: -Infinity, upper: Infinity, terms: new Map() };
+
 /** A mixed-integer linear program that grows row by row; it is handed to HiGHS as arrays, never as text. */
 export class LinearProgram {
   private readonly lower: number[] = [];
@@ -89,8 +91,8 @@ export class LinearProgram {
     };
   }
 
-  /** lower ≤ sum ≤ upper; the sum's constant is taken over. */
-  row(lower: number, sum: Linear, upper: number): void {
+  /** lower ≤ sum ≤ upper; the sum's constant is taken over. @returns the row's number */
+  row(lower: number, sum: Linear, upper: number): number {
     const terms = new Map<Column, number>();
     for (const [factor, column] of sum.terms) {
       assert(Number.isFinite(factor), 'a coefficient is a finite number', factor);
@@ -98,14 +100,20 @@ export class LinearProgram {
     }
     for (const [column, factor] of terms) if (Math.abs(factor) < 1e-9) terms.delete(column);
     this.rows.push({ lower: lower - sum.constant, upper: upper - sum.constant, terms });
+    return this.rows.length - 1;
   }
 
-  atLeast(sum: Linear, lower: number): void {
-    this.row(lower, sum, Infinity);
+  atLeast(sum: Linear, lower: number): number {
+    return this.row(lower, sum, Infinity);
   }
 
-  atMost(sum: Linear, upper: number): void {
-    this.row(-Infinity, sum, upper);
+  atMost(sum: Linear, upper: number): number {
+    return this.row(-Infinity, sum, upper);
+  }
+
+  /** Takes a row's force away; the numbers of the others stay. */
+  release(row: number): void {
+    this.rows[row] = noRow;
   }
 
   /** Keeps a sum at most so large until the levels are cleared: what an earlier level of an order has reached. */
@@ -169,7 +177,7 @@ export class LinearProgram {
     const starts = [0];
     const indices: number[] = [];
     const values: number[] = [];
-    const rows = [...this.rows, ...this.levels];
+    const rows = [...this.rows.filter((row) => row !== noRow), ...this.levels];
     for (const row of rows) {
       for (const [column, factor] of row.terms) {
         indices.push(column);

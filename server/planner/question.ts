@@ -4,13 +4,13 @@ import type { Preference, Wishes } from '../contract/wishes.js';
 import type { Chain, Stretch } from './chain.js';
 import { buildFillerModel, type FillerModel, sumAt } from './filler-model.js';
 import { layoutParts, type Segment } from './layout-parts.js';
-import { type Column, type Linear, sumOf, term } from './linear-program.js';
+import { type Column, type Linear, nothing, sumOf, term, times } from './linear-program.js';
 import { wishRegions } from './regions.js';
 import { SpacingRows, type SpacingRule } from './spacing-rows.js';
 import { trackSpans } from './spans.js';
 import type { TableShape } from './table-shape.js';
 import { tieBreakers } from './tie-breakers.js';
-import { RegionRows } from './wish-rows.js';
+import { RegionRows, type ZoneSides } from './wish-rows.js';
 
 /** Everything that does not change between the questions put to the solver for one plan. */
 export interface Case {
@@ -37,6 +37,8 @@ export interface Question {
   readonly gapByGap: boolean;
   /** Work out the cutting of every donor within the program. */
   readonly withDonors?: boolean;
+  /** Which way round the zones the runs go; missing: the nearer one, span by span. */
+  readonly zoneSides?: ZoneSides;
 }
 
 export interface Solution {
@@ -44,6 +46,8 @@ export interface Solution {
   readonly model: FillerModel;
   readonly values: Float64Array;
   readonly unmetMm: number;
+  /** Where the largest loop is asked for, how much shorter all is than now; else nought. */
+  readonly shorterMm: number;
   readonly cuts: number;
   readonly sections: number;
   /** Levels of the order that were not proved the best in the time given. */
@@ -55,13 +59,22 @@ export interface Clock {
   readonly signal?: AbortSignal;
 }
 
+/** A share of the time left, and never less than a small program needs. */
+export function timeFor(clock: Clock, share: number): number {
+  return Math.max(40, (clock.deadlineMs - performance.now()) * share);
+}
+
 /** A question made into a program, and the ways to ask it. */
 export interface Posed {
   readonly question: Question;
   readonly model: FillerModel;
   /** Weighted sum of all that lets the user down. */
   readonly unmet: Linear;
+  /** What makes the track shorter; nothing where the user does not ask for the largest loop. */
+  readonly shorter: Linear;
   readonly tieBreak: Linear;
+  /** All of these as one sum, each far outweighing the next: least for the best lengths and places of given sections. */
+  readonly aim: Linear;
   /** Adds rows for what a solution breaks without the program knowing. @returns how many were added */
   readonly addBroken: (values: Float64Array) => number;
   readonly regionRows: RegionRows;
@@ -76,6 +89,9 @@ const reachMm = 1000;
 /** Most that one segment grows: two full sections and a bit, or all that a table can take. */
 const growthMm = 600;
 const largestGrowthMm = 1500;
+
+/** Unmet wishes within this are met: far below what a saw or a file does. */
+export const metMm = 1e-3;
 
 /** Rows are there from the start for track that is within these distances of breaking a wish. */
 const nearRegionMm = 300;
@@ -110,23 +126,45 @@ export function pose(given: Case, question: Question, lengthsOnly = false): Pose
   });
   const spans = trackSpans(layout, given.faceMm);
   const edgeMm = (side: TableShape['sides'][number]) => given.edgeMm(side, question.prefer);
-  const regionRows = new RegionRows(model, spans, wishRegions({ wishes, table: given.table, edgeMm }));
+  const regions = wishRegions({ wishes, table: given.table, edgeMm });
+  const regionRows = new RegionRows(model, spans, regions, question.zoneSides ?? new Map());
   const spacingRows = new SpacingRows(model, spans, given.spacingRules);
   const held = question.freeRuns.size === 0;
   const tieBreak = tieBreakers(model, held);
   const moved = movedColumns(model, isFree);
+  const unmet = sumOf(...model.slacks.map((s) => term(s.weight, s.column)));
+  const shorter = question.prefer === 'largest-loop' ? shorterBy(model, given) : nothing;
   regionRows.addNear(held ? 0 : nearRegionMm);
   spacingRows.addNear(held ? 0 : nearTrackMm);
   return {
     question,
     model,
-    unmet: sumOf(...model.slacks.map((s) => term(s.weight, s.column))),
+    unmet,
+    shorter,
     tieBreak,
+    aim: sumOf(times(unmetWeight, unmet), times(shorterWeight, shorter), tieBreak),
     regionRows,
     spacingRows,
     moved,
     addBroken: (values) => regionRows.addBroken(values) + spacingRows.addBroken(values),
   };
+}
+
+/** A millimetre of a wish outweighs any length, and a millimetre of length any tie-breaker. */
+const unmetWeight = 1000;
+const shorterWeight = 20;
+
+/** Σ −change. Where lengths alone are asked for, no more is put in than there is at hand. */
+function shorterBy(model: FillerModel, { stock, wishes }: Case): Linear {
+  const longer = sumOf(...model.segments.map((s) => s.change));
+  if (model.options.lengthsOnly && longer.terms.length > 0) {
+    const straightsMm = stock.straights.reduce((mm, s) => mm + s.count * s.lengthMm, 0);
+    const donorsMm = stock.donors.reduce((mm, d) => mm + d.lengthMm, 0);
+    const openMm = model.layout.segments.flatMap((s) => s.openGaps).reduce((mm, g) => mm + g.length.value, 0);
+    const jointsMm = 50 * wishes.jointAllowanceMm;
+    model.program.atMost(longer, straightsMm + donorsMm + jointsMm - openMm);
+  }
+  return times(-1, longer);
 }
 
 /** A segment whose length changes has at least one section changed. */
@@ -163,6 +201,7 @@ export function solutionOf(posed: Posed, values: Float64Array, open: Solution['o
     model,
     values,
     unmetMm: sumAt(posed.unmet, values),
+    shorterMm: sumAt(posed.shorter, values),
     cuts: Math.round(sumAt(sumOf(...model.segments.map((s) => s.cuts)), values)),
     sections: Math.round(sumAt(sumOf(...model.segments.map((s) => s.sections)), values)),
     open,

@@ -1,5 +1,5 @@
 import type { Wishes } from '../contract/wishes.js';
-import { add, dot, leftOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
+import { add, dot, leftOf, scale, turn, type Vec } from './plane-vectors.js';
 import type { Side, TableShape } from './table-shape.js';
 
 /** A convex place that the track must stay out of: the strip along a side, or a zone with its margin. */
@@ -84,10 +84,4 @@ function boxRegion(
     return add(add(centre, scale(outwards[i], reaches[i])), scale(outwards[next], reaches[next]));
   });
   return { kind, index, walls, corners, onlyWall: false };
-}
-
-/** Middle of a region, for a sentence about where it is. */
-export function regionCentre(region: Region): Vec {
-  const sum = region.corners.reduce<Vec>((s, c) => add(s, c), [0, 0]);
-  return subtract(scale(sum, 1 / region.corners.length), [0, 0]);
 }

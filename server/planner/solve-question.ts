@@ -1,11 +1,33 @@
 import { throwIfCancelled } from '../base/cancel.js';
 import { sumAt } from './filler-model.js';
-import { changeIn, snapStructure, solveStructure, structureOf } from './fixed-structure.js';
-import { type Column, type Linear, sumOf, term, times } from './linear-program.js';
-import { type Case, type Clock, type Posed, pose, type Question, type Solution, solutionOf } from './question.js';
+import {
+  changeIn,
+  longestStructure,
+  snapStructure,
+  solveStructure,
+  structureOf,
+  untouched,
+} from './fixed-structure.js';
+import { type Column, type Linear, sumOf, times } from './linear-program.js';
+import {
+  type Case,
+  type Clock,
+  metMm,
+  type Posed,
+  pose,
+  type Question,
+  type Solution,
+  solutionOf,
+  timeFor,
+} from './question.js';
+import { readSolution, type SolutionPlan } from './read-solution.js';
+import type { Lengths } from './solve-lengths.js';
 
-/** Unmet wishes within this are met: far below what a saw or a file does. */
-const metMm = 1e-3;
+export interface Solved {
+  readonly solution: Solution;
+  /** The best one found whose fillers can be cut from the donors, when that is another one. */
+  readonly plan: SolutionPlan | null;
+}
 
 /**
  * Solves one question, level by level in the preferred order.
@@ -17,92 +39,89 @@ export async function solveQuestion(
   question: Question,
   clock: Clock,
   lengths: Lengths | null,
-): Promise<Solution | null> {
-  const posed = pose(given, question);
-  const levels = levelsOf(posed, given);
-  const simple = !given.wishes.allowFreed && !question.withDonors;
-  let best = simple ? await solveHeld(posed, clock) : null;
-  if (best !== null && question.freeRuns.size === 0 && best.unmetMm <= metMm) return best;
-  if (simple && lengths !== null) {
-    levels[0] = { ...levels[0], least: lengths.unmetMm };
-    const guess = await firstGuess(posed, lengths, clock);
-    if (guess && (best === null || isBetter(guess, best))) best = guess;
-    if (guess && best === guess) best = await aroundGuess(posed, levels, guess, clock);
+): Promise<Solved | null> {
+  const posed = pose(given, { ...question, zoneSides: lengths?.posed.regionRows.zoneSides });
+  if (lengths !== null) {
+    posed.regionRows.copyFrom(lengths.posed.regionRows);
+    posed.spacingRows.copyFrom(lengths.posed.spacingRows);
   }
+  const levels = levelsOf(posed, given, lengths);
+  const found = new BestFound(levels);
+  if (question.freeRuns.size === 0) {
+    const held = await solveHeld(posed, clock);
+    found.take(held);
+    if (held !== null && held.unmetMm <= metMm && !given.wishes.allowFreed && !question.withDonors)
+      return found.result();
+  }
+  await guesses(posed, levels, lengths, clock, found);
   for (let round = 0; round < 25; round++) {
-    const answer = await solveLevels(posed, levels, clock, best);
-    if (answer === null) return best;
-    if (answer.clean) return answer.solution;
-    const again = await repaired(posed, answer.solution, clock);
-    if (again && (best === null || isBetter(again, best))) best = again;
-    if (performance.now() > clock.deadlineMs) return best;
+    const answer = await solveLevels(posed, levels, clock, found.best);
+    if (answer === null) break;
+    found.take(answer.clean ? answer.solution : await repaired(posed, answer.solution, clock));
+    if (answer.clean || performance.now() > clock.deadlineMs) break;
   }
-  return best;
+  return found.result();
 }
 
-/** What the program of lengths alone says: a bound, and which segments change by how much. */
-export interface Lengths {
-  readonly posed: Posed;
-  readonly values: Float64Array;
-  /** No plan of sections can leave less unmet. */
-  readonly unmetMm: number;
+/** Solutions of small programs that are good to start from. */
+async function guesses(
+  posed: Posed,
+  levels: readonly Level[],
+  lengths: Lengths | null,
+  clock: Clock,
+  found: BestFound,
+): Promise<void> {
+  const largest = posed.question.prefer === 'largest-loop';
+  found.take(await solveStructure(posed, untouched(posed), clock));
+  if (posed.question.freeRuns.size > 0) found.take(await solveHeld(posed, clock));
+  if (lengths === null) return;
+  if (largest) found.take(await longest(posed, lengths, clock));
+  const guess = await firstGuess(posed, lengths, clock);
+  if (guess !== null && found.take(guess)) found.take(await aroundGuess(posed, levels, guess, clock));
+  if (largest) found.take(await takingNothingOut(posed, levels, clock, found.best));
 }
 
-/**
- * Lets every length be anything: what is unmet then is unmet by every plan, and of the ways to get there the one that
- * changes the fewest stretches is a good guess.
- */
-export async function solveLengths(given: Case, question: Question, clock: Clock): Promise<Lengths | null> {
-  const posed = pose(given, question, true);
-  const { program } = posed.model;
-  const moved = sumOf(...posed.moved.map((c) => term(movedWeightMm, c)));
-  const near = sumOf(times(1000, posed.unmet), posed.tieBreak, moved);
-  let unmetMm = 0;
-  for (let round = 0; round < 12; round++) {
-    throwIfCancelled(clock.signal);
-    const leftMs = clock.deadlineMs - performance.now();
-    program.clearLevels();
-    const sides = new Set(posed.regionRows.choices());
-    const found = await program.least(near, {
-      timeLimitMs: Math.max(150, leftMs * 0.3),
-      wholeOnly: sides,
-      absoluteGap: 1,
-    });
-    if (found.status !== 'optimal' && found.status !== 'feasible') return null;
-    if (posed.addBroken(found.values) > 0) continue;
-    const least = await program.least(posed.unmet, { timeLimitMs: Math.max(100, leftMs * 0.2), start: found.values });
-    unmetMm = Math.max(0, least.bound);
-    program.keepLevel(posed.unmet, sumAt(posed.unmet, found.values) + 1e-4);
-    const timeLimitMs = Math.max(60, Math.min(250, leftMs * 0.2));
-    const fewer = await program.least(sumOf(posed.tieBreak, moved), {
-      timeLimitMs,
-      start: found.values,
-      absoluteGap: 50,
-    });
-    const better = fewer.values.length > 0 && posed.addBroken(fewer.values) === 0;
-    return { posed, values: better ? fewer.values : found.values, unmetMm };
+/** Keeps the best of all solutions of one posed question, and the best one that can be cut. */
+class BestFound {
+  best: Solution | null = null;
+  private plan: SolutionPlan | null = null;
+
+  constructor(private readonly levels: readonly Level[]) {}
+
+  /** @returns whether it is the best one so far */
+  take(other: Solution | null): boolean {
+    if (other === null) return false;
+    const known = this.plan?.solution ?? null;
+    if (known === null || !isBetter(this.levels, known, other)) this.plan = readSolution(other) ?? this.plan;
+    // Of two that are as good, the later one was looked for longer.
+    if (this.best !== null && isBetter(this.levels, this.best, other)) return false;
+    this.best = other;
+    return true;
   }
-  return null;
-}
 
-/** One changed stretch more or less is worth as much as this much movement. */
-const movedWeightMm = 200;
+  result(): Solved | null {
+    return this.best === null ? null : { solution: this.best, plan: this.plan };
+  }
+}
 
 /** Makes each change of length that the small program asks for with whole sections. */
 async function firstGuess(posed: Posed, lengths: Lengths, clock: Clock): Promise<Solution | null> {
   const { options } = posed.model;
-  const sides = posed.regionRows.copyFrom(lengths.posed.regionRows, lengths.values);
-  posed.spacingRows.copyFrom(lengths.posed.spacingRows);
   const structure = snapStructure(posed, (segment) => {
     const aimMm = changeIn(lengths.posed, segment, lengths.values);
     const open = options.wishes.closeGaps && segment.openGaps.length > 0;
     return Math.abs(aimMm) < 0.1 && !open ? null : { aimMm, withinMm: options.wishes.stepMm };
   });
-  return structure === null ? null : solveStructure(posed, new Map([...structure, ...sides]), clock);
+  return structure === null ? null : solveStructure(posed, structure, clock);
 }
 
 /** Looks for something better that changes the same segments as a guess, and leaves the rest as it lies. */
-async function aroundGuess(posed: Posed, levels: readonly Level[], guess: Solution, clock: Clock): Promise<Solution> {
+async function aroundGuess(
+  posed: Posed,
+  levels: readonly Level[],
+  guess: Solution,
+  clock: Clock,
+): Promise<Solution | null> {
   const { model } = posed;
   const fixed = new Map<Column, number>();
   for (const columns of model.segments) {
@@ -113,14 +132,36 @@ async function aroundGuess(posed: Posed, levels: readonly Level[], guess: Soluti
     for (const column of columns.straights) fixed.set(column, 0);
     for (const filler of columns.fillers) fixed.set(filler.used, 0);
   }
-  if (fixed.size === 0) return guess;
-  const release = model.program.fixFor(fixed);
+  return fixed.size === 0 ? guess : solveNarrowed(posed, levels, fixed, clock, guess);
+}
+
+async function longest(posed: Posed, lengths: Lengths, clock: Clock): Promise<Solution | null> {
+  const structure = longestStructure(posed, (segment) => changeIn(lengths.posed, segment, lengths.values));
+  return structure === null ? null : solveStructure(posed, structure, clock);
+}
+
+/** The largest loop mostly keeps every section that lies there: with that known, the program is much smaller. */
+function takingNothingOut(posed: Posed, levels: readonly Level[], clock: Clock, known: Solution | null) {
+  const kept = new Map(posed.model.segments.flatMap((s) => s.keep.map((column) => [column, 1] as const)));
+  return solveNarrowed(posed, levels, kept, clock, known);
+}
+
+/** Solves the levels with some columns narrowed to one value each, in half of the time that is left. */
+async function solveNarrowed(
+  posed: Posed,
+  levels: readonly Level[],
+  fixed: ReadonlyMap<Column, number>,
+  clock: Clock,
+  known: Solution | null,
+): Promise<Solution | null> {
+  const fits = known !== null && [...fixed].every(([column, value]) => Math.abs(known.values[column] - value) < 1e-6);
+  const release = posed.model.program.fixFor(fixed);
   try {
-    const half = { ...clock, deadlineMs: performance.now() + (clock.deadlineMs - performance.now()) * 0.5 };
-    const answer = await solveLevels(posed, levels, half, guess);
-    const found =
-      answer === null ? null : answer.clean ? answer.solution : await repaired(posed, answer.solution, half);
-    return found && isBetter(found, guess) ? { ...found, open: [] } : guess;
+    const half = { ...clock, deadlineMs: performance.now() + timeFor(clock, 0.5) };
+    const answer = await solveLevels(posed, levels, half, fits ? known : null);
+    if (answer === null) return known;
+    const found = answer.clean ? answer.solution : await repaired(posed, answer.solution, half);
+    return found && (known === null || isBetter(levels, found, known)) ? { ...found, open: [] } : known;
   } finally {
     release();
   }
@@ -144,9 +185,13 @@ async function repaired(posed: Posed, solution: Solution, clock: Clock): Promise
   return again && { ...again, open: solution.open };
 }
 
-function isBetter(a: Solution, b: Solution): boolean {
-  if (Math.abs(a.unmetMm - b.unmetMm) > metMm) return a.unmetMm < b.unmetMm;
-  return a.cuts < b.cuts || (a.cuts === b.cuts && a.sections < b.sections);
+/** Compares two solutions of one posed question level by level. */
+function isBetter(levels: readonly Level[], a: Solution, b: Solution): boolean {
+  for (const level of levels) {
+    const lessBy = sumAt(level.sum, b.values) - sumAt(level.sum, a.values);
+    if (Math.abs(lessBy) > Math.max(level.slack, metMm)) return lessBy > 0;
+  }
+  return false;
 }
 
 interface Level {
@@ -160,20 +205,23 @@ interface Level {
 }
 
 /** The order in which plans are compared; `prefer` moves what the user cares for most to the front. */
-function levelsOf(posed: Posed, given: Case): Level[] {
+function levelsOf(posed: Posed, given: Case, lengths: Lengths | null): Level[] {
   const { model, question } = posed;
   const cuts = sumOf(...model.segments.map((s) => s.cuts));
   const sections = sumOf(...model.segments.map((s) => s.sections));
-  const first: Level = { name: 'wishes', sum: posed.unmet, slack: 1e-4, gap: 1e-4, least: 0 };
+  const first: Level = { name: 'wishes', sum: posed.unmet, slack: 1e-4, gap: 1e-4, least: lengths?.unmetMm ?? 0 };
   const ordered = (name: string, a: Linear, b: Linear): Level => {
     return { name, sum: sumOf(times(100, a), b), slack: 0.1, gap: 0.9, least: 0 };
   };
   if (question.prefer === 'least-change') return [first, ordered('sections', sections, cuts)];
   const fewest = ordered('cuts', cuts, sections);
   if (question.prefer === 'fewest-cuts') return [first, fewest];
-  const growth = sumOf(...model.segments.map((s) => times(-1, s.change)));
   const step = given.wishes.stepMm;
-  return [first, { name: 'length', sum: growth, slack: step, gap: step / 2, least: -Infinity }, fewest];
+  return [
+    first,
+    { name: 'length', sum: posed.shorter, slack: step, gap: step / 2, least: lengths?.shorterMm ?? -Infinity },
+    fewest,
+  ];
 }
 
 interface LevelsAnswer {
@@ -197,7 +245,7 @@ async function solveLevels(
     throwIfCancelled(clock.signal);
     const reached = values === undefined ? Infinity : sumAt(level.sum, values);
     if (values === undefined || reached > level.least + level.slack) {
-      const timeLimitMs = Math.max(100, (clock.deadlineMs - performance.now()) * 0.6);
+      const timeLimitMs = timeFor(clock, 0.6);
       const start = values?.length === program.columnCount ? values : asItLies(posed);
       const answer = await program.least(level.sum, { timeLimitMs, start, absoluteGap: level.gap });
       const found = answer.status === 'optimal' || answer.status === 'feasible';

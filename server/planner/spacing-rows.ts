@@ -1,8 +1,9 @@
 import { type FillerModel, movedBy, placeOf, type Slack, slackWeights } from './filler-model.js';
 import { type Linear, sumOf, term, times } from './linear-program.js';
+import { boxesApart, boxOf, nearestBetween } from './nearest-places.js';
 import { cross, scale, subtract, type Vec } from './plane-vectors.js';
 import type { TrackSpan } from './spans.js';
-import { boxesApart, moveStroke, nearestBetween, placeOn, type Stroke, strokeEnd } from './track-line.js';
+import { moveStroke, placeOn, type Stroke, strokeEnd } from './track-line.js';
 
 /** Two runs, or two legs of one, and how far apart their centre rails must be. */
 export interface SpacingRule {
@@ -59,9 +60,9 @@ export class SpacingRows {
   addBroken(values: Float64Array): number {
     let added = 0;
     this.rules.forEach((rule, r) => {
-      const allowedMm = rule.atLeastMm - values[this.slacks[r].column] - 1e-3;
+      const allowedMm = rule.atLeastMm - values[this.slacks[r].column] - unseenMm;
       const pairs = this.nearPairs(rule, values, allowedMm).sort((a, b) => a.distanceMm - b.distanceMm);
-      for (const pair of pairs.slice(0, 10)) if (this.add(r, pair)) added++;
+      for (const pair of pairs.slice(0, 20)) if (this.add(r, pair)) added++;
     });
     return added;
   }
@@ -77,11 +78,13 @@ export class SpacingRows {
     const bs = this.spans.filter((s) => s.chain === second);
     const strokesA = as.map((s) => this.strokeAt(s, values));
     const strokesB = first === second ? strokesA : bs.map((s) => this.strokeAt(s, values));
+    const boxesA = strokesA.map(boxOf);
+    const boxesB = first === second ? boxesA : strokesB.map(boxOf);
     const pairs: Pair[] = [];
     as.forEach((a, i) => {
       bs.forEach((b, k) => {
+        if (boxesApart(boxesA[i], boxesB[k]) > withinMm) return;
         if (first === second && !otherLeg(a, b, as.length)) return;
-        if (boxesApart(strokesA[i], strokesB[k]) > withinMm) return;
         const near = nearestBetween(strokesA[i], strokesB[k]);
         if (near.distanceMm >= withinMm || near.distanceMm < 1e-9) return;
         const outward = scale(subtract(near.places[1], near.places[0]), 1 / near.distanceMm);
@@ -120,6 +123,9 @@ export class SpacingRows {
     return sumOf(project(from, span.stroke.from, 1 - share), project(to, strokeEnd(span.stroke), share));
   }
 }
+
+/** A wish that is missed by less than this is met: a tenth of what a rule shows. */
+const unseenMm = 5e-3;
 
 /** Two legs of one run count as neighbours when they run side by side and are not the next one along the track. */
 function otherLeg(a: TrackSpan, b: TrackSpan, count: number): boolean {

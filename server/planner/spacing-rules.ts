@@ -1,7 +1,8 @@
 import type { Wishes } from '../contract/wishes.js';
 import type { Chain } from './chain.js';
+import { distanceBetween } from './nearest-places.js';
 import type { SpacingRule } from './spacing-rows.js';
-import { distanceBetween, measuredLines } from './track-line.js';
+import { measuredLines } from './track-line.js';
 
 /** Ties reach further out than the rails: tracks nearer than this beyond their rails lie on each other. Practice. */
 const besideRailsMm = 10;

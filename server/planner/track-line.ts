@@ -147,33 +147,6 @@ export function shareNearest(stroke: Stroke, point: Vec): number {
   return distance(point, stroke.from) <= distance(point, strokeEnd(stroke)) ? 0 : 1;
 }
 
-export interface NearestPlaces {
-  readonly distanceMm: number;
-  readonly shares: readonly [number, number];
-  readonly places: readonly [Vec, Vec];
-}
-
-/** Nearest places of two strokes that do not cross: projections to and fro from a few starts. */
-export function nearestBetween(a: Stroke, b: Stroke): NearestPlaces {
-  let best: NearestPlaces = { distanceMm: Infinity, shares: [0, 0], places: [a.from, b.from] };
-  for (const start of [0, 0.5, 1]) {
-    let shareA = start;
-    let shareB = shareNearest(b, placeOn(a, shareA).at);
-    for (let turn_ = 0; turn_ < 40; turn_++) {
-      const nextA = shareNearest(a, placeOn(b, shareB).at);
-      const nextB = shareNearest(b, placeOn(a, nextA).at);
-      const still = Math.abs(nextA - shareA) + Math.abs(nextB - shareB) < 1e-9;
-      shareA = nextA;
-      shareB = nextB;
-      if (still) break;
-    }
-    const places = [placeOn(a, shareA).at, placeOn(b, shareB).at] as const;
-    const distanceMm = distance(places[0], places[1]);
-    if (distanceMm < best.distanceMm) best = { distanceMm, shares: [shareA, shareB], places };
-  }
-  return best;
-}
-
 /** The stroke moved as a whole; a line's far end may move by its own amount. */
 export function moveStroke(stroke: Stroke, by: Vec, farEndBy: Vec = by): Stroke {
   if (stroke.kind === 'line') return { ...stroke, from: add(stroke.from, by), to: add(stroke.to, farEndBy) };
@@ -182,30 +155,4 @@ export function moveStroke(stroke: Stroke, by: Vec, farEndBy: Vec = by): Stroke 
 
 function clamp(share: number): number {
   return Math.max(0, Math.min(1, share));
-}
-
-/** A lower bound of the distance of two strokes, from boxes around them. */
-export function boxesApart(a: Stroke, b: Stroke): number {
-  const [boxA, boxB] = [a, b].map((stroke) => {
-    const ends = [stroke.from, strokeEnd(stroke)];
-    const bulgeMm = stroke.kind === 'arc' ? strokeLength(stroke) / 4 : 0;
-    const range = (axis: 0 | 1) => [
-      Math.min(ends[0][axis], ends[1][axis]) - bulgeMm,
-      Math.max(ends[0][axis], ends[1][axis]) + bulgeMm,
-    ];
-    return [range(0), range(1)];
-  });
-  const apart = (axis: 0 | 1) => Math.max(0, boxA[axis][0] - boxB[axis][1], boxB[axis][0] - boxA[axis][1]);
-  return Math.hypot(apart(0), apart(1));
-}
-
-/** Smallest distance between the centre lines of two runs. */
-export function distanceBetween(a: TrackLine, b: TrackLine): number {
-  let nearestMm = Infinity;
-  for (const s of a.strokes) {
-    for (const t of b.strokes) {
-      if (boxesApart(s, t) < nearestMm) nearestMm = Math.min(nearestMm, nearestBetween(s, t).distanceMm);
-    }
-  }
-  return nearestMm;
 }

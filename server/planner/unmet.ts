@@ -1,10 +1,11 @@
+import { distanceBetween } from './nearest-places.js';
 import { add } from './plane-vectors.js';
 import { clearanceInRange, closingOf } from './predict.js';
 import type { Case } from './question.js';
 import { plannedMovement, type SolutionPlan } from './read-solution.js';
 import { wishRegions } from './regions.js';
 import { trackSpans } from './spans.js';
-import { distanceBetween, type TrackLine } from './track-line.js';
+import type { TrackLine } from './track-line.js';
 import { lackOf } from './ways-out.js';
 
 /** A wish that a plan does not meet, measured on the planned layout itself. */

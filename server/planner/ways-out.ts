@@ -31,6 +31,18 @@ export function waysOut(region: Region, span: TrackSpan, at: DotPlace): WayOut[]
   return ways;
 }
 
+/** On which side of a run a region is to lie, seen along the run; for a loop that is its inside or its outside. */
+export type RegionSide = 'left' | 'right';
+
+/** A way out whose direction leaves the region on the wrong side of the span by more than this is none. */
+const wrongSide = 0.3;
+
+/** Of the ways out of a region, those that leave it on one side of the span: beside it there, before it or behind it. */
+export function waysOnSide(ways: readonly WayOut[], span: TrackSpan, side: RegionSide): readonly WayOut[] {
+  const sign = side === 'left' ? 1 : -1;
+  return ways.filter((way) => sign * dot(way.outward, span.left) <= wrongSide);
+}
+
 /** How far a span is in a region; negative = clear by that much. */
 export function lackOf(region: Region, span: TrackSpan, at: DotPlace): number {
   return Math.min(...waysOut(region, span, at).map((way) => way.lackMm));

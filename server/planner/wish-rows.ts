@@ -1,26 +1,40 @@
-import { type FillerModel, movedBy, placeOf, type Slack, slackWeights, sumAt } from './filler-model.js';
-import { type Column, constant, type Linear, sumOf, term, times } from './linear-program.js';
-import { add, type Vec } from './plane-vectors.js';
+import { type FillerModel, movedBy, movement, type Slack, slackWeights } from './filler-model.js';
+import { constant, sumOf, term, times } from './linear-program.js';
+import { add, dot, type Vec } from './plane-vectors.js';
 import type { Region } from './regions.js';
 import { dotsTowards, type TrackDot, type TrackSpan } from './spans.js';
-import { asMeasured, type DotPlace, lackOf, type WayOut, waysOut } from './ways-out.js';
+import { asMeasured, type DotPlace, lackOf, type RegionSide, type WayOut, waysOnSide, waysOut } from './ways-out.js';
 
-/** A way out that needs a longer move than this, when there is a much shorter one, is not offered to the solver. */
-const farWayMm = 500;
+/** On which side of a run a zone is to lie, or beyond which of the zone's walls the whole run. */
+export type ZoneSide = RegionSide | 0 | 1 | 2 | 3;
+
+/** Of each zone and run: `${index of the wish}:${chain}`. Missing = wherever it is nearer, span by span. */
+export type ZoneSides = ReadonlyMap<string, ZoneSide>;
+
+interface Held {
+  readonly region: Region;
+  readonly span: TrackSpan;
+  readonly way: WayOut;
+}
 
 /**
  * Keeps the track out of regions, span by span: rows are added only for spans that break a wish, so that the program
- * stays small; the caller solves again until none does.
+ * stays small; the caller solves again until none does. A span gets out of a region one way: the shortest from where it
+ * is. That keeps every row linear; which way is taken is looked at again where the span has moved.
  */
 export class RegionRows {
   private readonly slackOf = new Map<Region, Slack>();
-  private readonly done = new Map<string, { region: Region; span: TrackSpan; choices: Column[] }>();
+  private readonly held = new Map<string, Held>();
+  private rows: number[] = [];
+  private readonly sides: Map<string, ZoneSide>;
 
   constructor(
     private readonly model: FillerModel,
     private readonly spans: readonly TrackSpan[],
     private readonly regions: readonly Region[],
+    sides: ZoneSides,
   ) {
+    this.sides = new Map(sides);
     for (const region of regions) {
       const column = model.program.continuous(0, 1e4);
       const weight = region.kind === 'on-table' ? slackWeights['on-table'] : slackWeights.wish;
@@ -38,54 +52,87 @@ export class RegionRows {
         const lackMm = this.lack(region, span, null);
         if (lackMm < -nearMm) continue;
         if (!region.onlyWall) {
-          if (lackMm > 0) this.add(region, span);
+          if (lackMm > 0) this.hold(region, span);
           continue;
         }
         const key = `${span.chain}:${span.part}`;
         const other = byPart.get(key);
         if (!other || lackMm > other.lackMm) byPart.set(key, { span, lackMm });
       }
-      for (const { span } of byPart.values()) this.add(region, span);
+      for (const { span } of byPart.values()) this.hold(region, span);
     }
+    this.writeRows();
   }
 
-  /** Adds rows for all that a solution breaks. @returns how many were added */
+  /** Adds rows for all that a solution breaks. @returns how many spans were added */
   addBroken(values: Float64Array): number {
-    let added = 0;
+    const before = this.held.size;
     for (const region of this.regions) {
       const slackMm = values[this.slack(region).column] ?? 0;
-      const worst = this.spans
-        .map((span) => ({ span, lackMm: this.lack(region, span, values) - slackMm }))
-        .filter((s) => s.lackMm > 1e-3)
-        .sort((a, b) => b.lackMm - a.lackMm);
-      for (const { span } of worst.slice(0, region.onlyWall ? 4 : 12)) if (this.add(region, span)) added++;
+      for (const span of this.spans) {
+        if (this.held.has(this.key(region, span))) continue;
+        if (this.lack(region, span, values) - slackMm > unseenMm) this.hold(region, span);
+      }
     }
+    const added = this.held.size - before;
+    if (added > 0) this.writeRows();
     return added;
   }
 
-  /** Columns that choose a way out. */
-  choices(): Column[] {
-    return [...this.done.values()].flatMap((row) => row.choices);
+  /** Looks again which way out is the shortest, from where a solution puts the spans. @returns how many changed */
+  chooseAgain(values: Float64Array): number {
+    let changed = 0;
+    for (const [key, { region, span, way }] of this.held) {
+      if (region.onlyWall) continue;
+      const ways = this.ways(region, span, values);
+      const now = ways.find((w) => sameWay(w, way));
+      const best = shortest(ways);
+      if (now && now.lackMm <= Math.max(best.lackMm + worthwhileMm, -worthwhileMm)) continue;
+      this.held.set(key, { region, span, way: best });
+      changed++;
+    }
+    if (changed > 0) this.writeRows();
+    return changed;
   }
 
-  /** Adds the rows that another program of the same layout has. @returns what its solution chose, for this program */
-  copyFrom(other: RegionRows, values: Float64Array): Map<Column, number> {
-    const chosen = new Map<Column, number>();
-    for (const [key, { region, span, choices }] of other.done) {
-      this.add(this.regions[other.regions.indexOf(region)], span);
-      const own = this.done.get(key)?.choices ?? [];
-      own.forEach((column, i) => {
-        if (choices[i] !== undefined) chosen.set(column, Math.round(values[choices[i]] ?? 0));
-      });
+  /** From now on runs that lay beyond one wall of a zone may go round its corners. @returns whether there was one */
+  roundCorners(): boolean {
+    const beyond = [...this.sides].filter(([, side]) => typeof side === 'number');
+    for (const [key] of beyond) this.sides.delete(key);
+    return beyond.length > 0;
+  }
+
+  get zoneSides(): ZoneSides {
+    return this.sides;
+  }
+
+  /** Adds the rows that another program of the same layout and wishes has. */
+  copyFrom(other: RegionRows): void {
+    for (const { region, span, way } of other.held.values()) {
+      const own = this.regions[other.regions.indexOf(region)];
+      const same = waysOut(own, span, asMeasured).find((w) => sameWay(w, way));
+      if (same) this.held.set(this.key(own, span), { region: own, span, way: same });
     }
-    return chosen;
+    this.writeRows();
   }
 
   private slack(region: Region): Slack {
     return this.slackOf.get(region) as Slack;
   }
 
+  private key(region: Region, span: TrackSpan): string {
+    return `${this.regions.indexOf(region)}:${span.chain}:${span.order}`;
+  }
+
+  private ways(region: Region, span: TrackSpan, values: Float64Array | null): readonly WayOut[] {
+    const all = waysOut(region, span, values === null ? asMeasured : this.placeIn(span, values));
+    const side = region.kind === 'keep-free' ? this.sides.get(`${region.index}:${span.chain}`) : undefined;
+    if (side === undefined) return all;
+    return typeof side === 'number' ? [all[side]] : waysOnSide(all, span, side);
+  }
+
   private lack(region: Region, span: TrackSpan, values: Float64Array | null): number {
+    if (region.kind === 'keep-free') return shortest(this.ways(region, span, values)).lackMm;
     return lackOf(region, span, values === null ? asMeasured : this.placeIn(span, values));
   }
 
@@ -98,42 +145,44 @@ export class RegionRows {
     };
   }
 
-  private along(outward: Vec, chain: number, d: TrackDot, offset: number): Linear {
-    const [x, y] = placeOf(this.model, chain, d.after, d.measured);
-    return sumOf(times(outward[0], x), times(outward[1], y), constant(offset));
+  /** The first way out is the shortest from where the span lies: from there on, choosing again only makes it shorter. */
+  private hold(region: Region, span: TrackSpan): void {
+    const key = this.key(region, span);
+    if (!this.held.has(key)) this.held.set(key, { region, span, way: shortest(this.ways(region, span, null)) });
   }
 
-  private add(region: Region, span: TrackSpan): boolean {
-    const key = `${this.regions.indexOf(region)}:${span.chain}:${span.order}`;
-    if (this.done.has(key)) return false;
-    const choices: Column[] = [];
-    this.done.set(key, { region, span, choices });
+  /** What moves together and gets out the same way needs one row: that of the dot which is furthest in. */
+  private writeRows(): void {
     const { program } = this.model;
-    const slack = term(1, this.slack(region).column);
-    const all = waysOut(region, span, asMeasured);
-    const shortest = Math.min(...all.map((w) => w.lackMm));
-    const ways = all.filter((w) => w.lackMm <= Math.max(0, shortest) + farWayMm);
-    const sumsOf = (way: WayOut) =>
-      dotsTowards(span, way.outward).map((d) => this.along(way.outward, span.chain, d, -way.offsetMm - d.radiusMm));
-    if (ways.length === 1) {
-      for (const sum of sumsOf(ways[0])) program.atLeast(sumOf(sum, slack), 0);
-      return true;
+    for (const row of this.rows) program.release(row);
+    const strictest = new Map<string, { region: Region; way: WayOut; chain: number; dot: TrackDot; clearMm: number }>();
+    for (const { region, span, way } of this.held.values()) {
+      for (const d of dotsTowards(span, way.outward)) {
+        const outward = way.outward.map((n) => n.toFixed(9));
+        const key = `${this.regions.indexOf(region)}:${span.chain}:${d.after}:${outward}`;
+        const clearMm = dot(way.outward, d.measured) - way.offsetMm - d.radiusMm;
+        const other = strictest.get(key);
+        if (!other || clearMm < other.clearMm) strictest.set(key, { region, way, chain: span.chain, dot: d, clearMm });
+      }
     }
-    for (const way of ways) {
-      const chosen = program.yesNo();
-      choices.push(chosen);
-      const bridgeMm = Math.max(0, way.lackMm) + farBridgeMm;
-      for (const sum of sumsOf(way)) program.atLeast(sumOf(sum, slack, constant(bridgeMm), term(-bridgeMm, chosen)), 0);
-    }
-    program.atLeast(sumOf(...choices.map((c) => term(1, c))), 1);
-    return true;
+    this.rows = [...strictest.values()].map(({ region, way, chain, dot: { after }, clearMm }) => {
+      const [x, y] = movement(this.model, chain, after);
+      const moved = sumOf(times(way.outward[0], x), times(way.outward[1], y));
+      return program.atLeast(sumOf(moved, constant(clearMm), term(1, this.slack(region).column)), 0);
+    });
   }
 }
 
-/** Runs move by less than this in any plan; bridges a row that is not chosen. */
-const farBridgeMm = 2500;
+function sameWay(a: WayOut, b: WayOut): boolean {
+  return dot(a.outward, b.outward) > 1 - 1e-9 && Math.abs(a.offsetMm - b.offsetMm) < 1e-6;
+}
 
-/** Names the amount by which each wish is let down in a solution, millimetres. */
-export function shortfalls(model: FillerModel, values: Float64Array): { slack: Slack; mm: number }[] {
-  return model.slacks.map((slack) => ({ slack, mm: sumAt(term(1, slack.column), values) }));
+/** A wish that is missed by less than this is met: a tenth of what a rule shows. */
+const unseenMm = 5e-3;
+
+/** A way out that is shorter by less than this is not worth another look. */
+const worthwhileMm = 0.5;
+
+function shortest(ways: readonly WayOut[]): WayOut {
+  return ways.reduce((a, b) => (b.lackMm < a.lackMm ? b : a));
 }

@@ -6,12 +6,13 @@ import { type FractionDenominator, formatInches, mmPerInch } from '../units/inch
 import type { Stretch } from './chain.js';
 import { nearestToSide } from './edge-clearance.js';
 import { headingMisclosure } from './misclosure.js';
+import { distanceBetween } from './nearest-places.js';
 import { pinWork, tiesOf } from './pins-and-ties.js';
 import { closingOf, closingU, linesWithLonger, plannedLines, predictClearances } from './predict.js';
 import type { Case } from './question.js';
 import { newTrackMm, type PlannedFiller, type SegmentPlan, type SolutionPlan } from './read-solution.js';
 import { neighbourEnds, type OrderedSection, orderOf } from './section-order.js';
-import { distanceBetween, type TrackLine } from './track-line.js';
+import type { TrackLine } from './track-line.js';
 import { type Unmet, unmetWishes } from './unmet.js';
 
 export interface WrittenPlan {

@@ -1,0 +1,83 @@
+import { layoutParts } from './layout-parts.js';
+import { dot, scale, subtract, type Vec } from './plane-vectors.js';
+import type { Case } from './question.js';
+import { type Region, wishRegions } from './regions.js';
+import { type TrackSpan, trackSpans } from './spans.js';
+import { placeOn } from './track-line.js';
+import { asMeasured, lackOf, type RegionSide } from './ways-out.js';
+import type { ZoneSide, ZoneSides } from './wish-rows.js';
+
+/** Zones farther from a run than this do not matter to it. */
+const nearZoneMm = 300;
+
+interface NearZone {
+  readonly key: string;
+  /** The side that it lies on now, or most of it. */
+  readonly side: RegionSide;
+  readonly inTheWay: boolean;
+}
+
+/**
+ * The ways round zones that are worth trying, likeliest first. A zone that no track touches stays on its side of the run;
+ * one that lies on the track may come to lie on either, or wholly beyond one of its own sides.
+ * @returns `likely`: every way round each zone that is in the way; `more`: one other zone at a time on its other side
+ */
+export function zoneSides(given: Case): { readonly likely: readonly ZoneSides[]; readonly more: readonly ZoneSides[] } {
+  const zones = nearZones(given);
+  const natural = new Map<string, ZoneSide>(zones.map((z) => [z.key, z.side]));
+  const withSide = (zone: NearZone, side: ZoneSide): ZoneSides => new Map([...natural, [zone.key, side] as const]);
+  const inTheWay = zones.filter((z) => z.inTheWay);
+  const others = zones.filter((z) => !z.inTheWay);
+  return {
+    likely: [
+      natural,
+      ...inTheWay.flatMap((z) => [withSide(z, otherSide(z.side)), ...zoneWalls.map((wall) => withSide(z, wall))]),
+      ...(inTheWay.length > 1
+        ? [new Map([...natural, ...inTheWay.map((z) => [z.key, otherSide(z.side)] as const)])]
+        : []),
+    ],
+    more: others.map((z) => withSide(z, otherSide(z.side))),
+  };
+}
+
+const zoneWalls = [0, 1, 2, 3] as const;
+
+function otherSide(side: RegionSide): RegionSide {
+  return side === 'left' ? 'right' : 'left';
+}
+
+function nearZones(given: Case): NearZone[] {
+  if (given.wishes.keepFree.length === 0) return [];
+  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true };
+  const spans = trackSpans(layoutParts(given.chains, asLies), given.faceMm);
+  const zones: NearZone[] = [];
+  for (const region of wishRegions({ wishes: given.wishes, table: given.table, edgeMm: () => 0 })) {
+    if (region.kind !== 'keep-free') continue;
+    const centre = given.wishes.keepFree[region.index].centre;
+    given.chains.forEach((_, chain) => {
+      const nearest = nearestSpan(
+        region,
+        spans.filter((s) => s.chain === chain),
+      );
+      if (nearest === null || nearest.lackMm < -nearZoneMm) return;
+      const key = `${region.index}:${chain}`;
+      zones.push({ key, side: sideOf(nearest.span, centre), inTheWay: nearest.lackMm > 0 });
+    });
+  }
+  return zones;
+}
+
+function nearestSpan(region: Region, spans: readonly TrackSpan[]): { span: TrackSpan; lackMm: number } | null {
+  let best: { span: TrackSpan; lackMm: number } | null = null;
+  for (const span of spans) {
+    const lackMm = lackOf(region, span, asMeasured);
+    if (best === null || lackMm > best.lackMm) best = { span, lackMm };
+  }
+  return best;
+}
+
+function sideOf(span: TrackSpan, centre: Vec): RegionSide {
+  const ends = [placeOn(span.stroke, 0).at, placeOn(span.stroke, 1).at];
+  const middle = scale([ends[0][0] + ends[1][0], ends[0][1] + ends[1][1]], 0.5);
+  return dot(subtract(centre, middle), span.left) >= 0 ? 'left' : 'right';
+}
