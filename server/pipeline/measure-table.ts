@@ -183,7 +183,7 @@ export async function measureTable(
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
   await step('plan-view', null);
-  const view = await drawPlanView(photos[primary], state.cameras[primary], reportShift(layout.sides), report, track);
+  const view = await drawPlanView(photos, state.cameras, primary, reportShift(layout.sides), report, track);
   return ok({ report, ...view });
 }
 

@@ -6,15 +6,22 @@ import { colourPlan } from '../../images/plan-sampling.js';
 import { pictureCodec } from '../../images/sharp-codec.js';
 import type { Photo } from '../../scene/photo.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
+import { mergePhotos } from './merge-photos.js';
 
 /** How much beyond the table's outline is drawn. */
 const borderMm = 40;
 const mostPx = 3000;
 
-/** The picture of the table from straight above, true at the height of the rail top, in the report's table frame. */
+/**
+ * The picture of the table from straight above, true at the height of the rail top, in the report's table frame. Several
+ * photos are put together to one picture; the primary one, from which the runs are taken, is preferred.
+ * @param cameras one for each photo, in the frame of the adjustment
+ * @param shift from the frame of the adjustment to the report's
+ */
 export async function drawPlanView(
-  photo: Photo,
-  camera: Camera,
+  photos: readonly Photo[],
+  cameras: readonly Camera[],
+  primary: number,
   shift: { readonly originX: number; readonly originY: number; readonly turnRad: number },
   report: Report,
   track: TrackProfile,
@@ -36,8 +43,11 @@ export async function drawPlanView(
     widthPx: Math.ceil((x1 - x0) / mmPerPx),
     heightPx: Math.ceil((y1 - y0) / mmPerPx),
   };
-  const inReport = cameraInReport(camera, shift);
-  const raster = colourPlan(photo.raster, inReport, grid, track.railTopMm);
+  const placed = photos.map((photo, i) => ({ raster: photo.raster, camera: cameraInReport(cameras[i], shift) }));
+  const raster =
+    placed.length === 1
+      ? colourPlan(placed[0].raster, placed[0].camera, grid, track.railTopMm)
+      : await mergePhotos(placed, primary, grid, track.railTopMm);
   const planViewJpeg = await pictureCodec(raster.data, {
     raw: { width: raster.widthPx, height: raster.heightPx, channels: 3 },
   })
