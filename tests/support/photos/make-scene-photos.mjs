@@ -4,11 +4,12 @@
 // Writes FOLDER/<id>.jpg, FOLDER/<id>.json and FOLDER/sets.json; about a minute for a photo of 12 megapixels.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { buildScene, firstScenes } from './scene-catalogue.mjs';
+import { buildScene, firstScenes, smallRow } from './scene-catalogue.mjs';
 import { encodePhoto } from './scene-develop.mjs';
 import { renderScene } from './scene-render.mjs';
 import { SceneWorld } from './scene-world.mjs';
 import { truthOf } from './truth-file.mjs';
+import { variedScenes } from './varied-scenes.mjs';
 
 const [folder, ...only] = process.argv.slice(2);
 if (folder === undefined) {
@@ -16,7 +17,9 @@ if (folder === undefined) {
   process.exit(2);
 }
 mkdirSync(folder, { recursive: true });
-for (const description of firstScenes.filter((d) => only.length === 0 || only.includes(d.id))) {
+const large = [...firstScenes, ...variedScenes];
+const wanted = only.length === 0 ? large : [...large, smallRow].filter((d) => only.includes(d.id));
+for (const description of wanted) {
   const started = performance.now();
   const { scene, camera } = buildScene(description);
   const world = new SceneWorld(scene);

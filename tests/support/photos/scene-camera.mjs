@@ -25,9 +25,9 @@ export function cameraOver(lens, view, keep) {
   const rotation = [right, cross(forward, right), forward];
   const margin = view.margin ?? 0.03;
   let target = [0, 1, 2].map((i) => keep.reduce((sum, p) => sum + p[i], 0) / keep.length);
-  let distance = 500;
+  let distance = 1800;
   let camera;
-  for (let turnNo = 0; turnNo < 60; turnNo++) {
+  for (let round = 0; round < 120; round++) {
     const position = target.map((v, i) => v - forward[i] * distance);
     camera = new SceneCamera(lens, rotation, position);
     const seen = keep.map((p) => camera.project(p));
@@ -39,8 +39,8 @@ export function cameraOver(lens, view, keep) {
     const shift = view.shift ?? [0, 0];
     const off = [middle[0] - lens.width * (0.5 + shift[0]), middle[1] - lens.height * (0.5 + shift[1])];
     const mm = distance / camera.fx;
-    target = target.map((v, i) => v + 0.7 * mm * (off[0] * rotation[0][i] + off[1] * rotation[1][i]));
-    distance *= 1 + 0.8 * (grow - 1);
+    target = target.map((v, i) => v + 0.45 * mm * (off[0] * rotation[0][i] + off[1] * rotation[1][i]));
+    distance *= 1 + 0.5 * (grow - 1);
   }
   return camera;
 }

@@ -5,12 +5,13 @@ import { layChain, loopTokens } from './track-layout.mjs';
 /** Descriptions of the scenes; every number that is not given here is drawn from the scene's seed. */
 
 const degrees = Math.PI / 180;
-const lamp = (x, y, z, size, colour) => ({ at: [x, y, z], half: [size, size, 0], colour });
+export const lamp = (x, y, z, size, colour) => ({ at: [x, y, z], half: [size, size, 0], colour });
 
 const phones = {
   wide: { width: 4032, height: 3024 },
   tall: { width: 3024, height: 4032 },
   fine: { width: 5712, height: 4284 },
+  small: { width: 1920, height: 1440 },
 };
 
 /** Completes a description: lens, camera, track laid, defaults. @returns { scene, camera } */
@@ -46,6 +47,7 @@ export function buildScene(description) {
     rust: 0,
     roughness: 0.12,
     grain: 0.4,
+    pinShine: 0.5,
     ceiling: [1.1, 1.08, 1.04],
     ceilingTilt: [0, 0],
     things: [],
@@ -64,7 +66,8 @@ export function buildScene(description) {
       exposure: 0.85,
       balance: [1.02, 1, 0.96],
       vignette: 0.22,
-      blur: 0.62,
+      blur: 0.55,
+      sharpen: 0.4,
       shot: 0.022,
       read: 0.003,
       contrast: 0.25,
@@ -78,8 +81,43 @@ export function buildScene(description) {
   return { scene, camera };
 }
 
-const corner = (radius, step, turn = 1, count = 90 / step) =>
+export const corner = (radius, step, turn = 1, count = 90 / step) =>
   Array.from({ length: count }, () => ({ radius, angle: turn * step }));
+
+/** A row of three straights beside a table corner, small enough to be rendered in a test. */
+export const smallRow = {
+  id: 'small-row',
+  seed: 31,
+  phone: 'small',
+  table: { length: 1500, width: 900, finish: { kind: 'paint', seed: 3, colour: [0.3, 0.31, 0.33] } },
+  view: {
+    headingDeg: -2,
+    tiltDeg: 9,
+    leanDeg: 20,
+    margin: 0.03,
+    keep: [
+      [-50, -50, 0],
+      [800, -50, 0],
+      [800, 420, 0],
+      [-50, 420, 0],
+    ],
+  },
+  chains: [
+    {
+      id: 'A',
+      closed: false,
+      start: { x: 45, y: 66, headingDeg: 0.9 },
+      tokens: [254, { gap: 12 }, 127, { gap: 45 }, 254],
+    },
+  ],
+  markers: [
+    { id: 17, side: 120, x: 250, y: 270, turnDeg: 20, paper: 'A5' },
+    { id: 18, side: 120, x: 640, y: 300, turnDeg: -70, paper: 'A5' },
+  ],
+  lights: [lamp(500, 500, 1700, 200, [0.5, 0.49, 0.46])],
+  ambient: [0.4, 0.4, 0.4],
+  develop: { shot: 0.016 },
+};
 
 export const firstScenes = [
   {
@@ -184,6 +222,7 @@ export const firstScenes = [
     lights: [{ at: [2900, 1900, 900], half: [100, 500, 450], colour: [0.5, 0.53, 0.58] }],
     ambient: [0.42, 0.4, 0.38],
     floor: { kind: 'boards', seed: 8, boardWidth: 110, light: [0.36, 0.2, 0.09] },
+    pinShine: 0.9,
     things: [
       { what: 'wagon', x: 590, y: 131, turn: 1.4 * degrees, load: [0.03, 0.03, 0.035] },
       { what: 'house', x: 280, y: 420, turn: 0.3, colour: [0.04, 0.14, 0.05] },
@@ -251,6 +290,6 @@ export const firstScenes = [
       { what: 'tree', x: 140, y: 720, size: 0.8 },
       { what: 'carton', x: 620, y: 420, turn: 0.3 },
     ],
-    develop: { balance: [1.1, 1, 0.78], exposure: 1.2, shot: 0.035, read: 0.004, quality: 88, blur: 0.8 },
+    develop: { balance: [1.1, 1, 0.78], exposure: 1.2, shot: 0.035, read: 0.004, quality: 88, blur: 0.7 },
   },
 ];

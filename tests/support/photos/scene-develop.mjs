@@ -2,7 +2,10 @@ import sharp from 'sharp';
 import { SampleNumbers } from './noise.mjs';
 
 /** Rows that a band needs above and below. */
-export const HALO = 5;
+export const HALO = 9;
+/** Widths that fit above and below within that: the lens's blur, and what sharpening compares with, px. */
+const LENS_REACH = 4;
+const SHARPEN_SIGMA = 1.25;
 const CURVE_STEPS = 4096;
 /** Light above white that the curve's table still holds. */
 const CURVE_END = 4;
@@ -10,7 +13,7 @@ const CURVE_END = 4;
 const SIDE = 0.2;
 const KEPT = (1 - 2 * SIDE) ** 2 + 2 * SIDE ** 2;
 
-/** From linear light to a phone's 8-bit picture: lens blur, vignette, noise and its smoothing, tone curve. */
+/** From linear light to a phone's 8-bit picture: lens blur, vignette, noise and its smoothing, tone curve, sharpening. */
 export class Developer {
   constructor(scene, camera) {
     this.seed = scene.seed;
@@ -18,6 +21,7 @@ export class Developer {
     this.camera = camera;
     this.curve = toneCurve(scene.develop.contrast);
     this.kernel = gaussian(scene.develop.blur);
+    this.halo = gaussian(SHARPEN_SIGMA);
     this.numbers = new SampleNumbers();
   }
 
@@ -28,18 +32,27 @@ export class Developer {
     convolve(band, width, rows, this.kernel);
     this.#expose(band, from, rows);
     convolve(band, width, rows, [SIDE, 1 - 2 * SIDE, SIDE]);
+    this.#encode(band);
+    const soft = band.slice();
+    convolve(soft, width, rows, this.halo);
+    const { sharpen } = this.settings;
+    const first = 3 * (top - from) * width;
+    const out = data.subarray(3 * top * width, 3 * bottom * width);
+    for (let i = 0; i < out.length; i++) {
+      const v = band[first + i] + sharpen * (band[first + i] - soft[first + i]);
+      out[i] = Math.max(0, Math.min(255, Math.round(v)));
+    }
+  }
+
+  /** Light to codes, in place, not rounded. */
+  #encode(band) {
     const { curve } = this;
     const scale = CURVE_STEPS / CURVE_END;
-    for (let y = top; y < bottom; y++)
-      for (let x = 0; x < width; x++) {
-        const k = 3 * ((y - from) * width + x);
-        const out = 3 * (y * width + x);
-        for (let c = 0; c < 3; c++) {
-          const v = Math.max(0, Math.min(CURVE_END, band[k + c])) * scale;
-          const i = Math.min(CURVE_STEPS - 1, Math.floor(v));
-          data[out + c] = Math.round(curve[i] + (curve[i + 1] - curve[i]) * (v - i));
-        }
-      }
+    for (let k = 0; k < band.length; k++) {
+      const v = Math.max(0, Math.min(CURVE_END, band[k])) * scale;
+      const i = Math.min(CURVE_STEPS - 1, Math.floor(v));
+      band[k] = curve[i] + (curve[i + 1] - curve[i]) * (v - i);
+    }
   }
 
   /** Exposure, white balance, vignette, and shot and read noise. */
@@ -82,7 +95,7 @@ function toneCurve(contrast) {
 }
 
 function gaussian(sigma) {
-  const reach = Math.min(HALO - 1, Math.ceil(3.5 * sigma));
+  const reach = Math.min(LENS_REACH, Math.ceil(3.5 * sigma));
   const kernel = Array.from({ length: 2 * reach + 1 }, (_, i) => Math.exp(-0.5 * ((i - reach) / sigma) ** 2));
   const total = kernel.reduce((a, b) => a + b, 0);
   return kernel.map((v) => v / total);

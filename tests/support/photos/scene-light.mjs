@@ -4,12 +4,12 @@ import { meetThing } from './things.mjs';
 import { part } from './track-shape.mjs';
 
 const FAR = 1e6;
-const INK = 0.045;
+const INK = 0.055;
 const PAPER = [0.82, 0.82, 0.8];
 const METAL = [0.66, 0.65, 0.62];
 const RUST = [0.16, 0.06, 0.025];
-const DARK_TIE = [0.022, 0.02, 0.019];
-const CARD = [0.012, 0.012, 0.012];
+const DARK_TIE = [0.042, 0.035, 0.031];
+const CARD = [0.02, 0.019, 0.018];
 
 /**
  * Light that comes from a point to the camera. A light: at [x, y, z] mm, half [hx, hy, hz] its half extent (sampled, so
@@ -94,8 +94,8 @@ export class SceneLight {
     const list = this.world.trackAt(x, y);
     if (list.length === 0) return 1;
     const { track } = this.world;
-    const near = track.distance(list, x + 5 * nx, y + 5 * ny, z + 5 * nz);
-    const wide = track.distance(list, x + 14 * nx, y + 14 * ny, z + 14 * nz);
+    const near = track.trueDistance(list, x + 5 * nx, y + 5 * ny, z + 5 * nz, 5);
+    const wide = track.trueDistance(list, x + 14 * nx, y + 14 * ny, z + 14 * nz, 14);
     const a = Math.max(0, 1 - Math.max(0, near) / 5);
     const b = Math.max(0, 1 - Math.max(0, wide) / 14);
     return (1 - 0.45 * a) * (1 - 0.35 * b);
@@ -201,7 +201,8 @@ export class SceneLight {
     const worn = which === part.head ? 0.3 * this.scene.grain : this.scene.grain;
     const seed = shape.seed + which;
     const grain = 1 + worn * (2 * hashAt(Math.floor(along * 1.9), Math.floor((aside + z) * 1.9), seed) - 1);
-    if (bright > 0) this.#mirror(x, y, z, dx, dy, dz, nx, ny, nz, bright * grain, numbers);
+    const shine = which === part.pin ? this.scene.pinShine : bright * grain;
+    if (shine > 0) this.#mirror(x, y, z, dx, dy, dz, nx, ny, nz, shine, numbers);
   }
 
   /** What worn tinplate mirrors: ceiling, lights, walls, other rails, or the table top. */

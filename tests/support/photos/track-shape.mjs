@@ -6,10 +6,13 @@ export const part = { head: 1, flange: 2, web: 3, pin: 4, tie: 5, card: 6 };
 const TIE_HALF_LENGTH = 27.8;
 const TIE_HALF_WIDTH = 7;
 const CLIP_HALF_WIDTH = 3.4;
+/** A clip grips the flange's rim from above. */
+const CLIP_WIDTH = 2.6;
 const WALL = 0.5;
 const PIN_SHARE_INSIDE = 5;
 /** Distance at which a marching ray counts as arrived, mm. */
 const ARRIVED = 0.008;
+const MARCHING = 4;
 
 /**
  * The solid track as a distance function in each section's own coordinates (along, aside, height); arcs are surfaces of
@@ -23,7 +26,8 @@ export class TrackShape {
     this.zHead = profile.railTop - this.r;
     this.tieTop = profile.flangeTop - 1;
     this.shapes = sections.map((s) => localShape(s));
-    this.list = [];
+    /** Beyond this distance a lower bound is good enough, mm. */
+    this.farEnough = MARCHING;
     this.part = 0;
     this.hitPart = 0;
     this.hitShape = null;
@@ -64,7 +68,7 @@ export class TrackShape {
     const u = Math.abs(wide > p.headOffset / 2 ? wide - p.headOffset : wide);
     const beyond = Math.max(-along, along - shape.length);
     const away = Math.max(wide - TIE_HALF_LENGTH, beyond - p.pinReach);
-    if (away > 4) return away;
+    if (away > this.farEnough) return away;
     const dz = z - this.zHead;
     const axis = Math.sqrt(u * u + dz * dz);
     let best = axis - this.r;
@@ -97,6 +101,7 @@ export class TrackShape {
       this.part = which;
       return best;
     }
+    const rim = p.flangeWidth / 2 - CLIP_WIDTH + 0.8;
     for (let i = 0; i < shape.ties.length; i++) {
       const off = Math.abs(along - shape.ties[i]);
       if (off > 60) continue;
@@ -105,7 +110,7 @@ export class TrackShape {
         best = tie;
         which = part.tie;
       }
-      const clip = Math.max(off - CLIP_HALF_WIDTH, u - p.flangeWidth / 2 - 1, z - p.flangeTop - 1);
+      const clip = Math.max(off - CLIP_HALF_WIDTH, rim - u, u - rim - CLIP_WIDTH, z - p.flangeTop - 0.8);
       if (clip < best) {
         best = clip;
         which = part.tie;
@@ -136,6 +141,14 @@ export class TrackShape {
       }
     }
     return best;
+  }
+
+  /** Distance to the nearest section, true as far as `reach`. */
+  trueDistance(list, x, y, z, reach) {
+    this.farEnough = reach;
+    const d = this.distance(list, x, y, z);
+    this.farEnough = MARCHING;
+    return d;
   }
 
   /** First meeting of a ray with the sections of `list` between two distances; -1 when there is none. */
