@@ -4,7 +4,7 @@ import { SceneTracer } from './scene-trace.mjs';
 
 const BAND = 128;
 /** Samples in a row of a pixel: at outlines and on the track, on paper and at the rims of shadows. */
-const MANY = 4;
+const MANY = 3;
 const SOME = 2;
 const TRACK_IDS = 10 * 8;
 const THING_IDS = 800;
