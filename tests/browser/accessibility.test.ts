@@ -23,6 +23,7 @@ describe.skipIf(!truth || !findChromium())('every screen', () => {
   const addresses = (): [string, string][] => [
     ['start', server.address],
     ...steps.map((s): [string, string] => [s, `${server.address}#/table/${id}/${s}`]),
+    ['correcting', `${server.address}#/table/${id}/measured`],
   ];
 
   beforeAll(async () => {
@@ -193,6 +194,12 @@ async function settled(page: Page, name: string): Promise<void> {
     .locator(wait[name] ?? 'h1')
     .first()
     .waitFor({ timeout: 60_000 });
+  if (name === 'correcting') {
+    await page.getByRole('button', { name: /correct it by hand/ }).click();
+    await page.getByLabel('What is wrong?').selectOption({ label: 'Track was missed' });
+    await page.locator('gw-picture-view .stage').click();
+    await page.getByText(/One place so far\./).waitFor();
+  }
   await page.waitForTimeout(400);
 }
 

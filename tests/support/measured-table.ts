@@ -16,9 +16,16 @@ const mmPerPx = 2;
 /**
  * Puts a measured table into a home folder: a sample photo with the report that its truth gives, so that tests of the
  * page need not wait for measuring.
+ * @param markerSideMm for tests that measure again; the setting of a new table when it is missing
  * @returns the table's id
  */
-export async function putMeasuredTable(home: string, name: string, truth: SceneTruth, sample: string): Promise<string> {
+export async function putMeasuredTable(
+  home: string,
+  name: string,
+  truth: SceneTruth,
+  sample: string,
+  markerSideMm?: number,
+): Promise<string> {
   const store = new TableStore(home);
   const made = await store.create(name);
   if (!made.ok) throw new Error(made.problem.code);
@@ -46,6 +53,10 @@ export async function putMeasuredTable(home: string, name: string, truth: SceneT
     heightPx,
   });
   if (!stored.ok) throw new Error(stored.problem.code);
+  if (markerSideMm !== undefined) {
+    const { version } = stored.value.table;
+    await store.change(id, version, { settings: { markerSideMm } });
+  }
   const table = await store.read(id);
   if (!table.ok) throw new Error(table.problem.code);
   const report = reportFromTruth(truth, file);

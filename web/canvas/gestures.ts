@@ -1,15 +1,19 @@
 import type { ReactiveController, ReactiveControllerHost } from 'lit';
 import type { Point } from './view.js';
 
-/** What fingers, mouse, wheel and keys mean on a picture. All positions in CSS pixels from the element's corner. */
+/** What fingers, mouse, wheel and keys mean on a picture. All positions in CSS pixels from the element's corner, within its border. */
 export interface GestureHandlers {
   readonly onMove: (dx: number, dy: number) => void;
   readonly onZoom: (factor: number, at: Point) => void;
   /** True when something lies there that can be dragged; the moves that follow then drag it. */
   readonly onGrab: (at: Point) => boolean;
-  readonly onDrag: (at: Point) => void;
+  readonly onDrag: (at: Point, finger: boolean) => void;
+  /** What was dragged is let go; also when the drag was broken off. */
+  readonly onDrop: () => void;
   readonly onTap: (at: Point) => void;
   readonly onFit: () => void;
+  /** Enter: what lies in the middle is meant. @returns true when that means something now */
+  readonly onEnter: () => boolean;
   /** A finger that rests shows what lies under it; null when it leaves. */
   readonly onLoupe: (at: Point | null) => void;
 }
@@ -66,7 +70,7 @@ export class Gestures implements ReactiveController {
       clearTimeout(this.rest);
     }
     if (this.dragging) {
-      if (this.moved) this.handlers.onDrag(at);
+      if (this.moved) this.handlers.onDrag(at, event.pointerType !== 'mouse');
     } else if (this.loupe) this.handlers.onLoupe(at);
     else if (this.pointers.size === 1 && this.moved) this.handlers.onMove(at.x - before.x, at.y - before.y);
     else if (this.pointers.size === 2) this.pinch(event.pointerId, before, at);
@@ -79,8 +83,8 @@ export class Gestures implements ReactiveController {
     const at = this.place(event);
     const dragged = this.dragging && this.moved;
     this.dragging = false;
-    if (dragged) return;
-    if (this.loupe) {
+    if (dragged) this.handlers.onDrop();
+    else if (this.loupe) {
       this.loupe = false;
       this.handlers.onLoupe(null);
       this.handlers.onTap(at);
@@ -95,8 +99,12 @@ export class Gestures implements ReactiveController {
 
   readonly key = (event: KeyboardEvent): void => {
     if (event.ctrlKey || event.metaKey || event.altKey) return;
-    const box = this.target().getBoundingClientRect();
-    const middle = { x: box.width / 2, y: box.height / 2 };
+    if (event.key === 'Enter') {
+      if (this.handlers.onEnter()) event.preventDefault();
+      return;
+    }
+    const { clientWidth, clientHeight } = this.target();
+    const middle = { x: clientWidth / 2, y: clientHeight / 2 };
     const moves: Record<string, () => void> = {
       ArrowLeft: () => this.handlers.onMove(keyStepPx, 0),
       ArrowRight: () => this.handlers.onMove(-keyStepPx, 0),
@@ -130,7 +138,9 @@ export class Gestures implements ReactiveController {
   }
 
   private place(event: MouseEvent): Point {
-    const box = this.target().getBoundingClientRect();
-    return { x: event.clientX - box.left, y: event.clientY - box.top };
+    const target = this.target();
+    const box = target.getBoundingClientRect();
+    // Pictures are drawn within the border.
+    return { x: event.clientX - box.left - target.clientLeft, y: event.clientY - box.top - target.clientTop };
   }
 }

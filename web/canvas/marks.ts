@@ -17,6 +17,7 @@ export const layers = [
   'profile',
   'wishes',
   'planned',
+  'corrections',
 ] as const;
 export type Layer = (typeof layers)[number];
 

@@ -12,6 +12,7 @@ const names: readonly { layer: Layer; name: string }[] = [
   { layer: 'edge', name: 'Table edge' },
   { layer: 'hidden', name: 'Not seen' },
   { layer: 'markers', name: 'Markers' },
+  { layer: 'corrections', name: 'Corrections' },
 ];
 
 /** What is drawn on the picture. Fires `layers` with the new set. */

@@ -69,6 +69,13 @@ export const pictureOverlayStyle = css`
     stroke-dasharray: 8 3;
     stroke-width: 2;
   }
+  .corrections {
+    stroke: var(--draw-hidden);
+    stroke-width: 3;
+  }
+  .corrections.area {
+    fill: var(--draw-hidden);
+  }
   .handle circle {
     fill: #fffdf6;
     stroke: #24231f;

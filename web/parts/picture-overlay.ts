@@ -20,6 +20,12 @@ const handleReachPx = 14;
 const pieceRank = 6;
 const roomyShare = 1.6;
 
+/** What a handle does, drawn into it; others move in every direction. */
+const handleDrawings: Readonly<Record<string, string>> = {
+  turn: 'M-5 3A6 6 0 1 1 5 3M5 3l-5 0M5 3l0-5',
+  corner: 'M-5 6V-5H6',
+};
+
 /** The drawing on a picture: lines in picture pixels, labels in screen pixels that never cover each other or a gap. */
 @customElement('gw-picture-overlay')
 export class PictureOverlay extends LitElement {
@@ -85,9 +91,8 @@ export class PictureOverlay extends LitElement {
 
   private drawHandle(handle: Handle) {
     const { x, y } = screenFromPicture(this.view, handle.at);
-    const turns = handle.id.startsWith('turn:');
     return svg`<g class="handle" transform="translate(${x} ${y})" data-handle=${handle.id}>
-      <circle r="13" /><path d=${turns ? 'M-5 3A6 6 0 1 1 5 3M5 3l-5 0M5 3l0-5' : 'M-7 0H7M0-7V7'} />
+      <circle r="13" /><path d=${handleDrawings[handle.id.split(':')[0]] ?? 'M-7 0H7M0-7V7'} />
     </g>`;
   }
 

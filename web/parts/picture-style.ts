@@ -21,6 +21,28 @@ export const pictureStyle = css`
   .stage:active {
     cursor: grabbing;
   }
+  .aims,
+  .aims:active {
+    cursor: crosshair;
+  }
+  .cross {
+    display: none;
+    height: 3rem;
+    left: 50%;
+    pointer-events: none;
+    position: absolute;
+    top: 50%;
+    transform: translate(-50%, -50%);
+    width: 3rem;
+    background:
+      linear-gradient(var(--draw-gap), var(--draw-gap)) center / 100% 2px no-repeat,
+      linear-gradient(var(--draw-gap), var(--draw-gap)) center / 2px 100% no-repeat;
+    border: 2px solid var(--draw-halo);
+    border-radius: 50%;
+  }
+  .stage:focus-visible .cross {
+    display: block;
+  }
   canvas,
   gw-picture-overlay {
     display: block;

@@ -27,7 +27,8 @@ const reachPx = 24;
 
 /**
  * A picture with the drawing on it: pan, pinch, wheel, keys; a magnifier under a resting finger. Knows no trade.
- * Fires `choose` with the id of the thing tapped (or null), and `handle-drag` with a handle's id and its place in picture pixels.
+ * Fires `choose` with the id of the thing tapped (or null), `handle-drag` with a handle's id and its place in picture
+ * pixels, `handle-drop` when it is let go, and while it aims `pick` with the place tapped, or in the middle at Enter.
  */
 @customElement('gw-picture-view')
 export class PictureView extends LitElement {
@@ -44,6 +45,8 @@ export class PictureView extends LitElement {
   @property({ attribute: false }) shown: ReadonlySet<Layer> = new Set();
   @property() chosen: string | null = null;
   @property({ attribute: false }) handles: readonly Handle[] = [];
+  /** What a tap is to point at; empty: a tap chooses what lies there. */
+  @property() aim = '';
   @state() private view: View | null = null;
   @state() private box: Size = { width: 0, height: 0 };
   @state() private loupe: Point | null = null;
@@ -58,9 +61,11 @@ export class PictureView extends LitElement {
     onMove: (dx, dy) => this.setView({ ...this.now, left: this.now.left + dx, top: this.now.top + dy }),
     onZoom: (factor, at) => this.setView(zoomAt(this.now, factor, at, this.limits)),
     onGrab: (at) => this.grab(at),
-    onDrag: (at) => this.drag(at),
+    onDrag: (at, finger) => this.drag(at, finger),
+    onDrop: () => this.drop(),
     onTap: (at) => this.tap(at),
     onFit: () => this.fit(),
+    onEnter: () => this.pickMiddle(),
     onLoupe: (at) => (this.loupe = at),
   });
 
@@ -70,10 +75,10 @@ export class PictureView extends LitElement {
     const { view } = this;
     return html`
       <div
-        class="stage ${this.source ? '' : 'sheet'}"
+        class="stage ${this.source ? '' : 'sheet'} ${this.aim ? 'aims' : ''}"
         tabindex="0"
         role="group"
-        aria-label="${this.label}. Arrow keys move it, plus and minus look nearer or farther, 0 shows all."
+        aria-label="${this.label}. Arrow keys move it, plus and minus look nearer or farther, 0 shows all.${this.aim ? ` ${this.aim} Enter takes the place under the cross in the middle.` : ''}"
         @pointerdown=${this.gestures.down}
         @pointermove=${this.gestures.move}
         @pointerup=${this.gestures.up}
@@ -95,6 +100,7 @@ export class PictureView extends LitElement {
               ></gw-picture-overlay>`
             : nothing
         }
+        ${this.aim ? html`<span class="cross" aria-hidden="true"></span>` : nothing}
         ${this.loader.failed ? html`<p class="failed" role="status">The picture could not be fetched; the drawing is still right.</p>` : nothing}
       </div>
       ${
@@ -192,13 +198,33 @@ export class PictureView extends LitElement {
     return near !== undefined;
   }
 
-  private drag(at: Point): void {
+  private drag(at: Point, finger: boolean): void {
     if (!this.grabbed) return;
+    if (finger) this.loupe = at;
     const detail = { ...this.grabbed, at: pictureFromScreen(this.now, at) };
     this.dispatchEvent(new CustomEvent<PictureDrag>('handle-drag', { detail }));
   }
 
+  private drop(): void {
+    this.loupe = null;
+    if (this.grabbed) this.dispatchEvent(new CustomEvent<string>('handle-drop', { detail: this.grabbed.id }));
+    this.grabbed = null;
+  }
+
+  private pickMiddle(): boolean {
+    if (this.aim) this.pick({ x: this.box.width / 2, y: this.box.height / 2 });
+    return this.aim !== '';
+  }
+
+  private pick(at: Point): void {
+    this.dispatchEvent(new CustomEvent<Point>('pick', { detail: pictureFromScreen(this.now, at) }));
+  }
+
   private tap(at: Point): void {
+    if (this.aim) {
+      this.pick(at);
+      return;
+    }
     const overlay = this.renderRoot.querySelector('gw-picture-overlay');
     const near = nearestThing(
       this.marks.filter((mark) => this.shown.has(mark.layer)),

@@ -10,6 +10,7 @@ import { type MeasuredThing, measuredThings, photoInReport, profileThing } from 
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
 import type { PictureSource } from '../canvas/picture-loader.js';
 import type { Pair } from '../canvas/track-lines.js';
+import type { Point } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
 import { spokenEstimate } from '../text/spoken-length.js';
 import './layer-choice.js';
@@ -30,11 +31,13 @@ const firstLayers: readonly Layer[] = [
   'profile',
   'wishes',
   'planned',
+  'corrections',
 ];
 
 /**
  * The measured table on a picture of one's choice: plan view, drawing alone, or a photo.
- * Fires `choose` with a thing's id, `handle-drag` with a TableDrag, and `picture` with 'plan', 'drawing' or a photo's id.
+ * Fires `choose` with a thing's id, `handle-drag` with a TableDrag, `handle-drop`, while it aims `pick` with a PickedPlace,
+ * and `picture` with 'plan', 'drawing' or a photo's id.
  */
 @customElement('gw-table-picture')
 export class TablePicture extends LitElement {
@@ -49,6 +52,10 @@ export class TablePicture extends LitElement {
   /** More to draw, made for the frame at hand: wishes, or where the track will lie. */
   @property({ attribute: false }) extra: (frame: PictureFrame) => readonly Mark[] = () => [];
   @property({ attribute: false }) handles: (frame: PictureFrame) => readonly Handle[] = () => [];
+  /** What a tap is to point at; empty: a tap chooses what lies there. */
+  @property() aim = '';
+  /** Offers photos alone: positions on them are wanted. */
+  @property({ type: Boolean }) onlyPhotos = false;
   @state() private shown: ReadonlySet<Layer> = new Set(firstLayers);
   private frame: PictureFrame | null = null;
   private marks: readonly Mark[] = [];
@@ -99,9 +106,12 @@ export class TablePicture extends LitElement {
         .marks=${this.marks}
         .wishes=${labelWishes(this.marks, things, this.chosen)}
         .textOf=${(id: string) => this.textOf(things, id)}
-        .shown=${this.shown}
+        .shown=${this.aim ? withoutLengths(this.shown) : this.shown}
         .chosen=${this.chosen}
         .handles=${this.handles(frame)}
+        .aim=${this.aim}
+        @pick=${(e: CustomEvent<Point>) => this.pick(frame, report, e.detail)}
+        @handle-drop=${(e: CustomEvent<string>) => this.dispatchEvent(new CustomEvent('handle-drop', { detail: e.detail }))}
         @choose=${(e: CustomEvent<string | null>) => this.dispatchEvent(new CustomEvent('choose', { detail: e.detail }))}
         @handle-drag=${(e: CustomEvent<PictureDrag>) => this.drag(frame, e.detail)}
         ><label class="which"
@@ -116,13 +126,24 @@ export class TablePicture extends LitElement {
   }
 
   private drag(frame: PictureFrame, { id, gesture, at }: PictureDrag): void {
-    const detail: TableDrag = { handle: id, gesture, to: frame.tableFromPicture(at, 0) };
+    const detail: TableDrag = { handle: id, gesture, to: frame.tableFromPicture(at, 0), at };
     this.dispatchEvent(new CustomEvent<TableDrag>('handle-drag', { detail }));
+  }
+
+  private pick(frame: PictureFrame, report: Report, at: Point): void {
+    const detail: PickedPlace = {
+      at,
+      frame,
+      onTable: frame.tableFromPicture(at, 0),
+      atRails: frame.tableFromPicture(at, report.track.railTopMm),
+    };
+    this.dispatchEvent(new CustomEvent<PickedPlace>('pick', { detail }));
   }
 
   private choices(): [string, string][] {
     const seen = this.photos.filter((photo) => photoInReport(this.report, photo));
-    return [['plan', 'Plan view'], ['drawing', 'Drawing only'], ...seen.map((p): [string, string] => [p.id, p.name])];
+    const own = seen.map((p): [string, string] => [p.id, p.name]);
+    return this.onlyPhotos ? own : [['plan', 'Plan view'], ['drawing', 'Drawing only'], ...own];
   }
 
   private takePicture(report: Report): void {
@@ -152,11 +173,26 @@ export class TablePicture extends LitElement {
   }
 }
 
+/** While a place is pointed at, no label may lie on it. */
+function withoutLengths(shown: ReadonlySet<Layer>): ReadonlySet<Layer> {
+  return new Set([...shown].filter((layer) => layer !== 'lengths'));
+}
+
 /** A handle dragged to a place on the table, millimetres. */
 export interface TableDrag {
   readonly handle: string;
   readonly gesture: string;
   readonly to: Pair;
+  /** The same place in picture pixels. */
+  readonly at: Point;
+}
+
+/** A place pointed at: in picture pixels, and where it lies if it is on the table top or on the rails, millimetres. */
+export interface PickedPlace {
+  readonly at: Point;
+  readonly frame: PictureFrame;
+  readonly onTable: Pair;
+  readonly atRails: Pair;
 }
 
 declare global {

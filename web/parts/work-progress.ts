@@ -11,6 +11,8 @@ import './trouble-note.js';
 export class WorkProgress extends LitElement {
   @property({ attribute: false }) work: WorkState = { status: 'none' };
   /** Name of a photo by its id or file, for the line that says which one is worked on. */
+  /** One line only, beside other things. */
+  @property({ type: Boolean }) brief = false;
   @property({ attribute: false }) nameOf: (photo: string) => string = (photo) => photo;
 
   static override styles = [
@@ -75,6 +77,7 @@ export class WorkProgress extends LitElement {
   }
 
   private running(stage: (typeof stageNames)[number], photo: string | null, ratio: number) {
+    if (this.brief) return this.briefly(stage, ratio);
     const at = stageNames.indexOf(stage);
     return html`<div class="work">
       <h2 id="going">Measuring</h2>
@@ -88,6 +91,14 @@ export class WorkProgress extends LitElement {
         )}
       </ol>
       <p class="only-read" role="status">${stageLabels[stage]}</p>
+      ${this.cancelButton()}
+    </div>`;
+  }
+
+  private briefly(stage: (typeof stageNames)[number], ratio: number) {
+    return html`<div class="work">
+      <p id="going" role="status">Measuring again. ${stageLabels[stage]}.</p>
+      <progress max="1" .value=${ratio} aria-labelledby="going"></progress>
       ${this.cancelButton()}
     </div>`;
   }

@@ -3,6 +3,7 @@ import { customElement } from 'lit/decorators.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/step-path.js';
 import '../parts/trouble-note.js';
+import '../parts/undo-redo.js';
 import '../parts/unit-switch.js';
 import type { LengthStyle } from '../../server/units/format-length.js';
 import type { AppState } from '../state/app-state.js';
@@ -41,7 +42,7 @@ export class App extends LitElement {
       header {
         align-items: center;
         display: flex;
-        gap: 0.25rem 1.5rem;
+        gap: 0.25rem 0.75rem;
         justify-content: space-between;
         padding: 0.5rem 0;
       }
@@ -69,6 +70,11 @@ export class App extends LitElement {
         overflow: hidden;
         text-overflow: ellipsis;
         white-space: nowrap;
+      }
+      @media (max-width: 30rem) {
+        .table {
+          display: none;
+        }
       }
       .frame {
         margin: 0 auto;
@@ -117,6 +123,16 @@ export class App extends LitElement {
         <span class="where"
           ><a class="brand" href="#/">Gapwright</a>${table && state.table ? html`<span class="table">${state.table.edited.name}</span>` : nothing}</span
         >
+        ${
+          table && state.table
+            ? html`<gw-undo-redo
+                .canUndo=${state.table.past.length > 0}
+                .canRedo=${state.table.future.length > 0}
+                @undo=${() => session.undo()}
+                @redo=${() => session.redo()}
+              ></gw-undo-redo>`
+            : nothing
+        }
         <gw-unit-switch
           .lengthStyle=${state.lengthStyle}
           @length-style=${(e: CustomEvent<LengthStyle>) => session.setLengthStyle(e.detail)}

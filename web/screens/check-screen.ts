@@ -4,13 +4,13 @@ import '../parts/check-table.js';
 import type { OfferedFile } from '../parts/file-list.js';
 import '../parts/file-list.js';
 import { sharedStyle } from '../parts/shared-style.js';
-import '../parts/table-picture.js';
 import '../parts/trouble-note.js';
 import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { measuredStyle } from './measured-style.js';
+import { tablePictureOf } from './table-picture-of.js';
 
 const checkFiles: readonly OfferedFile[] = [
   { name: 'check-sheet.pdf', label: 'Check sheet, PDF', what: 'planned, measured, difference and verdict, to print' },
@@ -94,18 +94,7 @@ export class CheckScreen extends TableScreen {
       ${table.stale ? html`<p class="aside">The photos have changed since the last measurement: this still compares with that one.</p>` : nothing}
       <div class="split">
         <section class="picture" aria-label="Picture">
-          <gw-table-picture
-            .table=${table.id}
-            .report=${report}
-            .planView=${table.planView.value}
-            .photos=${table.stored.photos}
-            .picture=${table.picture}
-            .stamp=${table.stored.measuredInputs ?? ''}
-            .chosen=${table.chosen}
-            .lengthStyle=${lengthStyle}
-            @choose=${(e: CustomEvent<string | null>) => session.choose(e.detail)}
-            @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
-          ></gw-table-picture>
+          ${tablePictureOf(this.state, table, report)}
         </section>
         <section aria-label="Comparison">
           <gw-check-table

@@ -10,7 +10,6 @@ import '../parts/next-step.js';
 import '../parts/plan-choice.js';
 import '../parts/predicted-fit.js';
 import { sharedStyle } from '../parts/shared-style.js';
-import '../parts/table-picture.js';
 import '../parts/trouble-note.js';
 import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
@@ -18,6 +17,7 @@ import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { terms } from '../text/terms.js';
 import { measuredStyle } from './measured-style.js';
+import { tablePictureOf } from './table-picture-of.js';
 
 /** Step 5: the pieces to cut, what they lead to, and other ways. */
 @customElement('gw-fillers-screen')
@@ -76,19 +76,7 @@ export class FillersScreen extends TableScreen {
           <label class="tick"
             ><input type="checkbox" .checked=${this.drawAfter} @change=${() => (this.drawAfter = !this.drawAfter)} />Draw where the track will lie (dashed)</label
           >
-          <gw-table-picture
-            .table=${table.id}
-            .report=${report}
-            .planView=${table.planView.value}
-            .photos=${table.stored.photos}
-            .picture=${table.picture}
-            .stamp=${table.stored.measuredInputs ?? ''}
-            .chosen=${table.chosen}
-            .lengthStyle=${lengthStyle}
-            .extra=${extra}
-            @choose=${(e: CustomEvent<string | null>) => session.choose(e.detail)}
-            @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
-          ></gw-table-picture>
+          ${tablePictureOf(this.state, table, report, { extra })}
         </section>
         <section aria-label="Plan">
           ${this.looked > 0 ? html`<p class="aside">You look at another way; the cut sheet follows the plan, not this one.</p>` : nothing}

@@ -1,21 +1,28 @@
 import { html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
+import type { Settings } from '../../server/contract/tables.js';
+import { outlineOn } from '../canvas/correct-by-touch.js';
+import { cornerHandles, correctionMarks, touchedMarks } from '../canvas/correction-marks.js';
 import { measuredThings } from '../canvas/measured-things.js';
+import { changesBetween } from '../canvas/report-changes.js';
+import '../parts/correct-panel.js';
 import type { OfferedFile } from '../parts/file-list.js';
 import '../parts/file-list.js';
 import '../parts/measured-list.js';
 import '../parts/next-step.js';
 import '../parts/profile-chart.js';
 import { sharedStyle } from '../parts/shared-style.js';
-import '../parts/table-picture.js';
 import '../parts/trouble-note.js';
 import '../parts/work-progress.js';
-import type { OpenTable } from '../state/app-state.js';
+import type { CorrectingState, OpenTable } from '../state/app-state.js';
+import { correctedPhoto } from '../state/correcting.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { type CorrectionTool, toolTexts } from '../text/correction-words.js';
 import { measuredStyle } from './measured-style.js';
+import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
 
 const measuredFiles: readonly OfferedFile[] = [
   { name: 'measurements.csv', label: 'CSV', what: 'everything measured, for a spreadsheet' },
@@ -35,7 +42,7 @@ export class MeasuredScreen extends TableScreen {
     const report = table.report.value;
     return html`
       <h1 tabindex="-1">The measured plan</h1>
-      <gw-work-progress .work=${table.work} @cancel=${() => session.cancelMeasuring()}></gw-work-progress>
+      ${table.correcting ? nothing : this.progress(table)}
       ${table.report.trouble ? html`<gw-trouble-note .trouble=${table.report.trouble}></gw-trouble-note>` : nothing}
       ${report ? this.measured(table, report) : this.nothingYet(table)}
       <gw-next-step .table=${table.id} step="measured" .ready=${report !== null}></gw-next-step>
@@ -50,11 +57,10 @@ export class MeasuredScreen extends TableScreen {
   }
 
   private measured(table: OpenTable, report: Report) {
-    const { lengthStyle } = this.state;
-    const side = this.sideShown(table, report);
+    const working = table.work.status === 'queued' || table.work.status === 'running';
     return html`
       ${
-        table.stale
+        table.stale && !working
           ? html`<p class="aside">Photos or settings have changed since this was measured.
               <a href=${addressOf({ table: table.id, step: 'photos' })}>Measure again</a></p>`
           : nothing
@@ -63,26 +69,40 @@ export class MeasuredScreen extends TableScreen {
       <p class="quiet">Every length is followed by ±: the true one lies within that, 19 times out of 20. Choose a line of the list, or touch the picture.</p>
       <div class="split">
         <section class="picture" aria-label="Picture">
-          <gw-table-picture
-            .table=${table.id}
-            .report=${report}
-            .planView=${table.planView.value}
-            .photos=${table.stored.photos}
-            .picture=${table.picture}
-            .stamp=${table.stored.measuredInputs ?? ''}
-            .chosen=${table.chosen}
-            .lengthStyle=${lengthStyle}
-            @choose=${this.choose}
-            @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
-          ></gw-table-picture>
+          ${tablePictureOf(this.state, table, report, this.additions(table))}
         </section>
-        <section aria-label="What was measured">
+        ${table.correcting ? this.correcting(table, table.correcting) : this.list(table, report)}
+      </div>
+    `;
+  }
+
+  private progress(table: OpenTable) {
+    return html`<gw-work-progress
+      .work=${table.work}
+      .brief=${table.report.value !== null}
+      @cancel=${() => session.cancelMeasuring()}
+    ></gw-work-progress>`;
+  }
+
+  /** The tools lie below the picture: on a phone both come into sight together. */
+  private async startCorrecting(): Promise<void> {
+    session.correcting.start();
+    await this.updateComplete;
+    this.renderRoot.querySelector('.picture')?.scrollIntoView({ block: 'start' });
+    this.renderRoot.querySelector('gw-correct-panel')?.focusFirst();
+  }
+
+  private list(table: OpenTable, report: Report) {
+    const { lengthStyle } = this.state;
+    const side = this.sideShown(table, report);
+    return html`<section aria-label="What was measured">
+        <button class="correct" @click=${this.startCorrecting}>Something is wrong: correct it by hand</button>
           <gw-measured-list
             .things=${measuredThings(report)}
             .report=${report}
             .lengthStyle=${lengthStyle}
             .chosen=${table.chosen}
-            @choose=${this.choose}
+            @choose=${(e: CustomEvent<string | null>) => this.choose(e.detail)}
           ></gw-measured-list>
           <h2>Along a side</h2>
           <p class="quiet">How far the nearest rail stands from the table edge, all along it.</p>
@@ -97,22 +117,78 @@ export class MeasuredScreen extends TableScreen {
             .side=${side}
             .chosen=${table.chosen}
             .lengthStyle=${lengthStyle}
-            @choose=${this.choose}
+            @choose=${(e: CustomEvent<string | null>) => this.choose(e.detail)}
           ></gw-profile-chart>
           ${this.notSeen(report)}
           <details>
             <summary>Files of the measurement</summary>
             <gw-file-list .table=${table.id} .unit=${lengthStyle.unit} .files=${measuredFiles}></gw-file-list>
           </details>
-        </section>
-      </div>
-    `;
+        </section>`;
   }
 
-  private readonly choose = (event: CustomEvent<string | null>): void => {
-    session.choose(event.detail);
+  private correcting(table: OpenTable, { tool, touched }: CorrectingState) {
+    const report = table.report.value;
+    const { correcting } = session;
+    return html`<section aria-label="Corrections">
+      <gw-correct-panel
+        .tool=${tool}
+        .touched=${touched.length}
+        .list=${table.edited.corrections.list}
+        .outcomes=${report?.corrections ?? null}
+        .changes=${report && table.reportBefore ? changesBetween(table.reportBefore, report) : null}
+        .settings=${table.edited.settings}
+        .nameOf=${(id: string) => table.stored.photos.find((p) => p.id === id)?.name ?? null}
+        .chosen=${table.chosen}
+        .lengthStyle=${this.state.lengthStyle}
+        @tool=${(e: CustomEvent<CorrectionTool | null>) => correcting.choose(e.detail)}
+        @done=${() => correcting.finish()}
+        @back=${() => correcting.takeBack()}
+        @remove=${(e: CustomEvent<string>) => correcting.remove(e.detail)}
+        @show=${(e: CustomEvent<string>) => this.showCorrection(table, e.detail)}
+        @settings=${(e: CustomEvent<Settings>) => {
+          session.edit({ settings: e.detail });
+          void session.measure();
+        }}
+        @leave=${() => correcting.stop()}
+        >${this.progress(table)}</gw-correct-panel
+      >
+    </section>`;
+  }
+
+  /** A correction is shown on the photo that it was made on. */
+  private showCorrection(table: OpenTable, thing: string): void {
+    const made = table.edited.corrections.list.find((c) => `correction:${c.id}` === thing);
+    if (made && table.stored.photos.some((p) => p.id === made.photo)) session.showPicture(made.photo);
+    session.choose(table.chosen === thing ? null : thing);
+  }
+
+  /** What correcting adds to the picture: what was made, what is being made, corners to drag. */
+  private additions(table: OpenTable): PictureAdditions {
+    const now = table.correcting;
+    const { list } = table.edited.corrections;
+    const made = () => correctionMarks(list, table.picture);
+    const on = now && correctedPhoto(table);
+    if (!now || !on) return { extra: made, onChoose: this.choose };
+    const corners = now.tool === 'corner-moved' ? (now.corners ?? outlineOn(on)) : [];
+    const moving = now.corners ? touchedMarks([...now.corners, now.corners[0]].map((c) => c.at)) : [];
+    const { correcting } = session;
+    return {
+      extra: () => [...made(), ...moving, ...touchedMarks(now.touched.map(([x, y]) => [x, y]))],
+      handles: () => cornerHandles(corners),
+      aim: now.tool ? toolTexts[now.tool].hint : '',
+      onlyPhotos: true,
+      onPick: ({ at }) => correcting.touch([at.x, at.y]),
+      onDrag: ({ handle, at }) => correcting.dragCorner(Number(handle.split(':')[1]), [at.x, at.y]),
+      onDrop: () => correcting.dropCorner(),
+      onChoose: this.choose,
+    };
+  }
+
+  private readonly choose = (thing: string | null): void => {
+    session.choose(thing);
     const report = this.table?.report.value;
-    const [kind, key] = (event.detail ?? '').split(':');
+    const [kind, key] = (thing ?? '').split(':');
     if (kind === 'side') this.side = key;
     if (kind === 'clearance') this.side = report?.clearances[Number(key)]?.side ?? this.side;
     if (kind === 'profile') this.side = report?.profile[Number(key)]?.side ?? this.side;

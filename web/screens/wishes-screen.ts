@@ -1,15 +1,12 @@
-import { css, html, nothing } from 'lit';
+import { html, nothing } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Stock } from '../../server/contract/stock.js';
 import type { Wishes } from '../../server/contract/wishes.js';
-import type { PictureFrame } from '../canvas/picture-frame.js';
 import { dragged, wishHandles, wishMarks } from '../canvas/wish-marks.js';
 import '../parts/next-step.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/stock-list.js';
-import type { TableDrag } from '../parts/table-picture.js';
-import '../parts/table-picture.js';
 import '../parts/wish-clearances.js';
 import '../parts/wish-rules.js';
 import '../parts/wish-stay.js';
@@ -21,6 +18,7 @@ import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { terms } from '../text/terms.js';
 import { measuredStyle } from './measured-style.js';
+import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
 
 /** Dragging snaps to this, millimetres: finer than anyone places a house. */
 const dragStepMm = 1;
@@ -30,15 +28,7 @@ const dragStepMm = 1;
 export class WishesScreen extends TableScreen {
   private readonly lastStock = rememberedStock();
 
-  static override styles = [
-    sharedStyle,
-    measuredStyle,
-    css`
-      .undo {
-        justify-content: flex-end;
-      }
-    `,
-  ];
+  static override styles = [sharedStyle, measuredStyle];
 
   override render() {
     const table = this.table;
@@ -50,10 +40,6 @@ export class WishesScreen extends TableScreen {
         Nothing here is required: without a wish, every open gap gets its filler <span class="meaning">(${terms.filler})</span> and
         the track stays where it lies.
       </p>
-      <div class="row undo">
-        <button class="small" ?disabled=${table.past.length === 0} @click=${() => session.undo()}>Undo</button>
-        <button class="small" ?disabled=${table.future.length === 0} @click=${() => session.redo()}>Redo</button>
-      </div>
       ${
         report
           ? this.wishes(table, report)
@@ -70,25 +56,7 @@ export class WishesScreen extends TableScreen {
     const { wishes } = table.edited;
     return html`<div class="split">
       <section class="picture" aria-label="Picture">
-        <gw-table-picture
-          .table=${table.id}
-          .report=${report}
-          .planView=${table.planView.value}
-          .photos=${table.stored.photos}
-          .picture=${table.picture}
-          .stamp=${table.stored.measuredInputs ?? ''}
-          .chosen=${table.chosen}
-          .lengthStyle=${lengthStyle}
-          .extra=${(frame: PictureFrame) => wishMarks(report, wishes, frame)}
-          .handles=${(frame: PictureFrame) => wishHandles(report, wishes, frame)}
-          @choose=${(e: CustomEvent<string | null>) => session.choose(e.detail)}
-          @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
-          @handle-drag=${(e: CustomEvent<TableDrag>) =>
-            session.edit(
-              { wishes: dragged(report, wishes, e.detail.handle, e.detail.to, dragStepMm) },
-              e.detail.gesture,
-            )}
-        ></gw-table-picture>
+        ${tablePictureOf(this.state, table, report, this.additions(report, wishes))}
       </section>
       <section aria-label="Wishes">
         <h2>Room along the table edge</h2>
@@ -111,6 +79,15 @@ export class WishesScreen extends TableScreen {
         ${this.stock(table)}
       </section>
     </div>`;
+  }
+
+  private additions(report: Report, wishes: Wishes): PictureAdditions {
+    return {
+      extra: (frame) => wishMarks(report, wishes, frame),
+      handles: (frame) => wishHandles(report, wishes, frame),
+      onDrag: ({ handle, gesture, to }) =>
+        session.edit({ wishes: dragged(report, wishes, handle, to, dragStepMm) }, gesture),
+    };
   }
 
   private stock(table: OpenTable) {

@@ -2,7 +2,7 @@ import type { TableDocument, WorkState } from '../../server/contract/tables.js';
 import type { LengthStyle } from '../../server/units/format-length.js';
 import type { OpenedTable, TableSummary } from '../api/tables-api.js';
 import type { Trouble } from '../api/trouble.js';
-import type { Edited, Loadable, OpenTable, Place, Upload } from './app-state.js';
+import type { CorrectingState, Edited, Loadable, OpenTable, Place, Upload } from './app-state.js';
 
 /** Everything that can happen to the page's state, apart from what concerns only the open table. */
 export type Action =
@@ -35,4 +35,5 @@ export type TableAction =
   | { readonly type: 'upload'; readonly table: string; readonly upload: Upload }
   | { readonly type: 'upload-gone'; readonly table: string; readonly id: string }
   | { readonly type: 'choose'; readonly thing: string | null }
-  | { readonly type: 'show-picture'; readonly picture: string };
+  | { readonly type: 'show-picture'; readonly picture: string }
+  | { readonly type: 'correct'; readonly correcting: CorrectingState | null };

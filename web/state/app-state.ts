@@ -1,3 +1,4 @@
+import type { CorrectionOf } from '../../server/contract/corrections.js';
 import type { Plan } from '../../server/contract/plan.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Report } from '../../server/contract/report.js';
@@ -5,6 +6,7 @@ import type { TableDocument, WorkState } from '../../server/contract/tables.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { TableEdits, TableSummary } from '../api/tables-api.js';
 import type { Trouble } from '../api/trouble.js';
+import type { CorrectionTool } from '../text/correction-words.js';
 import type { StepId } from '../text/steps.js';
 
 /** Something that is fetched or computed elsewhere. The last good value stays visible while a new one is on its way. */
@@ -36,6 +38,15 @@ export interface Upload {
 /** The parts of a table document that a person edits, kept apart so that they can be undone and saved as a whole. */
 export type Edited = Required<TableEdits>;
 
+/** What a person is about to correct on a photo. */
+export interface CorrectingState {
+  readonly tool: CorrectionTool | null;
+  /** Places touched so far, photo pixels. */
+  readonly touched: readonly [number, number][];
+  /** The corners while one of them is being dragged. */
+  readonly corners: CorrectionOf<'table-outline'>['corners'] | null;
+}
+
 export interface OpenTable {
   readonly id: string;
   /** As the server last sent it. */
@@ -64,6 +75,10 @@ export interface OpenTable {
   readonly chosen: string | null;
   /** 'plan', 'drawing' or a photo id. */
   readonly picture: string;
+  /** Null while nothing is being corrected by hand. */
+  readonly correcting: CorrectingState | null;
+  /** The measurement before the one shown, when the table was measured again while it was looked at. */
+  readonly reportBefore: Report | null;
 }
 
 export interface AppState {

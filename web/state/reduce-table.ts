@@ -33,6 +33,8 @@ export function reduceTable(table: OpenTable, action: TableAction): OpenTable {
       return { ...table, chosen: action.thing };
     case 'show-picture':
       return { ...table, picture: action.picture };
+    case 'correct':
+      return { ...table, correcting: action.correcting };
     default:
       return assertNever(action);
   }

@@ -11,7 +11,8 @@ export function reduce(state: AppState, action: Action): AppState {
       return {
         ...state,
         place: action.place,
-        table: state.table && state.table.id === action.place.table ? state.table : null,
+        // A correction half made belongs to the screen that is left.
+        table: state.table && state.table.id === action.place.table ? { ...state.table, correcting: null } : null,
         tableTrouble: action.place.table === state.place.table ? state.tableTrouble : null,
       };
     case 'tables':
@@ -39,6 +40,7 @@ export function reduce(state: AppState, action: Action): AppState {
     case 'upload-gone':
     case 'choose':
     case 'show-picture':
+    case 'correct':
       return state.table ? { ...state, table: reduceTable(state.table, action) } : state;
     default:
       return assertNever(action);
@@ -69,5 +71,7 @@ function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
     planOutdated: false,
     chosen: null,
     picture: 'plan',
+    correcting: null,
+    reportBefore: null,
   };
 }

@@ -2,6 +2,7 @@ import type { Answer } from '../api/request.js';
 import type { TablesApi } from '../api/tables-api.js';
 import { noConnection } from '../api/trouble.js';
 import type { Loadable, OpenTable } from './app-state.js';
+import { same } from './merge-edits.js';
 import { rememberPlannedFrom, wasPlannedFrom } from './remembered.js';
 import type { Store } from './store.js';
 
@@ -27,7 +28,13 @@ export class Results {
       this.api.storedPlan(id),
     ]);
     const before = this.store.state.table ?? table;
-    this.tell(id, { report: loaded(report, before.report), planView: loaded(planView, before.planView) });
+    const old = before.report.value;
+    const isNew = report.ok && old !== null && !same(report.value, old);
+    this.tell(id, {
+      report: loaded(report, before.report),
+      planView: loaded(planView, before.planView),
+      ...(isNew ? { reportBefore: old } : {}),
+    });
     if (plan.ok && this.store.state.table?.plan.status !== 'loading') {
       const planOutdated = !wasPlannedFrom(id, inputsOf(this.store.state.table ?? table));
       this.tell(id, { plan: loaded(plan, before.plan), planOutdated });

@@ -6,6 +6,7 @@ import type { Trouble } from '../api/trouble.js';
 import { newPhotoId } from '../api/upload-photo.js';
 import type { StepId } from '../text/steps.js';
 import { type Edited, nothingYet } from './app-state.js';
+import { Correcting } from './correcting.js';
 import { addressOf, placeOf } from './place.js';
 import { rememberedLengthStyle, rememberLengthStyle } from './remembered.js';
 import { Results } from './results.js';
@@ -17,6 +18,8 @@ import { UploadQueue } from './upload-queue.js';
 export class Session {
   readonly store = new Store();
   private readonly uploads = new UploadQueue(this.store, () => this.refreshTable());
+  /** The tools of correction by hand. */
+  readonly correcting = new Correcting(this.store, (change) => this.edit(change));
   private readonly saver: Saver;
   private readonly results: Results;
   private stopListening = (): void => {};
