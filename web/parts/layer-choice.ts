@@ -28,6 +28,13 @@ export class LayerChoice extends LitElement {
         gap: 0 1rem;
         grid-template-columns: repeat(auto-fill, minmax(9.5rem, 1fr));
       }
+      /* The picture above stays in sight while one scrolls: the list must leave room below. */
+      @media (max-width: 59.9rem) {
+        div {
+          max-height: 9rem;
+          overflow-y: auto;
+        }
+      }
     `,
   ];
 
