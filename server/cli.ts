@@ -5,8 +5,8 @@ import { problem } from './contract/problems.js';
 export const help = `gapwright measures dry-fitted three-rail track on photos and works out the filler sections to cut.
 
   gapwright measure PHOTO... [--track tall|low|FILE.json] [--marker-side MM] [--tape "3-7=1828.8"]
-                             [--border 1|2] [--corrections FILE.json] [--out report.json]
-      photos of one table in, the measurement report (JSON) out
+                             [--border 1|2] [--corrections FILE.json] [--picture plan.png] [--out report.json]
+      photos of one table in, the measurement report (JSON) out, and the plan view with its lengths
   gapwright markers PHOTO [--marker-side MM] [--border 1|2] [--out markers.json]
       the markers of one photo, as JSON
   gapwright plan report.json [--wishes wishes.json] [--stock stock.json] [--out plan.json]
@@ -22,6 +22,8 @@ export const help = `gapwright measures dry-fitted three-rail track on photos an
       every measured length as a table
   gapwright check-sheet report.json --plan plan.json --out check.pdf …
       after the cuts: new measurements against the plan
+  gapwright pack FOLDER --out table.zip
+      a whole table, photos and all, as one file that the page of another Gapwright opens
   gapwright markers-sheet --out sheet.pdf [--ids 0-5] [--paper letter|a4] [--side 120]
       marker sheets to print; print at 100 %, without scaling
 
@@ -50,6 +52,7 @@ const commands: Readonly<Record<string, () => Promise<Command>>> = {
   layout: sheetCommand('layout'),
   measurements: sheetCommand('measurements'),
   'check-sheet': sheetCommand('check-sheet'),
+  pack: async () => (await import('./commands/pack.js')).pack,
   'markers-sheet': async () => (await import('./commands/markers-sheet.js')).markersSheet,
 };
 

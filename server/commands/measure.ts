@@ -4,13 +4,14 @@ import { type Corrections, correctionsFormat, correctionsSchema } from '../contr
 import { type Problem, problem } from '../contract/problems.js';
 import { type Progress, stageLabels } from '../contract/stages.js';
 import type { TapeCheck } from '../contract/tables.js';
-import { measureTable } from '../pipeline/measure-table.js';
+import { type SheetOptions, sheetForms } from '../exports/sheets.js';
+import { type MeasuredTable, measureTable } from '../pipeline/measure-table.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import type { TrackProfile } from '../scene/track-profile.js';
 import { readNamedFile, readNamedJson, writeNamedFile } from './files.js';
 import { done, ended, type Outcome, tell } from './outcome.js';
 import { readBorder } from './read-border.js';
-import { type CommandInput, readNumber, readOptions } from './read-options.js';
+import { type CommandInput, readChoice, readNumber, readOptions } from './read-options.js';
 
 /** `gapwright measure`: photos of one table in, the measurement report out. */
 export async function measure(words: readonly string[]): Promise<Outcome> {
@@ -20,6 +21,8 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
     tape: 'many',
     border: 'one',
     corrections: 'one',
+    picture: 'one',
+    unit: 'one',
     out: 'one',
   });
   if (!input.ok) return ended(input.problem);
@@ -38,11 +41,30 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
   for (const warning of report.warnings) tell(`warning: ${warning.message}`);
   for (const { id, used } of report.corrections ?? [])
     if (!used) tell(`warning: The correction ${id} fits nothing in its photo and was left out.`);
+  const drawn = await drawPicture(input.value, measured.value);
+  if (!drawn.ok) return ended(drawn.problem);
   const text = `${JSON.stringify(report)}\n`;
   const out = input.value.one('out');
   if (out === undefined) return done(text);
   const written = await writeNamedFile(out, text);
   return written.ok ? done() : ended(written.problem);
+}
+
+/** Writes the plan view with its lengths, as a PNG file, where `--picture` asks for it. */
+async function drawPicture(input: CommandInput, measured: MeasuredTable): Promise<Result<void, Problem>> {
+  const unit = readChoice(input, 'unit', ['in', 'mm']);
+  if (!unit.ok) return unit;
+  const path = input.one('picture');
+  if (path === undefined) return ok(undefined);
+  const { report, planView, planViewJpeg } = measured;
+  const options: SheetOptions = {
+    paper: 'letter',
+    style: { unit: unit.value, denominator: 16 },
+    tableName: '',
+    accessories: [],
+  };
+  const png = await sheetForms['plan-view.png'].make({ report, planView, picture: planViewJpeg }, options);
+  return writeNamedFile(path, png);
 }
 
 interface MeasureOptionsRead {

@@ -34,6 +34,9 @@ export interface ProblemData {
   'took-too-long': { minutes: number };
   'newer-format': { name: string; found: string };
   'table-damaged': { id: string };
+  'not-a-table-zip': { name: string; why: string };
+  'zip-too-large': { gigabytes: number };
+  'too-much-memory': { megabytes: number };
   'unknown-sample': { id: string };
   'unknown-address': { path: string };
   'too-many-photos': { most: number };
@@ -185,6 +188,18 @@ const writers: Writers = {
   'table-damaged': (d) => ({
     sentence: `The file table.json of the table “${d.id}” cannot be read.`,
     nextStep: 'Put back a copy of that file; the photos in the same folder were left as they are.',
+  }),
+  'not-a-table-zip': (d) => ({
+    sentence: `${d.name} is no packed table that can be opened: ${d.why}.`,
+    nextStep: 'Choose the ZIP file that “Whole table” gave, or a ZIP of a table’s folder; nothing was changed.',
+  }),
+  'zip-too-large': (d) => ({
+    sentence: `This table has ${d.gigabytes} GB; one ZIP file can hold 4.`,
+    nextStep: 'Remove photos that are not needed, or copy the table’s folder instead.',
+  }),
+  'too-much-memory': (d) => ({
+    sentence: `Measuring these photos together takes more than ${d.megabytes} MB of memory.`,
+    nextStep: 'Remove some photos of this table, or set the camera to a smaller picture size.',
   }),
   'unknown-sample': (d) => ({
     sentence: `There is no sample table “${d.id}”.`,

@@ -63,6 +63,7 @@ export const sheetForms = {
   'layout.svg': form('image/svg+xml', ['report'], (s, o) => layoutSvg(s.report, s.plan ?? null, o)),
   'layout.dxf': form('image/vnd.dxf', ['report'], (s, o) => layoutDxf(s.report, s.plan ?? null, o)),
   'measurements.csv': form('text/csv; charset=utf-8', ['report'], (s, o) => reportCsv(s.report, o.style)),
+  'report.json': form('application/json', ['report'], (s) => `${JSON.stringify(s.report, null, 1)}\n`),
   'plan-view.png': form('image/png', ['report', 'planView', 'picture'], (s, o) =>
     annotatedPlanPng(s.report, s.plan ?? null, s.planView, s.picture, o),
   ),

@@ -21,6 +21,7 @@ const statuses: Partial<Record<ProblemCode, ContentfulStatusCode>> = {
   'not-a-photo': 415,
   'file-too-large': 413,
   'request-too-large': 413,
+  'zip-too-large': 413,
   'not-json': 400,
   'upload-broken-off': 400,
   'foreign-host': 421,

@@ -28,12 +28,13 @@ export async function listen(app: Hono, wished: number | null, hostname: string)
 
 function listenOn(app: Hono, port: number, hostname: string): Promise<Server> {
   return new Promise((resolve, reject) => {
-    const server = serve({ fetch: app.fetch, port, hostname, autoCleanupIncoming: true }, () =>
+    const serverOptions = { connectionsCheckingInterval: 2000 };
+    const server = serve({ fetch: app.fetch, port, hostname, autoCleanupIncoming: true, serverOptions }, () =>
       resolve(server),
     ) as Server;
     server.once('error', reject);
     // Slow senders and floods of connections are held off; a photo over a weak radio link still has its minutes.
-    server.headersTimeout = 15_000;
+    server.headersTimeout = 8000;
     server.requestTimeout = 10 * 60_000;
     server.maxConnections = 200;
   });

@@ -1,12 +1,18 @@
+import { rm } from 'node:fs/promises';
+import { Readable } from 'node:stream';
 import { Hono } from 'hono';
 import { z } from 'zod';
 import { correctionsSchema } from '../contract/corrections.js';
 import { settingsSchema } from '../contract/tables.js';
 import { wishesSchema } from '../contract/wishes.js';
 import { parseStock } from '../planner/parse-inputs.js';
+import { packTable } from '../projects/pack-table.js';
+import { photoName } from '../projects/photo-name.js';
 import { createSampleTable } from '../projects/sample-tables.js';
 import { isStale } from '../projects/table-document.js';
 import type { TableChange } from '../projects/table-store.js';
+import { unpackTable } from '../projects/unpack-table.js';
+import { mostZipBytes } from '../projects/zip-writer.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import { orAnswer, ProblemAnswer } from './answer.js';
 import { checked, readJson } from './read-json.js';
@@ -41,6 +47,22 @@ export function tables(services: Services): Hono {
           ? await store.create(name ?? 'New table')
           : await createSampleTable(store, samplesFolder, sample === true ? null : sample, views.check.bind(views));
       return c.json(orAnswer(made), 201);
+    })
+    .post('/packed', async (c) => {
+      const name = photoName(c.req.query('name') ?? 'The file', []);
+      const arrived = orAnswer(await store.receiveFile(name, c.req.raw.body ?? Readable.from([]), mostZipBytes));
+      const made = await unpackTable(store, arrived, name, views.check.bind(views)).finally(() =>
+        rm(arrived, { force: true }),
+      );
+      return c.json(orAnswer(made), 201);
+    })
+    .get('/:id/table.zip', async (c) => {
+      const packed = orAnswer(await packTable(store, c.req.param('id')));
+      const chunks = Readable.toWeb(Readable.from(packed.chunks)) as ReadableStream<Uint8Array>;
+      return c.body(chunks, 200, {
+        'content-type': 'application/zip',
+        'content-disposition': `attachment; filename*=UTF-8''${encodeURIComponent(`${packed.name}.zip`)}`,
+      });
     })
     .get('/:id', async (c) => {
       const table = orAnswer(await store.read(c.req.param('id')));

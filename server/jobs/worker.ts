@@ -1,10 +1,11 @@
 // The process in which pictures are opened, measured and planned. It does one task after the other and knows nothing of
 // tables; when it dies, only its task is lost. Started by work-process.ts.
 import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
+import { totalmem } from 'node:os';
 import { dirname } from 'node:path';
 import { assert } from '../base/assert.js';
-import { ok, type Result } from '../base/result.js';
-import type { Problem } from '../contract/problems.js';
+import { failed, ok, type Result } from '../base/result.js';
+import { type Problem, problem } from '../contract/problems.js';
 import type { Progress } from '../contract/stages.js';
 import { pictureCodec } from '../images/sharp-codec.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
@@ -26,7 +27,19 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     const files = await Promise.all(photos.map(async ({ name, path }) => ({ name, bytes: await readFile(path) })));
     const { markerSideMm, tapeChecks } = settings;
     const options = { track: track.value, markerSideMm, tapeChecks, borderModules: 1, corrections } as const;
-    return measureTable(files, options, { onProgress });
+    const mostBytes = mostMemoryBytes();
+    const controller = new AbortController();
+    const watching = (progress: Progress): void => {
+      // Each photo adds its picture; a step in between adds less than what is left free.
+      if (process.memoryUsage.rss() > mostBytes) controller.abort();
+      onProgress(progress);
+    };
+    try {
+      return await measureTable(files, options, { onProgress: watching, signal: controller.signal });
+    } catch (error) {
+      if (!controller.signal.aborted) throw error;
+      return failed(problem('too-much-memory', { megabytes: Math.round(mostBytes / 1e6) }));
+    }
   },
 
   async plan({ report, wishes, stock }) {
@@ -52,6 +65,12 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     return ok({ format, widthPx, heightPx });
   },
 };
+
+/** Half of the computer's memory, 3 GB at most: the rest of the house goes on working. */
+function mostMemoryBytes(): number {
+  const asked = Number(process.env['GAPWRIGHT_MEMORY_MB']) * 1e6;
+  return asked > 0 ? asked : Math.min(3e9, totalmem() / 2);
+}
 
 function send(message: WorkerMessage): void {
   process.send?.(message);

@@ -1,10 +1,11 @@
-import { mkdir, open, rename, rm } from 'node:fs/promises';
+import { rename, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { StoredPhoto, TableDocument } from '../contract/tables.js';
-import { flushFolder, partName, writing } from './durable-write.js';
+import { flushFolder } from './durable-write.js';
 import { photoName } from './photo-name.js';
+import { receiveFile } from './receive-file.js';
 import { isPhotoId } from './table-document.js';
 import type { TableStore } from './table-store.js';
 
@@ -50,49 +51,7 @@ export async function receivePhoto(
   chunks: AsyncIterable<Uint8Array>,
   mostBytes = mostPhotoBytes,
 ): Promise<Result<{ partPath: string; bytes: number }, Problem>> {
-  const partPath = partName(join(photoFolder(store, tableId), checkedId(photoId)));
-  const written = await writing(async (): Promise<Result<number, Problem>> => {
-    await mkdir(photoFolder(store, tableId), { recursive: true });
-    const file = await open(partPath, 'wx');
-    try {
-      let bytes = 0;
-      for await (const chunk of arriving(chunks)) {
-        if (chunk === null) return failed(problem('upload-broken-off', { name }));
-        bytes += chunk.length;
-        if (bytes > mostBytes) return tooLarge(name, bytes, mostBytes);
-        await file.writeFile(chunk);
-      }
-      await file.sync();
-      return ok(bytes);
-    } finally {
-      await file.close();
-    }
-  });
-  const outcome = written.ok ? written.value : written;
-  if (outcome.ok) return ok({ partPath, bytes: outcome.value });
-  await rm(partPath, { force: true }).catch(() => undefined);
-  return outcome;
-}
-
-/** The chunks, then null where the sender broke off: that is no fault of the disk, and must not look like one. */
-async function* arriving(chunks: AsyncIterable<Uint8Array>): AsyncGenerator<Uint8Array | null> {
-  const iterator = chunks[Symbol.asyncIterator]();
-  for (;;) {
-    let next: IteratorResult<Uint8Array>;
-    try {
-      next = await iterator.next();
-    } catch {
-      yield null;
-      return;
-    }
-    if (next.done) return;
-    yield next.value;
-  }
-}
-
-function tooLarge(name: string, bytes: number, mostBytes: number): Result<number, Problem> {
-  const megabytes = Math.ceil(bytes / 2 ** 20);
-  return failed(problem('file-too-large', { name, megabytes, mostMegabytes: Math.floor(mostBytes / 2 ** 20) }));
+  return receiveFile(join(photoFolder(store, tableId), checkedId(photoId)), name, chunks, mostBytes);
 }
 
 /** Makes an arrived file one of the table's photos. The same id again changes nothing and gives the photo there is. */

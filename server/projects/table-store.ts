@@ -4,6 +4,7 @@ import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 import { type Settings, settingsSchema, type TableDocument } from '../contract/tables.js';
 import { partName, removeLeftParts, writeDurably, writing } from './durable-write.js';
+import { receiveFile } from './receive-file.js';
 import {
   type ChangeablePart,
   changeableParts,
@@ -166,6 +167,19 @@ export class TableStore {
       }),
     );
     return outcome.ok ? outcome.value : outcome;
+  }
+
+  /**
+   * Takes in a file that is to become a table; it counts for nothing, and is removed at the next start if it is left.
+   * @returns where it lies; or file-too-large, upload-broken-off, cannot-write
+   */
+  async receiveFile(
+    name: string,
+    chunks: AsyncIterable<Uint8Array>,
+    mostBytes: number,
+  ): Promise<Result<string, Problem>> {
+    const received = await receiveFile(join(this.#home, '.arriving'), name, chunks, mostBytes);
+    return received.ok ? ok(received.value.partPath) : received;
   }
 
   /** Deletes a table with everything in it. */

@@ -4,6 +4,7 @@ import { afterEach, describe, expect, it } from 'vitest';
 import type { Report } from '../../server/contract/report.js';
 import type { WorkState } from '../../server/contract/tables.js';
 import {
+  builtWorker,
   type PhotoAnswer,
   type ServerOptions,
   type ServerUnderTest,
@@ -120,6 +121,25 @@ describe('measuring a table', () => {
     await measure(server, good);
     expect(await server.workDone(bad)).toMatchObject({ status: 'failed', problem: { code: 'took-too-long' } });
     expect(await server.workDone(good)).toEqual({ status: 'done' });
+  });
+
+  it('that takes more memory than the computer is to give is ended with a sentence, and the photos stay', async () => {
+    process.env['GAPWRIGHT_MEMORY_MB'] = '40';
+    try {
+      const server = await newServer({ workerPath: builtWorker });
+      const { id } = await server.newTable('Large');
+      const photo = readFileSync(join(import.meta.dirname, '../../samples/three-straights.jpg'));
+      await server.send(id, 'photo-0001', 'large.jpg', photo);
+      await measure(server, id);
+      expect(await server.workDone(id)).toMatchObject({
+        status: 'failed',
+        problem: { code: 'too-much-memory', data: { megabytes: 40 } },
+      });
+      const table = await server.store.read(id);
+      expect(table.ok && table.value.photos).toHaveLength(1);
+    } finally {
+      delete process.env['GAPWRIGHT_MEMORY_MB'];
+    }
   });
 
   it('can be called off within a second even when the worker does not listen', async () => {

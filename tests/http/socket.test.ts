@@ -81,6 +81,42 @@ describe('the server on a real socket', () => {
     expect((await fetch(`${server.address}api/health`)).status).toBe(200);
   });
 
+  it('puts off a sender that never ends the head of its request, and serves the others meanwhile', async () => {
+    const begin = performance.now();
+    const slow = raw(`GET /api/health HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nX-Slow: `);
+    expect((await fetch(`${server.address}api/health`)).status).toBe(200);
+    expect(await slow).toMatch(/^$|^HTTP\/1\.1 408/);
+    expect(performance.now() - begin).toBeLessThan(15_000);
+  });
+
+  it('takes no more than 200 connections at once, and serves again when they are gone', async () => {
+    const sockets = await Promise.all(
+      Array.from(
+        { length: 260 },
+        () =>
+          new Promise<Socket>((resolve) => {
+            const socket = connect(port, '127.0.0.1', () => resolve(socket));
+            socket.on('error', () => resolve(socket));
+          }),
+      ),
+    );
+    // Those beyond the limit are closed at once.
+    await expect
+      .poll(() => sockets.filter((s) => s.closed || s.readableEnded || s.destroyed).length)
+      .toBeGreaterThan(40);
+    for (const socket of sockets) socket.destroy();
+    await expect
+      .poll(
+        () =>
+          fetch(`${server.address}api/health`).then(
+            (a) => a.status,
+            () => 0,
+          ),
+        { timeout: 5000 },
+      )
+      .toBe(200);
+  });
+
   it('takes the next free port when the first is in use, and says so when the asked one is', async () => {
     const blocker = createServer();
     await new Promise<void>((resolve) =>

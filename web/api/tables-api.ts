@@ -89,6 +89,8 @@ export type SheetName =
   | 'setting-out.pdf'
   | `layout.${'svg' | 'dxf'}`
   | 'measurements.csv'
+  | 'report.json'
+  | 'table.zip'
   | 'plan-view.png'
   | 'check-sheet.pdf';
 

@@ -28,6 +28,15 @@ const tableFiles: readonly OfferedFile[] = [
   { name: 'layout.dxf', label: 'Layout, DXF', what: 'the same for drawing programs' },
 ];
 
+const allFiles: readonly OfferedFile[] = [
+  {
+    name: 'table.zip',
+    label: 'Whole table, ZIP',
+    what: 'photos, measurement, wishes and plan, to keep or to open on another computer',
+  },
+  { name: 'report.json', label: 'Report, JSON', what: 'everything measured, for programs of your own' },
+];
+
 /** Step 6: the cut sheet to take to the bench, and the cautions that belong to it. */
 @customElement('gw-cut-screen')
 export class CutScreen extends TableScreen {
@@ -113,6 +122,8 @@ export class CutScreen extends TableScreen {
       <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${cutFiles}></gw-file-list>
       <h2>For the table</h2>
       <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${tableFiles}></gw-file-list>
+      <h2>All of it</h2>
+      <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${allFiles}></gw-file-list>
     `;
   }
 }

@@ -3,8 +3,9 @@ import { customElement, state } from 'lit/decorators.js';
 import '../parts/gap-drawing.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/trouble-note.js';
+import { openPacked } from '../api/open-packed.js';
 import type { TableSummary } from '../api/tables-api.js';
-import { troubleOf } from '../api/trouble.js';
+import { type Trouble, troubleOf } from '../api/trouble.js';
 import { addressOf } from '../state/place.js';
 import { session } from '../state/session-instance.js';
 import { StoreController } from '../state/store.js';
@@ -16,6 +17,9 @@ export class StartScreen extends LitElement {
   private readonly tables = new StoreController(this, session.store, (s) => s.tables);
   @state() private busy = false;
   @state() private removing: string | null = null;
+  /** Name of the packed table that is being sent, and what went wrong with the last one. */
+  @state() private opening: string | null = null;
+  @state() private trouble: Trouble | null = null;
 
   static override styles = [
     sharedStyle,
@@ -89,6 +93,15 @@ export class StartScreen extends LitElement {
             <button ?disabled=${this.busy}>New table</button>
           </form>
         </section>
+        <section class="way">
+          <h2>Open a packed one</h2>
+          <label class="field"
+            >A ZIP file of a whole table, from step <i>Cut</i>
+            <input type="file" accept=".zip,application/zip" ?disabled=${this.busy} @change=${this.openPacked} />
+          </label>
+          ${this.opening ? html`<p class="quiet" role="status">Opening ${this.opening}…</p>` : nothing}
+          ${this.trouble ? html`<gw-trouble-note .trouble=${this.trouble}></gw-trouble-note>` : nothing}
+        </section>
       </div>
       ${this.list()}
     `;
@@ -130,6 +143,21 @@ export class StartScreen extends LitElement {
     this.busy = true;
     await session.trySample();
     this.busy = false;
+  }
+
+  private async openPacked(event: Event): Promise<void> {
+    const input = event.target as HTMLInputElement;
+    const file = input.files?.[0];
+    if (!file) return;
+    this.busy = true;
+    this.trouble = null;
+    this.opening = file.name;
+    const answer = await openPacked(file);
+    this.busy = false;
+    this.opening = null;
+    input.value = '';
+    if (answer.ok) location.hash = addressOf({ table: answer.value.id, step: 'measured' });
+    else this.trouble = answer.problem;
   }
 
   private async makeTable(event: Event): Promise<void> {
