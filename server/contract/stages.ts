@@ -3,11 +3,11 @@ export const stageNames = [
   'photo',
   'markers',
   'camera',
-  'plan-view',
   'rails',
   'table-edge',
   'joints',
   'measurements',
+  'plan-view',
 ] as const;
 
 export type StageName = (typeof stageNames)[number];
@@ -17,11 +17,11 @@ export const stageLabels: Record<StageName, string> = {
   photo: 'Opening the photo',
   markers: 'Looking for markers',
   camera: 'Working out where the camera stood',
-  'plan-view': 'Drawing the table from above',
   rails: 'Following the rails',
   'table-edge': 'Finding the table edge',
   joints: 'Measuring joints and gaps',
   measurements: 'Working out lengths and clearances',
+  'plan-view': 'Drawing the table from above',
 };
 
 /** Progress of one measurement: which stage, of which photo, and how far on the whole, 0…1. */

@@ -48,6 +48,9 @@ export function photos({ store, views }: Services): Hono {
       const path = orAnswer(await views.view(c.req.param('id'), c.req.param('photo'), width > 0 ? width : 1600));
       return c.body(await readFile(path), 200, { 'content-type': 'image/jpeg', 'cache-control': forEver });
     })
+    .get('/:id/photos/:photo/look', async (c) =>
+      c.json(orAnswer(await views.look(c.req.param('id'), c.req.param('photo')))),
+    )
     .get('/:id/photos/:photo/original', async (c) => {
       const table = orAnswer(await store.read(c.req.param('id')));
       const photo = table.photos.find((p) => p.id === c.req.param('photo'));

@@ -1,7 +1,9 @@
-import { stat } from 'node:fs/promises';
+import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
+import { type PhotoLook, photoLookSchema } from '../contract/photo-look.js';
 import { type Problem, problem } from '../contract/problems.js';
+import { writeDurably, writing } from '../projects/durable-write.js';
 import { photoPath } from '../projects/photo-store.js';
 import { isPhotoId } from '../projects/table-document.js';
 import type { TableStore } from '../projects/table-store.js';
@@ -16,6 +18,7 @@ export class PhotoViews {
   readonly #store: TableStore;
   readonly #process: WorkProcess;
   readonly #making = new Map<string, Promise<Result<unknown, Problem>>>();
+  readonly #looking = new Map<string, Promise<Result<PhotoLook, Problem>>>();
 
   constructor(store: TableStore, process: WorkProcess) {
     this.#store = store;
@@ -60,8 +63,38 @@ export class PhotoViews {
     return made.ok ? ok(viewPath) : made;
   }
 
+  /**
+   * What can be told of a photo before it is measured; kept, for it does not change.
+   * @returns the judgement; or unknown-table, unknown-photo, photo-damaged, work-failed
+   */
+  async look(tableId: string, photoId: string): Promise<Result<PhotoLook, Problem>> {
+    const table = await this.#store.read(tableId);
+    if (!table.ok) return table;
+    const photo = isPhotoId(photoId) ? table.value.photos.find((p) => p.id === photoId) : undefined;
+    if (!photo) return failed(problem('unknown-photo', { id: photoId.slice(0, 40) }));
+    const path = join(this.#store.folder(tableId), 'views', `${photoId}-look.json`);
+    const kept = await readFile(path, 'utf8').catch(() => null);
+    const known = kept === null ? null : photoLookSchema.safeParse(parsedOrNull(kept));
+    if (known?.success) return ok(known.data);
+    const input = { name: photo.name, path: photoPath(this.#store, tableId, photo), settings: table.value.settings };
+    const looking = this.#looking.get(path) ?? this.#process.run('look-at-photo', input);
+    this.#looking.set(path, looking);
+    const look = await looking.finally(() => this.#looking.delete(path));
+    // Without room on the disk it is looked at again next time.
+    if (look.ok) await writing(() => writeDurably(path, JSON.stringify(look.value)));
+    return look;
+  }
+
   #path(tableId: string, photoId: string, widthPx: number): string {
     return join(this.#store.folder(tableId), 'views', `${photoId}-${widthPx}.jpg`);
+  }
+}
+
+function parsedOrNull(text: string): unknown {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null;
   }
 }
 

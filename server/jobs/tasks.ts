@@ -1,5 +1,6 @@
 import type { Result } from '../base/result.js';
 import type { Corrections } from '../contract/corrections.js';
+import type { PhotoLook } from '../contract/photo-look.js';
 import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
 import type { Problem } from '../contract/problems.js';
@@ -30,6 +31,11 @@ export interface Tasks {
   'reduce-photo': {
     input: { readonly name: string; readonly path: string; readonly viewPath: string; readonly mostWidthPx: number };
     output: Pick<StoredPhoto, 'format' | 'widthPx' | 'heightPx'>;
+  };
+  /** Judges a photo before it is measured. */
+  'look-at-photo': {
+    input: { readonly name: string; readonly path: string; readonly settings: Settings };
+    output: PhotoLook;
   };
 }
 

@@ -64,6 +64,15 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     await rename(beside, viewPath);
     return ok({ format, widthPx, heightPx });
   },
+
+  async 'look-at-photo'({ name, path, settings }) {
+    const track = parseTrackProfile(settings.track);
+    if (!track.ok) return track;
+    const photo = await openPhoto(name, await readFile(path));
+    if (!photo.ok) return photo;
+    const { lookAtPhoto } = await import('../pipeline/look-at-photo.js');
+    return ok(await lookAtPhoto(photo.value, settings.markerSideMm, track.value));
+  },
 };
 
 /** Half of the computer's memory, 3 GB at most: the rest of the house goes on working. */

@@ -91,6 +91,24 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
     },
   );
 
+  test.each(sizes)(
+    'a photo is judged when it has arrived: what is right, and what to do better, $name',
+    async (size) => {
+      const { page, context } = await openPage(browser, server.address, size);
+      await newTable(page);
+      await page.getByRole('link', { name: 'Next: Photos' }).click();
+      await choose(page, [samplePhoto('green-table-oval'), samplePhoto('two-loops-left'), made['first.jpg']]);
+      await page
+        .getByText(/Looked at: sharp enough, markers [\d, ]+ seen, the whole table in it\./)
+        .waitFor({ timeout: 30_000 });
+      await page.getByText('The table runs out of the picture.').waitFor({ timeout: 30_000 });
+      await page.getByText('No marker can be read in it.').waitFor({ timeout: 30_000 });
+      expect(await page.locator('gw-remark-drawing svg').count()).toBe(2);
+      await keepPicture(page, size, 'photos-judged', true);
+      await context.close();
+    },
+  );
+
   test('photos can be dropped on the page', async () => {
     const { page, context } = await openPage(browser, server.address, sizes[1]);
     await newTable(page);

@@ -124,6 +124,17 @@ describe('photos', () => {
     expect(answer.headers.get('content-disposition')).toMatch(/^attachment/);
   });
 
+  it('are judged before they are measured, and the judgement is kept beside the reduced pictures', async () => {
+    const { body } = await send(await blank(800, 600).jpeg().toBuffer());
+    const path = `/api/tables/${table.id}/photos/${body.id}/look`;
+    const look = await server.ask<{ remarks: string[]; markers: number[] }>('GET', path);
+    expect(look).toMatchObject({ status: 200, body: { remarks: ['no-marker'], markers: [], wholeTable: null } });
+    expect(readdirSync(join(server.home, table.id, 'views'))).toContain(`${body.id}-look.json`);
+    expect(await server.ask('GET', path)).toEqual(look);
+    const unknown = await server.ask<PhotoAnswer>('GET', `/api/tables/${table.id}/photos/not-there-1/look`);
+    expect([unknown.status, unknown.body.problem.code]).toEqual([404, 'unknown-photo']);
+  });
+
   it('that are removed are gone from the table and from the disk', async () => {
     const { body } = await send(await blank(300, 200).jpeg().toBuffer());
     const path = `/api/tables/${table.id}/photos/${body.id}`;

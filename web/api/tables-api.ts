@@ -1,4 +1,5 @@
 import type { Corrections } from '../../server/contract/corrections.js';
+import type { PhotoLook } from '../../server/contract/photo-look.js';
 import type { Plan } from '../../server/contract/plan.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Problem } from '../../server/contract/problems.js';
@@ -49,6 +50,8 @@ export const tablesApi = {
     request('PATCH', at(id), { version, ...edits }),
   remove: (id: string): Promise<Answer<unknown>> => request('DELETE', at(id)),
   removePhoto: (id: string, photo: string): Promise<Answer<unknown>> => request('DELETE', photoPath(id, photo)),
+  /** What can be told of a photo before it is measured. */
+  look: (id: string, photo: string): Promise<Answer<PhotoLook>> => request('GET', `${photoPath(id, photo)}/look`),
   measure: (id: string): Promise<Answer<WorkState>> => request('POST', `${at(id)}/measure`),
   cancel: (id: string): Promise<Answer<WorkState>> => request('DELETE', `${at(id)}/measure`),
   report: (id: string): Promise<Answer<Report>> => request('GET', `${at(id)}/report`),

@@ -1,27 +1,41 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
+import type { PhotoLook, PhotoRemark } from '../../server/contract/photo-look.js';
 import type { ReportPhoto } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
-import { photoViewUrl } from '../api/tables-api.js';
-import { type FirstLook, type Remark, remarksOn } from '../canvas/first-look.js';
-import { lookAtPhoto } from '../canvas/look-at-photo.js';
+import { tablesApi } from '../api/tables-api.js';
 import './remark-drawing.js';
 import { sharedStyle } from './shared-style.js';
 
-const texts: Record<Remark, { sentence: string; nextStep: string }> = {
+const texts: Record<PhotoRemark, { sentence: string; nextStep: string }> = {
+  'no-marker': {
+    sentence: 'No marker can be read in it.',
+    nextStep:
+      'Lay a printed sheet flat on the table, face up, with nothing on it and no lamp mirrored in it, and come nearer.',
+  },
   blurred: {
     sentence: 'It is not quite sharp.',
     nextStep: 'Hold the phone with both hands, lean against something, and use more light.',
   },
+  'table-cut': {
+    sentence: 'The table runs out of the picture.',
+    nextStep:
+      'Step back or hold the phone higher. Or take another photo of the rest that shows one marker of this photo too.',
+  },
+  flat: {
+    sentence: 'It looks along the table rather than down on it.',
+    nextStep: 'Hold the phone higher and tilt it down: the far end is measured better then.',
+  },
+  'small-marker': {
+    sentence: 'The markers are small in it.',
+    nextStep: 'Come nearer, or print the marker larger.',
+  },
   glare: {
-    sentence: 'Much of it is pure white.',
+    sentence: 'Part of it is pure white.',
     nextStep: 'Switch off the flash, turn away from the lamp, or tilt the phone a little.',
   },
   dark: { sentence: 'It is very dark.', nextStep: 'Switch on more light, from the side if you can.' },
 };
-
-/** A photo keeps its looks: each is looked at once. */
-const looks = new Map<string, Promise<FirstLook>>();
 
 /** What can be said of a stored photo: at first sight, and after measuring which markers it shows. */
 @customElement('gw-photo-remarks')
@@ -30,8 +44,7 @@ export class PhotoRemarks extends LitElement {
   @property({ attribute: false }) photo: StoredPhoto | null = null;
   /** The photo in the report; null before measuring. */
   @property({ attribute: false }) measured: ReportPhoto | null = null;
-  @state() private look: FirstLook | 'looking' | 'unknown' = 'looking';
-  private stop = new AbortController();
+  @state() private look: PhotoLook | 'looking' | 'unknown' = 'looking';
 
   static override styles = [
     sharedStyle,
@@ -48,28 +61,34 @@ export class PhotoRemarks extends LitElement {
     `,
   ];
 
-  override disconnectedCallback(): void {
-    super.disconnectedCallback();
-    this.stop.abort();
-  }
-
   protected override willUpdate(changed: PropertyValues<this>): void {
-    if (changed.has('photo') && this.photo) void this.lookAt(this.photo);
+    const before = changed.get('photo');
+    if (changed.has('photo') && this.photo && before?.id !== this.photo.id) void this.lookAt(this.photo);
   }
 
   override render() {
     if (this.look === 'looking') return html`<p class="quiet" role="status">Looking at it…</p>`;
-    const remarks = this.look === 'unknown' ? [] : remarksOn(this.look);
-    // A picture without any edge says nothing of sharpness, so nothing is said.
-    const fine = this.look !== 'unknown' && this.look.edgeWidthPx !== null && remarks.length === 0;
-    return html`${remarks.map(
+    const { look } = this;
+    if (look === 'unknown') return this.markers();
+    return html`${look.remarks.map(
       (remark) => html`<div class="remark" data-remark=${remark}>
         <gw-remark-drawing .remark=${remark}></gw-remark-drawing>
         <p><b>${texts[remark].sentence}</b> ${texts[remark].nextStep}</p>
       </div>`,
     )}
-    ${fine && !this.measured ? html`<p class="quiet">Sharp and bright enough.</p>` : nothing}
+    ${this.measured ? nothing : html`<p class="quiet" role="status">${this.good(look)}</p>`}
     ${this.markers()}`;
+  }
+
+  /** What is right with it, so that a person knows that it was looked at. */
+  private good({ remarks, markers, wholeTable }: PhotoLook): string {
+    const said = [
+      // A picture without any edge says nothing of sharpness, so nothing is said.
+      remarks.includes('blurred') || remarks.includes('no-marker') ? null : 'sharp enough',
+      markers.length === 0 ? null : `${markers.length === 1 ? 'marker' : 'markers'} ${markers.join(', ')} seen`,
+      wholeTable ? 'the whole table in it' : null,
+    ].filter((s) => s !== null);
+    return said.length === 0 ? '' : `Looked at: ${said.join(', ')}.`;
   }
 
   private markers() {
@@ -83,21 +102,10 @@ export class PhotoRemarks extends LitElement {
   }
 
   private async lookAt(photo: StoredPhoto): Promise<void> {
-    this.stop.abort();
-    this.stop = new AbortController();
-    const { signal } = this.stop;
     this.look = 'looking';
-    const key = `${this.table}/${photo.id}`;
-    const look = looks.get(key) ?? lookAtPhoto(photoViewUrl(this.table, photo.id, 4096), signal);
-    looks.set(key, look);
-    try {
-      const found = await look;
-      if (!signal.aborted) this.look = found;
-    } catch {
-      // No picture to look at (or the screen was left): nothing is said, and it is tried again next time.
-      looks.delete(key);
-      if (!signal.aborted) this.look = 'unknown';
-    }
+    const answer = await tablesApi.look(this.table, photo.id);
+    // Meanwhile the row may show another photo.
+    if (this.photo?.id === photo.id) this.look = answer.ok ? answer.value : 'unknown';
   }
 }
 

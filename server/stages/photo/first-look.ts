@@ -1,3 +1,5 @@
+import type { Raster } from '../../images/raster.js';
+
 /** A small part of a photo: grey values 0…255, row by row. */
 export interface GreyPatch {
   readonly width: number;
@@ -15,7 +17,7 @@ export interface FirstLook {
   readonly meanGrey: number;
 }
 
-export type Remark = 'blurred' | 'glare' | 'dark';
+export type LightRemark = 'blurred' | 'glare' | 'dark';
 
 /** An edge counts when it rises by this much within two pixels or less of a sharp picture: above noise and grain. */
 const leastStep = 40;
@@ -27,6 +29,24 @@ const sharpShare = 0.2;
 const widestSharpPx = 6;
 const mostWhiteRatio = 0.2;
 const leastMeanGrey = 35;
+
+const patchPx = 256;
+const patchesAcross = 5;
+const patchesDown = 4;
+
+/** Patches spread over a photo; green carries most of the brightness, and is what the markers are read in. */
+export function patchesOf({ widthPx, heightPx, channels, data }: Raster): GreyPatch[] {
+  const [width, height] = [Math.min(patchPx, widthPx), Math.min(patchPx, heightPx)];
+  const green = channels === 3 ? 1 : 0;
+  return Array.from({ length: patchesAcross * patchesDown }, (_, i) => {
+    const x0 = Math.round(((widthPx - width) * (i % patchesAcross)) / (patchesAcross - 1));
+    const y0 = Math.round(((heightPx - height) * Math.floor(i / patchesAcross)) / (patchesDown - 1));
+    const values = new Uint8Array(width * height);
+    for (let y = 0; y < height; y++)
+      for (let x = 0; x < width; x++) values[y * width + x] = data[((y0 + y) * widthPx + x0 + x) * channels + green];
+    return { width, height, values };
+  });
+}
 
 /** Looks at some patches of one photo, all at the photo's own resolution. */
 export function firstLook(patches: readonly GreyPatch[]): FirstLook {
@@ -50,8 +70,9 @@ export function firstLook(patches: readonly GreyPatch[]): FirstLook {
   };
 }
 
-export function remarksOn(look: FirstLook): Remark[] {
-  const remarks: Remark[] = [];
+/** What is to be said of sharpness and light. */
+export function remarksOn(look: FirstLook): LightRemark[] {
+  const remarks: LightRemark[] = [];
   if (look.edgeWidthPx !== null && look.edgeWidthPx > widestSharpPx) remarks.push('blurred');
   if (look.whiteRatio > mostWhiteRatio) remarks.push('glare');
   if (look.meanGrey < leastMeanGrey) remarks.push('dark');

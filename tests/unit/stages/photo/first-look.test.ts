@@ -1,7 +1,7 @@
 import { existsSync } from 'node:fs';
 import sharp from 'sharp';
 import { describe, expect, test } from 'vitest';
-import { firstLook, type GreyPatch, remarksOn } from '../../../../web/canvas/first-look.js';
+import { firstLook, type GreyPatch, remarksOn } from '../../../../server/stages/photo/first-look.js';
 import { samplePath } from '../../../support/scene-truth.js';
 
 /** A vertical edge blurred by a Gaussian of sigmaPx: what its 10–90 % width is, is known (2.563 σ). */
