@@ -22,6 +22,7 @@ export const cureWords = {
     `The inner run would need curves ${bothUnits(shortMm)} tighter in radius, or the outer one that much wider ones.`,
   finerStep: (stepMm: number) => `A step of ${bothUnits(stepMm)} or finer would cure it.`,
   shorterFiller: (lengthMm: number) => `A filler as short as ${bothUnits(lengthMm)} would cure it, if you can cut one.`,
+  bentGap: () => 'Its two ends do not point at each other: a curve belongs there, or track that was not seen.',
   smallerBy: (shortMm: number) => `Asking for ${bothUnits(shortMm)} less would make it possible.`,
 } as const;
 
@@ -31,9 +32,8 @@ export const planWarningWords = {
     `The gap at ${d.joint} is only known to ± ${d.half95Mm.toFixed(1)} mm, more than one step of ${d.stepMm.toFixed(2)} mm. ` +
     `Before cutting, take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above ${d.joint}, ` +
     'closer, with a marker sheet beside it in the picture, and measure again.',
-  'stopped-early': (d: { level: string; value: number; bound: number }) =>
-    `The time limit was reached before the best plan was proved: for “${d.level}” this plan has ${plain(d.value)}, ` +
-    `and no plan can have less than ${plain(d.bound)}.`,
+  'stopped-early': (d: { level: string; value: number; bound: number | null }) =>
+    `The time limit was reached before the best plan was proved: ${stoppedAt(d)}`,
   'cutting-not-proved': () =>
     'The donors may be cut with even less waste: the search for the best cutting was stopped.',
   'near-the-edge': (d: { run: string; side: string; distanceMm: number; safetyMm: number }) =>
@@ -41,6 +41,15 @@ export const planWarningWords = {
   'heading-misclosure': (d: { run: string; degrees: number; kinkDegrees: number }) =>
     `The curves of ${d.run} turn ${d.degrees.toFixed(2)}° too ${d.degrees > 0 ? 'little' : 'much'} for a closed loop; ` +
     `straights cannot cure that. Each joint takes up ${Math.abs(d.kinkDegrees).toFixed(2)}°.`,
+  'bent-gap': (d: { run: string; joint: string; degrees: number; besideMm: number; covered: boolean }) =>
+    `The two ends at ${d.joint} in ${d.run} point ${d.degrees.toFixed(0)}° apart${d.besideMm > 10 ? ` and lie ${d.besideMm.toFixed(0)} mm beside each other` : ''}: ` +
+    `no straight piece fits between them, so what lies there is taken to stay as it is. ${
+      d.covered ? 'Track was covered there: lift away what stands on it and take' : 'Take'
+    } a photo from above that place and measure again.`,
+  'check-section': (d: { run: string; piece: number; lengthMm: number }) =>
+    `The plan takes out section ${d.piece + 1} of ${d.run}, measured as ${bothUnits(d.lengthMm)}, but not both of its ends were ` +
+    'seen as joints. Lift it and measure it with a rule before cutting; if it differs by more than a step, take a photo ' +
+    'of its ends from closer by and plan again.',
   'hidden-track': (d: { run: string }) => `Part of ${d.run} was not seen. What lies there is taken to stay as it is.`,
   'slide-sections': (d: { run: string; filler: string; gaps: readonly string[] }) =>
     `${d.filler} takes the place of the gaps at ${d.gaps.join(', ')} in ${d.run}: slide the sections between them together.`,
@@ -55,6 +64,19 @@ export function planWarning<C extends keyof Words>(
   return { code, message: (planWarningWords[code] as (d: unknown) => string)(data) };
 }
 
+function stoppedAt({ level, value, bound }: { level: string; value: number; bound: number | null }): string {
+  const known = bound !== null && Number.isFinite(bound);
+  const unknown = 'how far it is from the best one is not known.';
+  if (level === 'length') {
+    const made = value <= 0 ? `${bothUnits(-value)} longer` : `${bothUnits(value)} shorter`;
+    return `this one makes the track ${made} than now; ${known ? `no plan makes it more than ${bothUnits(value - bound)} longer than this one.` : unknown}`;
+  }
+  const words: Record<string, string> = { cuts: 'cuts', sections: 'changed sections', wishes: 'mm of unmet wishes' };
+  const unit = words[level] ?? level;
+  const least = Math.max(0, bound ?? 0);
+  return `this one has ${plain(value)} ${unit}; ${known && least > 0 ? `no plan can have fewer than ${plain(least)}.` : unknown}`;
+}
+
 function plain(value: number): string {
-  return Number.isFinite(value) ? String(Math.round(value * 10) / 10) : 'no known bound';
+  return String(Math.round(value * 10) / 10);
 }

@@ -13,14 +13,20 @@ export type Ask = Preference | 'slide-together' | 'take-up';
  * no wish lie as they should and are held; only when that leaves a wish unmet may they move too.
  */
 function questionsOf(given: Case, ask: Ask): Question[] {
+  const sure = sureQuestionsOf(given, ask);
+  if (given.chains.every((c) => c.doubtful.size === 0)) return sure;
+  return [...sure, ...sure.map((question) => ({ ...question, keepsDoubtful: false }))];
+}
+
+function sureQuestionsOf(given: Case, ask: Ask): Question[] {
   const everyRun = new Set(given.chains.map((c) => c.run));
   const none = new Set<string>();
   const broken = new Set(brokenAsItLies.runs(given));
-  const all = { freeRuns: everyRun, placedRuns: none, gapByGap: false };
+  const all = { freeRuns: everyRun, placedRuns: none, gapByGap: false, keepsDoubtful: true };
   if (ask === 'largest-loop') return [{ ...all, prefer: ask }];
   if (ask === 'take-up') return [{ ...all, prefer: 'fewest-cuts' }];
   const prefer = ask === 'slide-together' ? 'fewest-cuts' : ask;
-  const first = { prefer, freeRuns: broken, placedRuns: broken.size > 0 ? everyRun : none };
+  const first = { prefer, freeRuns: broken, placedRuns: broken.size > 0 ? everyRun : none, keepsDoubtful: true };
   const questions: Question[] = [];
   if (ask !== 'slide-together') questions.push({ ...first, gapByGap: true });
   questions.push({ ...first, gapByGap: false });

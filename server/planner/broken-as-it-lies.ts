@@ -24,7 +24,7 @@ function runs(given: Case): string[] {
       if (nearest && nearest.distanceMm < wish.atLeastMm - noticeMm) broken.add(line.run);
     }
   }
-  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true };
+  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true, keepsPiece: () => true };
   const spans = wishes.keepFree.length > 0 ? trackSpans(layoutParts(chains, asLies), faceMm) : [];
   for (const region of wishRegions({ wishes, table, edgeMm: () => 0 })) {
     if (region.kind !== 'keep-free') continue;

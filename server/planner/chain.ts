@@ -1,17 +1,18 @@
-import type { Report, ReportJoint, ReportPiece, ReportRun } from '../contract/report.js';
+import type { Report, ReportJoint, ReportRun } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import {
-  add,
-  direction,
-  distance,
-  headingOf,
-  leftOf,
-  lengthOf,
-  scale,
-  subtract,
-  turn,
-  type Vec,
-} from './plane-vectors.js';
+  type BentGap,
+  type CurvePiece,
+  endTangent,
+  type Gap,
+  type Link,
+  linkBefore,
+  linksOf,
+  type StraightPiece,
+  startTangent,
+  sureEnds,
+} from './chain-links.js';
+import { add, direction, headingOf, lengthOf, scale, subtract, type Vec } from './plane-vectors.js';
 
 /**
  * A run as the planner sees it: curves that keep their shape, and stretches between them whose length may change. All
@@ -27,6 +28,10 @@ export interface Chain {
   readonly jointCount: number;
   /** Sum of the curves' sweeps, left positive. */
   readonly sweepRad: number;
+  /** Open joints whose two ends no straight piece joins. */
+  readonly bentGaps: readonly BentGap[];
+  /** Straight pieces of which an end was not seen as a joint: how long the section is that lies there is not sure. */
+  readonly doubtful: ReadonlySet<number>;
 }
 
 export type Element = CurveElement | StretchElement;
@@ -71,22 +76,6 @@ export interface Stretch {
   readonly bulgeRightMm: number;
 }
 
-export interface Gap {
-  readonly open: boolean;
-  readonly length: Estimate;
-  readonly joint: string | null;
-  /** Inside the row, not between its last piece and a curve. */
-  readonly inside: boolean;
-}
-
-/** A larger distance between two pieces without a joint is hidden track, not a gap to fill: practice, no source. */
-const hiddenTrackMm = 5;
-
-interface Link {
-  readonly gap: Gap;
-  readonly hidden: boolean;
-}
-
 /** Sorts a report's runs into curves and stretches. Cost: pieces × joints. */
 export function chainsOf(report: Report): Chain[] {
   const counter = { stretches: 0 };
@@ -96,6 +85,7 @@ export function chainsOf(report: Report): Chain[] {
 function chainOf(run: ReportRun, joints: readonly ReportJoint[], counter: { stretches: number }): Chain {
   const count = run.pieces.length;
   const links = linksOf(run, joints);
+  const sure = sureEnds(run, links);
   const linkCount = run.closed ? count : count - 1;
   const walkFrom = firstPieceOfElementWithPieceZero(run, links);
   const elements: Element[] = [];
@@ -125,12 +115,11 @@ function chainOf(run: ReportRun, joints: readonly ReportJoint[], counter: { stre
     elements,
     stretches: elements.flatMap((e) => (e.kind === 'stretch' ? [e.stretch] : [])),
     jointCount: Math.max(1, linkCount),
+    bentGaps: links.flatMap((link) => link?.bent ?? []),
+    doubtful: new Set(run.pieces.flatMap((piece, i) => (piece.kind === 'straight' && !sure[i] ? [i] : []))),
     sweepRad: run.pieces.reduce((sum, p) => sum + (p.kind === 'curve' ? p.sweepRad : 0), 0),
   };
 }
-
-type CurvePiece = Extract<ReportPiece, { kind: 'curve' }>;
-type StraightPiece = Extract<ReportPiece, { kind: 'straight' }>;
 
 function curveElement(piece: CurvePiece, index: number): CurveElement {
   return {
@@ -142,57 +131,6 @@ function curveElement(piece: CurvePiece, index: number): CurveElement {
     radiusMm: piece.radius.value,
     sweepRad: piece.sweepRad,
   };
-}
-
-/** links[i] joins piece i to the next one; the last link of an open run does not exist. */
-function linksOf(run: ReportRun, joints: readonly ReportJoint[]): (Link | null)[] {
-  const count = run.pieces.length;
-  const found = new Map<number, ReportJoint>();
-  for (const joint of joints) {
-    if (joint.run !== run.id) continue;
-    const link = joint.pieces ? linkNamed(run, joint.pieces) : linkNearest(run, joint);
-    if (link === null) continue;
-    const other = found.get(link);
-    if (!other || (joint.open && !other.open)) found.set(link, joint);
-  }
-  return run.pieces.map((piece, i) => {
-    if (i === count - 1 && !run.closed) return null;
-    const next = run.pieces[(i + 1) % count];
-    const joint = found.get(i);
-    const apartMm = distance(piece.to, next.from);
-    const inside = piece.kind === 'straight' && next.kind === 'straight';
-    if (joint) return { hidden: false, gap: { open: joint.open, length: joint.gap, joint: joint.id, inside } };
-    const hidden = apartMm > hiddenTrackMm;
-    return { hidden, gap: { open: false, length: { value: hidden ? 0 : apartMm, u: 0 }, joint: null, inside } };
-  });
-}
-
-function linkNamed(run: ReportRun, [before, after]: readonly [number, number]): number | null {
-  const count = run.pieces.length;
-  if (before < 0 || after < 0 || before >= count || after >= count) return null;
-  if ((before + 1) % count === after && (run.closed || after !== 0)) return before;
-  if ((after + 1) % count === before && (run.closed || before !== 0)) return after;
-  return null;
-}
-
-function linkNearest(run: ReportRun, joint: ReportJoint): number | null {
-  const count = run.pieces.length;
-  let best: number | null = null;
-  let bestMm = 30 + joint.gap.value / 2;
-  for (let i = 0; i < (run.closed ? count : count - 1); i++) {
-    const a = run.pieces[i].to;
-    const b = run.pieces[(i + 1) % count].from;
-    const offMm = distance(joint.at, [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2]);
-    if (offMm < bestMm) {
-      bestMm = offMm;
-      best = i;
-    }
-  }
-  return best;
-}
-
-function linkBefore(run: ReportRun, links: readonly (Link | null)[], index: number): Link | null {
-  return links[(index + links.length - 1) % links.length] ?? (run.closed ? links[links.length - 1] : null);
 }
 
 /** On a closed run piece 0 may lie in the middle of a row: the walk then starts where that row starts. */
@@ -299,13 +237,4 @@ function gapAlone(run: ReportRun, before: number, after: number, gap: Gap, count
       bulgeRightMm: 0,
     },
   };
-}
-
-function startTangent(piece: CurvePiece): Vec {
-  const radial = subtract(piece.from, piece.centre);
-  return scale(leftOf(radial), Math.sign(piece.sweepRad) / lengthOf(radial));
-}
-
-function endTangent(piece: CurvePiece): Vec {
-  return turn(startTangent(piece), piece.sweepRad);
 }

@@ -57,6 +57,7 @@ async function onlyRoomHelps(given: Case, main: SolutionPlan, clock: Clock): Pro
     freeRuns: everyRun,
     placedRuns: new Set<string>(),
     gapByGap: false,
+    keepsDoubtful: false,
   };
   const lengths = await solveLengths(given, question, clock);
   return lengths !== null && lengths.unmetMm > main.solution.unmetMm - 0.1;
@@ -157,6 +158,7 @@ function roomSentence(given: Case, unmet: Unmet, all: readonly Unmet[]): string 
   if (unmet.kind === 'on-table') return cureWords.roomAcross(given.table.sides[unmet.index].name, unmet.shortByMm);
   if (unmet.kind === 'keep-free') return cureWords.moveZone(given.wishes.keepFree[unmet.index].name, unmet.shortByMm);
   if (unmet.kind === 'spacing' || unmet.kind === 'apart') return cureWords.moreSpacing(unmet.shortByMm);
+  if (unmet.kind === 'bent') return cureWords.bentGap();
   if (unmet.kind === 'gap') return cureWords.moreDonors(1, unmet.shortByMm + given.stock.kerfMm);
   return cureWords.smallerBy(unmet.shortByMm);
 }

@@ -1,6 +1,6 @@
 import { add, dot, leftOf, scale, subtract, type Vec } from './plane-vectors.js';
 import { hitAlong, type Side, type TableShape } from './table-shape.js';
-import { placeOn, type Stroke, sharesAlong, sharesOf, type TrackLine } from './track-line.js';
+import { placeOn, type Stroke, sharesAlong, type TrackLine } from './track-line.js';
 
 /** Where a run comes nearest to a side. */
 export interface NearestToSide {
@@ -30,9 +30,10 @@ export function nearestToSide(
   range: SideRange = { fromMm: 0, toMm: side.lengthMm },
 ): NearestToSide | null {
   let best: NearestToSide | null = null;
+  const feet = [range.fromMm, range.toMm, ...feetOfCorners(side, table)];
   for (const stroke of line.strokes) {
     for (const sign of [1, -1]) {
-      for (const at of facePlaces(stroke, sign * faceMm, side, range, table.convex)) {
+      for (const at of facePlaces(stroke, sign * faceMm, side, feet)) {
         const offset = subtract(at, side.from);
         const footMm = dot(offset, side.along);
         const distanceMm = dot(offset, side.inward);
@@ -46,26 +47,33 @@ export function nearestToSide(
   return best;
 }
 
-/**
- * Places on one rail face that can be the nearest: ends, extremes, and where the face enters and leaves the range. At
- * inside corners also every half degree, as the outline may hide some.
- */
-function facePlaces(stroke: Stroke, offsetMm: number, side: Side, range: SideRange, convex: boolean): Vec[] {
+/** Where the outline begins or ends to lie between a side and the track: square below its corners, just on either side. */
+function feetOfCorners(side: Side, table: TableShape): number[] {
+  if (table.convex) return [];
+  return table.outline.flatMap((corner) => {
+    const footMm = dot(subtract(corner, side.from), side.along);
+    return [footMm - besideCornerMm, footMm + besideCornerMm];
+  });
+}
+
+const besideCornerMm = 1e-3;
+
+/** Places on one rail face that can be the nearest: ends, extremes, and where the face stands square over given feet. */
+function facePlaces(stroke: Stroke, offsetMm: number, side: Side, feet: readonly number[]): Vec[] {
   const face = (share: number): Vec => {
     const { at, along } = placeOn(stroke, share);
     return add(at, scale(leftOf(along), offsetMm));
   };
   if (stroke.kind === 'arc') {
-    const crossings = [range.fromMm, range.toMm].flatMap((footMm) => sharesAtFoot(stroke, offsetMm, side, footMm));
-    const along = convex ? [0, 1] : sharesOf(stroke);
-    return [...along, ...sharesAlong(stroke, side.along), ...crossings].map(face);
+    const crossings = feet.flatMap((footMm) => sharesAtFoot(stroke, offsetMm, side, footMm));
+    return [0, 1, ...sharesAlong(stroke, side.along), ...crossings].map(face);
   }
   const from = face(0);
   const to = face(1);
   const footFrom = dot(subtract(from, side.from), side.along);
   const footTo = dot(subtract(to, side.from), side.along);
   const places = [from, to];
-  for (const end of [range.fromMm, range.toMm]) {
+  for (const end of feet) {
     if (Math.abs(footTo - footFrom) < 1e-9) break;
     const share = (end - footFrom) / (footTo - footFrom);
     if (share > 0 && share < 1) places.push(face(share));

@@ -5,6 +5,7 @@ import { plannedLines, predictClearances } from './predict.js';
 import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
 import { defaultSafetyMm } from './train-room.js';
+import { coveredAt } from './unmet.js';
 
 /** A heading that misses by more than this is said: a joint of loose track takes up less without being noticed. */
 const noticeKinkRad = (0.6 * Math.PI) / 180;
@@ -19,7 +20,8 @@ export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlter
     warnings.push(planWarning('near-the-edge', data));
   }
   for (const chain of given.chains) {
-    if (!chain.closed) continue;
+    // Curves that were not seen are missing from the sum.
+    if (!chain.closed || chain.bentGaps.length > 0) continue;
     const missRad = headingMisclosure(chain.sweepRad);
     const kinkRad = missRad / chain.jointCount;
     if (Math.abs(kinkRad) > noticeKinkRad) {
@@ -28,8 +30,31 @@ export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlter
       warnings.push(planWarning('heading-misclosure', { run: chain.run, degrees, kinkDegrees }));
     }
   }
+  for (const chain of given.chains) {
+    for (const gap of chain.bentGaps) {
+      const degrees = (Math.abs(gap.kinkRad) * 180) / Math.PI;
+      const covered = coveredAt(given.report, chain.run, gap.at);
+      warnings.push(
+        planWarning('bent-gap', { run: chain.run, joint: gap.joint, degrees, besideMm: gap.besideMm, covered }),
+      );
+    }
+  }
+  warnings.push(...doubtfulTakenOut(given, plan));
   const hidden = new Set(given.report.notSeen.map((n) => n.run));
   for (const run of hidden)
     if (given.chains.some((c) => c.run === run)) warnings.push(planWarning('hidden-track', { run }));
   return warnings;
+}
+
+/** Sections taken out of which an end was not seen: what is put in their place is as long as they were taken to be. */
+function doubtfulTakenOut(given: Case, plan: SolutionPlan): PlanWithoutAlternatives['warnings'] {
+  return plan.segments.flatMap((part) => {
+    const { stretch, pieces } = part.segment;
+    const doubtful = given.chains.find((c) => c.run === stretch.run)?.doubtful;
+    return pieces.flatMap((k) => {
+      const piece = stretch.pieces[k];
+      if (!part.remade || part.kept.includes(k) || !doubtful?.has(piece)) return [];
+      return [planWarning('check-section', { run: stretch.run, piece, lengthMm: stretch.lengths[k].value })];
+    });
+  });
 }

@@ -139,6 +139,9 @@ function freedKinds(layout: Layout, options: ModelOptions): StraightKind[] {
   }));
 }
 
+/** A donor used whole needs no saw, but it is gone like one that is cut: it counts nearly as much as a cut. */
+export const wholeDonorCuts = 0.9;
+
 const noColumns: SegmentColumns = {
   keep: [],
   straights: [],
@@ -185,7 +188,8 @@ function segmentColumns(
   program.row(leastMm, change, mostMm);
   if (allowance > 0 && segment.jointsBeside < 0) program.atLeast(sumOf(keptCount, added), 1);
   orderAlike(program, keep, lengths);
-  const cuts = sumOf(...fillers.map((f) => term(1, f.used)));
+  const wholes = straights.filter((_, k) => kinds[k].source === 'donor');
+  const cuts = sumOf(...fillers.map((f) => term(1, f.used)), ...wholes.map((c) => term(wholeDonorCuts, c)));
   return { keep, straights, fillers, changed, change, sections, cuts, newTrack: put };
 }
 

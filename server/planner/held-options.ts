@@ -1,4 +1,4 @@
-import type { FillerModel } from './filler-model.js';
+import { type FillerModel, wholeDonorCuts } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
 
 /** A composition of one segment that fills it as it lies. */
@@ -104,6 +104,7 @@ class OptionSearch {
     const longestMm = Math.max(0, ...options.stock.donors.map((d) => d.lengthMm)) - options.stock.kerfMm;
     const mostSteps = Math.floor((longestMm + 1e-6) / stepMm);
     const leastSteps = Math.ceil((shortestFillerMm - 1e-6) / stepMm);
+    const wholes = this.wholeDonors(so.straights);
     for (let fillers = 0; fillers <= fillersAtMost; fillers++) {
       const sections = so.count + fillers;
       const restMm = this.targetMm - so.keptMm - allowance * (sections + this.segment.jointsBeside);
@@ -112,10 +113,15 @@ class OptionSearch {
       if (Math.abs(changeMm) > this.aim.withinMm) continue;
       const putInMm = so.keptMm - so.kept.reduce((sum, k) => sum + this.lengths[k], 0) + steps * stepMm;
       const third = Math.abs(changeMm) + 0.02 * putInMm;
-      const cost = this.costOf(fillers, removed + sections - so.kept.length, third);
+      const cost = this.costOf(fillers + wholes, removed + sections - so.kept.length, third);
       if (this.best && !isLess(cost, this.best.cost)) continue;
       this.best = { option: { kept: so.kept, straights: so.straights, fillers }, cost };
     }
+  }
+
+  private wholeDonors(straights: readonly number[]): number {
+    const { kinds } = this.model;
+    return straights.reduce((cuts, n, k) => cuts + (kinds[k].source === 'donor' ? n * wholeDonorCuts : 0), 0);
   }
 
   private costOf(cuts: number, sections: number, third: number): Cost {

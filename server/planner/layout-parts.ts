@@ -1,4 +1,5 @@
-import type { Chain, CurveElement, Gap, Stretch } from './chain.js';
+import type { Chain, CurveElement, Stretch } from './chain.js';
+import type { Gap } from './chain-links.js';
 import type { Vec } from './plane-vectors.js';
 
 /**
@@ -52,6 +53,8 @@ export interface PartOptions {
   readonly stays: (run: string, piece: number) => boolean;
   /** Keep every group of joined straights whole, so that each open gap is a segment of its own? */
   readonly keepsGroups: (stretch: Stretch) => boolean;
+  /** Keep this piece in its run, wherever that moves? */
+  readonly keepsPiece: (run: string, piece: number) => boolean;
 }
 
 export function layoutParts(chains: readonly Chain[], options: PartOptions): Layout {
@@ -93,7 +96,9 @@ interface Span {
 function spansOf(stretch: Stretch, options: PartOptions): Span[] {
   const count = stretch.pieces.length;
   const keeps = options.keepsGroups(stretch);
-  const fixed = stretch.pieces.map((piece) => keeps || options.stays(stretch.run, piece));
+  const fixed = stretch.pieces.map(
+    (piece) => keeps || options.stays(stretch.run, piece) || options.keepsPiece(stretch.run, piece),
+  );
   const spans: Span[] = [];
   let free: Span = { fixed: false, stays: false, pieces: [], gaps: [] };
   const closeFree = () => {

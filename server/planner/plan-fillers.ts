@@ -66,6 +66,7 @@ export async function planFillers(
     const other = await planFor(given, ask, clock(1));
     if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
     const candidate = writePlan(given, other).plan;
+    if (!isWorthShowing(ask, candidate, plan)) continue;
     if ([plan, ...alternatives].every((p) => differInKind(p, candidate))) {
       alternatives.push({ ...candidate, kind: ask, ...roomForTrains(given, other) });
     }
@@ -106,6 +107,21 @@ function nothingAtHand(given: Case): Problem | null {
 /** What else to ask for, likeliest to be of use first. */
 function otherAsks(prefer: Preference): Ask[] {
   return ['slide-together', ...preferences.filter((p) => p !== prefer), 'take-up'];
+}
+
+/** A loop that is longer by less than this is no other loop. */
+const noticeLongerMm = 12;
+
+/** An alternative gains something that the plan itself has not: fewer cuts, fewer changed sections, a longer track. */
+function isWorthShowing(ask: Ask, candidate: PlanWithoutAlternatives, plan: PlanWithoutAlternatives): boolean {
+  if (ask === 'largest-loop') return addedMm(candidate) > addedMm(plan) + noticeLongerMm;
+  const [cuts, sections] = [candidate.cuts ?? 0, candidate.changedSections ?? 0];
+  if (ask === 'least-change') return sections < (plan.changedSections ?? 0);
+  return cuts < (plan.cuts ?? 0);
+}
+
+function addedMm(plan: PlanWithoutAlternatives): number {
+  return plan.stretches.reduce((mm, s) => mm + s.thenMm - s.nowMm, 0);
 }
 
 /** Do two plans differ in what is done, not only in lengths? */

@@ -35,6 +35,8 @@ export interface Question {
   readonly placedRuns: ReadonlySet<string>;
   /** Close gaps that one piece fits each by itself; else sections of a stretch may slide to make one gap of several. */
   readonly gapByGap: boolean;
+  /** Leave sections where they are whose ends were not seen: how long they are is not sure. */
+  readonly keepsDoubtful: boolean;
   /** Work out the cutting of every donor within the program. */
   readonly withDonors?: boolean;
   /** Which way round the zones the runs go; missing: the nearer one, span by span. */
@@ -90,6 +92,9 @@ const reachMm = 1000;
 const growthMm = 600;
 const largestGrowthMm = 1500;
 
+/** One of what counts first (cuts, or changed sections) outweighs all of what counts second. */
+export const orderedBy = 100;
+
 /** Unmet wishes within this are met: far below what a saw or a file does. */
 export const metMm = 1e-3;
 
@@ -103,10 +108,12 @@ const nearTrackMm = 100;
 export function pose(given: Case, question: Question, lengthsOnly = false): Posed {
   const { wishes, stock } = given;
   const staying = new Set(wishes.stay.flatMap((s) => s.pieces.map((p) => `${s.run}:${p}`)));
+  const doubtful = new Set(given.chains.flatMap((c) => [...c.doubtful].map((piece) => `${c.run}:${piece}`)));
   const layout = layoutParts(given.chains, {
     jointAllowanceMm: wishes.jointAllowanceMm,
     stays: (run, piece) => staying.has(`${run}:${piece}`),
     keepsGroups: (stretch) => question.gapByGap && eachGapFits(stretch, given),
+    keepsPiece: (run, piece) => question.keepsDoubtful && doubtful.has(`${run}:${piece}`),
   });
   const isFree = (run: string) => question.freeRuns.has(run);
   const holdMm = Math.max(wishes.closingMm, wishes.stepMm);

@@ -13,6 +13,7 @@ import {
   type Case,
   type Clock,
   metMm,
+  orderedBy,
   type Posed,
   pose,
   type Question,
@@ -211,7 +212,7 @@ function levelsOf(posed: Posed, given: Case, lengths: Lengths | null): Level[] {
   const sections = sumOf(...model.segments.map((s) => s.sections));
   const first: Level = { name: 'wishes', sum: posed.unmet, slack: 1e-4, gap: 1e-4, least: lengths?.unmetMm ?? 0 };
   const ordered = (name: string, a: Linear, b: Linear): Level => {
-    return { name, sum: sumOf(times(100, a), b), slack: 0.1, gap: 0.9, least: 0 };
+    return { name, sum: sumOf(times(orderedBy, a), b), slack: 0.1, gap: 0.9, least: 0 };
   };
   if (question.prefer === 'least-change') return [first, ordered('sections', sections, cuts)];
   const fewest = ordered('cuts', cuts, sections);

@@ -108,12 +108,6 @@ export function strokeEnd(stroke: Stroke): Vec {
   return placeOn(stroke, 1).at;
 }
 
-/** Shares of a stroke at which a polygon through it stays within about 0.01 mm of the arcs in use. */
-export function sharesOf(stroke: Stroke): number[] {
-  const count = stroke.kind === 'line' ? 1 : Math.max(1, Math.ceil(Math.abs(stroke.sweepRad) / (Math.PI / 360)));
-  return Array.from({ length: count + 1 }, (_, i) => i / count);
-}
-
 /** Share of an arc where it runs along `heading` or against it, if it does. */
 export function sharesAlong(stroke: Stroke, heading: Vec): number[] {
   if (stroke.kind === 'line') return [];

@@ -1,16 +1,16 @@
 import { distanceBetween } from './nearest-places.js';
-import { add } from './plane-vectors.js';
+import { add, distance, type Vec } from './plane-vectors.js';
 import { clearanceInRange, closingOf } from './predict.js';
 import type { Case } from './question.js';
 import { plannedMovement, type SolutionPlan } from './read-solution.js';
 import { wishRegions } from './regions.js';
 import { trackSpans } from './spans.js';
-import type { TrackLine } from './track-line.js';
+import { placeOn, shareNearest, type TrackLine } from './track-line.js';
 import { lackOf } from './ways-out.js';
 
 /** A wish that a plan does not meet, measured on the planned layout itself. */
 export interface Unmet {
-  readonly kind: 'gap' | 'closing' | 'clearance' | 'keep-free' | 'spacing' | 'on-table' | 'apart';
+  readonly kind: 'gap' | 'bent' | 'closing' | 'clearance' | 'keep-free' | 'spacing' | 'on-table' | 'apart';
   /** Of the wish in its list; of the segment, run or side for what is no wish of the user's. */
   readonly index: number;
   /** As the user called it: `clearance A`. */
@@ -37,7 +37,12 @@ export function unmetWishes(given: Case, plan: SolutionPlan, lines: readonly Tra
 
 function openGaps(given: Case, plan: SolutionPlan): Unmet[] {
   if (!given.wishes.closeGaps) return [];
-  return plan.segments
+  const bent = given.chains.flatMap((chain) =>
+    chain.bentGaps
+      .filter((gap) => !coveredAt(given.report, chain.run, gap.at))
+      .map((gap): Unmet => ({ kind: 'bent', index: 0, wish: `close gap ${gap.joint}`, shortByMm: gap.lengthMm })),
+  );
+  const left = plan.segments
     .filter((s) => !s.remade)
     .flatMap((s) =>
       s.segment.openGaps.map((gap): Unmet => {
@@ -45,6 +50,19 @@ function openGaps(given: Case, plan: SolutionPlan): Unmet[] {
         return { kind: 'gap', index: s.segment.index, wish, shortByMm: gap.length.value };
       }),
     );
+  return [...left, ...bent];
+}
+
+/** Track that was covered this near to a place was covered there: about half a section. */
+const coveredNearMm = 100;
+
+/** Was track of this run covered at or near a place? */
+export function coveredAt(report: Case['report'], run: string, at: Vec): boolean {
+  return report.notSeen.some((hidden) => {
+    if (hidden.run !== run) return false;
+    const line = { kind: 'line', from: hidden.from, to: hidden.to } as const;
+    return distance(at, placeOn(line, shareNearest(line, at)).at) < coveredNearMm;
+  });
 }
 
 function closings(given: Case, plan: SolutionPlan): Unmet[] {

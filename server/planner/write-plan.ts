@@ -9,7 +9,7 @@ import { headingMisclosure } from './misclosure.js';
 import { distanceBetween } from './nearest-places.js';
 import { pinWork, tiesOf } from './pins-and-ties.js';
 import { closingOf, closingU, linesWithLonger, plannedLines, predictClearances } from './predict.js';
-import type { Case } from './question.js';
+import { type Case, orderedBy, type Solution } from './question.js';
 import { newTrackMm, type PlannedFiller, type SegmentPlan, type SolutionPlan } from './read-solution.js';
 import { neighbourEnds, type OrderedSection, orderOf } from './section-order.js';
 import type { TrackLine } from './track-line.js';
@@ -58,7 +58,7 @@ export function writePlan(given: Case, solved: SolutionPlan): WrittenPlan {
     cuts: solved.segments.reduce((n, s) => n + s.fillers.filter((f) => f.cut).length, 0),
     changedSections: solved.solution.sections,
     newTrackMm: tidy(newTrackMm(solved.solution)),
-    search: { proved: solved.solution.open.length === 0 && solved.cuttingProved, open: [...solved.solution.open] },
+    search: { proved: solved.solution.open.length === 0 && solved.cuttingProved, open: openLevels(solved.solution) },
   };
   return { plan, unmet };
 }
@@ -229,9 +229,22 @@ function warningsOf(given: Case, solved: SolutionPlan): PlanWithoutAlternatives[
       );
     }
   }
-  for (const open of solved.solution.open) warnings.push(planWarning('stopped-early', open));
+  const [open] = openLevels(solved.solution);
+  if (open) warnings.push(planWarning('stopped-early', open));
   if (!solved.cuttingProved) warnings.push(planWarning('cutting-not-proved', undefined as never));
   return warnings;
+}
+
+/** What is not proved, each in its own unit: cuts and changed sections are one sum in the program. */
+function openLevels(solution: Solution): NonNullable<PlanWithoutAlternatives['search']>['open'] {
+  return solution.open.map(({ level, value, bound }) => {
+    const known = Number.isFinite(bound) ? bound : null;
+    if (level !== 'cuts' && level !== 'sections') return { level, value, bound: known };
+    const [first, then] = [Math.floor(value / orderedBy), value % orderedBy];
+    const least = Math.max(0, known ?? 0);
+    if (Math.floor(least / orderedBy) < first) return { level, value: first, bound: Math.floor(least / orderedBy) };
+    return { level: level === 'cuts' ? 'sections' : 'cuts', value: then, bound: Math.floor(least % orderedBy) };
+  });
 }
 
 /** Inches with a fraction where the length is one, else millimetres. */

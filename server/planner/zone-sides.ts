@@ -48,7 +48,7 @@ function otherSide(side: RegionSide): RegionSide {
 
 function nearZones(given: Case): NearZone[] {
   if (given.wishes.keepFree.length === 0) return [];
-  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true };
+  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true, keepsPiece: () => true };
   const spans = trackSpans(layoutParts(given.chains, asLies), given.faceMm);
   const zones: NearZone[] = [];
   for (const region of wishRegions({ wishes: given.wishes, table: given.table, edgeMm: () => 0 })) {
