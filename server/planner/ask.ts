@@ -1,9 +1,9 @@
 import type { Preference } from '../contract/wishes.js';
-import { brokenAsItLies } from './broken-as-it-lies.js';
-import { type Case, type Clock, metMm, type Question } from './question.js';
-import type { SolutionPlan } from './read-solution.js';
+import { solveStructure, untouched } from './fixed-structure.js';
+import { type Case, type Clock, metMm, type Posed, pose, type Question } from './question.js';
+import { readSolution, type SolutionPlan } from './read-solution.js';
 import { type Lengths, solveLengths } from './solve-lengths.js';
-import { solveQuestion } from './solve-question.js';
+import { solveHeld, solveQuestion } from './solve-question.js';
 
 /** Ways to ask: the three preferences, and two that show what else could be done. */
 export type Ask = Preference | 'slide-together' | 'take-up';
@@ -21,36 +21,75 @@ function questionsOf(given: Case, ask: Ask): Question[] {
 function sureQuestionsOf(given: Case, ask: Ask): Question[] {
   const everyRun = new Set(given.chains.map((c) => c.run));
   const none = new Set<string>();
-  const broken = new Set(brokenAsItLies.runs(given));
+  const { broken } = given;
   const all = { freeRuns: everyRun, placedRuns: none, gapByGap: false, keepsDoubtful: true };
   if (ask === 'largest-loop') return [{ ...all, prefer: ask }];
   if (ask === 'take-up') return [{ ...all, prefer: 'fewest-cuts' }];
   const prefer = ask === 'slide-together' ? 'fewest-cuts' : ask;
   const first = { prefer, freeRuns: broken, placedRuns: broken.size > 0 ? everyRun : none, keepsDoubtful: true };
   const questions: Question[] = [];
-  if (ask !== 'slide-together') questions.push({ ...first, gapByGap: true });
+  const gapsInRow = given.chains.some((c) => c.stretches.some((s) => s.gaps.filter((g) => g.open).length > 1));
+  if (ask !== 'slide-together' && gapsInRow) questions.push({ ...first, gapByGap: true });
   questions.push({ ...first, gapByGap: false });
   if (broken.size < everyRun.size) questions.push({ ...all, prefer });
   return questions;
 }
 
-/** The plan for one ask: of its questions' answers the first that lets the user down least. */
+/**
+ * The plan for one ask: of its questions' answers the first that lets the user down least. What lengths alone leave
+ * unmet, no sections can meet: such a question is put only when no freer one does better.
+ */
 export async function planFor(given: Case, ask: Ask, clock: Clock): Promise<SolutionPlan | null> {
   const questions = questionsOf(given, ask);
+  const known = new Map<Question, Lengths | null>();
+  const lengthsOf = async (question: Question, share: Clock): Promise<Lengths | null> => {
+    const found = known.get(question);
+    if (found !== undefined) return found;
+    const lengths = question.freeRuns.size > 0 ? await solveLengths(given, question, share) : null;
+    known.set(question, lengths);
+    return lengths;
+  };
+  const freest = questions[questions.length - 1];
   let best: SolutionPlan | null = null;
-  for (const [i, question] of questions.entries()) {
+  for (const question of questions) {
     const leftMs = clock.deadlineMs - performance.now();
     if (best !== null && leftMs < 50) break;
-    const later = i < questions.length - 1;
-    const share = { ...clock, deadlineMs: performance.now() + Math.max(100, later ? leftMs * 0.7 : leftMs) };
-    const lengths = question.freeRuns.size > 0 ? await solveLengths(given, question, share) : null;
-    if (later && lengths !== null && lengths.unmetMm > metMm) continue;
+    const part = question === freest ? 1 : 0.7;
+    const share = { ...clock, deadlineMs: performance.now() + Math.max(100, leftMs * part) };
+    const lengths = await lengthsOf(question, share);
+    if (question !== freest && lengths !== null && lengths.unmetMm > metMm) {
+      const least = await lengthsOf(freest, share);
+      if (least === null || least.unmetMm < lengths.unmetMm - noticeMm) continue;
+    }
     const solved = await solveAndCut(given, question, share, lengths);
-    if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - metMm)) best = solved;
-    if (best && best.solution.unmetMm <= metMm) break;
+    if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - noticeMm)) best = solved;
+    if (best && best.solution.unmetMm <= Math.max(noticeMm, lengths?.unmetMm ?? 0)) break;
   }
-  return best;
+  return best ?? planAsItLies(given, freest, clock);
 }
+
+/** What there is when the time did not suffice for anything else: nothing moves, open gaps are filled if they can be. */
+async function planAsItLies(given: Case, question: Question, clock: Clock): Promise<SolutionPlan | null> {
+  const none = new Set<string>();
+  const posed = pose(given, { ...question, freeRuns: none, placedRuns: none });
+  const patient = { ...clock, deadlineMs: performance.now() + patienceMs };
+  for (const solve of [solveHeld, solveUntouched]) {
+    const solution = await solve(posed, patient);
+    const open = [{ level: 'wishes', value: solution?.unmetMm ?? 0, bound: -Infinity }];
+    const plan = solution === null ? null : readSolution({ ...solution, open });
+    if (plan !== null) return plan;
+  }
+  return null;
+}
+
+function solveUntouched(posed: Posed, clock: Clock) {
+  return solveStructure(posed, untouched(posed), clock);
+}
+
+const patienceMs = 5000;
+
+/** Less than this unmet is rounding. */
+const noticeMm = 0.01;
 
 /** Solves; where the donors do not give the fillers after all, solves again with the cutting in the program. */
 async function solveAndCut(

@@ -11,7 +11,7 @@ import { asMeasured, lackOf } from './ways-out.js';
 const noticeMm = 0.05;
 
 /** Runs whose measured track breaks a clearance, a zone or a spacing that is wished for. */
-function runs(given: Case): string[] {
+function runs(given: Omit<Case, 'edgeMm' | 'broken'>): string[] {
   const { wishes, chains, table, faceMm } = given;
   const broken = new Set<string>();
   const lines = measuredLines(chains);
@@ -44,7 +44,7 @@ function runs(given: Case): string[] {
 }
 
 /** Smallest clearance of the measured track to each side. */
-function edges(given: Omit<Case, 'edgeMm'>): { side: string; distanceMm: number }[] {
+function edges(given: Omit<Case, 'edgeMm' | 'broken'>): { side: string; distanceMm: number }[] {
   const lines = measuredLines(given.chains);
   return given.table.sides.flatMap((side) => {
     const all = lines.flatMap((line) => nearestToSide(line, side, given.table, given.faceMm) ?? []);

@@ -2,7 +2,17 @@ import type { Stock } from '../contract/stock.js';
 import type { Wishes } from '../contract/wishes.js';
 import { cutEveryDonor, shareDonorLength } from './donor-program.js';
 import type { Layout, Segment } from './layout-parts.js';
-import { type Column, constant, type Linear, LinearProgram, nothing, sumOf, term, times } from './linear-program.js';
+import {
+  type Column,
+  constant,
+  type Linear,
+  LinearProgram,
+  merged,
+  nothing,
+  sumOf,
+  term,
+  times,
+} from './linear-program.js';
 import { add, scale, type Vec } from './plane-vectors.js';
 
 /** Where material may be put in, and how far things may move. */
@@ -273,9 +283,9 @@ function gapSlack(
 
 /**
  * Millimetres of one kind of shortfall against another. Wishes count alike; a run that does not close or leaves the table
- * is no plan at all, and an open gap is given up last.
+ * is no plan at all, and an open gap is given up last: the track as it lies always closes.
  */
-export const slackWeights = { wish: 1, gap: 20, apart: 50, 'on-table': 100, closing: 200 } as const;
+export const slackWeights = { wish: 1, gap: 20, apart: 50, 'on-table': 100, closing: 5000 } as const;
 
 /** Every whole straight is used at most once. */
 function shareStraights(
@@ -328,10 +338,22 @@ function closeWithin(
 
 /** How far a place moves that lies behind `after` segments of a run. */
 export function movement(model: FillerModel, chain: number, after: number): readonly [Linear, Linear] {
-  const shift = model.shifts[chain];
-  const changes = sumOfChanges(model.layout.chains[chain].segments, model.segments, after);
-  return [sumOf(shift[0], changes[0]), sumOf(shift[1], changes[1])];
+  let sums = movements.get(model);
+  if (!sums) {
+    sums = model.layout.chains.map(({ segments }, c) => {
+      const shift = model.shifts[c];
+      return [0, ...segments.map((_, i) => i + 1)].map((count): readonly [Linear, Linear] => {
+        const changes = sumOfChanges(segments, model.segments, count);
+        return [merged(sumOf(shift[0], changes[0])), merged(sumOf(shift[1], changes[1]))];
+      });
+    });
+    movements.set(model, sums);
+  }
+  return sums[chain][after];
 }
+
+/** Worked out once for each model: every row about a place of the track is made of these. */
+const movements = new WeakMap<FillerModel, (readonly [Linear, Linear])[][]>();
 
 /** A place of the planned layout: where it was measured, and what it moves by. */
 export function placeOf(model: FillerModel, chain: number, after: number, measured: Vec): readonly [Linear, Linear] {

@@ -114,30 +114,48 @@ export function structureOf(posed: Posed, values: Float64Array): Structure {
 /** Gains of the aim below this, a tenth of a millimetre of movement, are not worth another round. */
 const worthwhile = 0.1;
 
-/** Chooses lengths and places for a structure: least unmet, then the tie-breakers. Small and quick. */
+/**
+ * Chooses lengths and places for a structure: least unmet, then the tie-breakers. Rows are found with fillers of any
+ * length, which is quick; whole steps come last.
+ */
 export async function solveStructure(posed: Posed, structure: Structure, clock: Clock): Promise<Solution | null> {
   const { program } = posed.model;
   const release = program.fixFor(structure);
   let best: Solution | null = null;
   let bestAim = Infinity;
+  let whole = false;
   try {
-    for (let round = 0; round < 16; round++) {
+    for (let round = 0; round < roundsAtMost; round++) {
       throwIfCancelled(clock.signal);
-      const answer = await program.least(posed.aim, { timeLimitMs: timeFor(clock, 1), absoluteGap: 0.01 });
+      if (round > 0 && best !== null && performance.now() > clock.deadlineMs) break;
+      const timeLimitMs = Math.max(whole ? 150 : 300, timeFor(clock, 1));
+      const any = whole ? {} : { wholeOnly: new Set<Column>() };
+      const answer = await program.least(posed.aim, { timeLimitMs, absoluteGap, ...any });
       if (answer.status !== 'optimal' && answer.status !== 'feasible') return best;
       if (posed.addBroken(answer.values) > 0) continue;
+      const again = posed.regionRows.chooseAgain(answer.values) > 0;
+      if (!whole) {
+        whole = !again || bestAim - answer.objective < worthwhile;
+        bestAim = whole ? Infinity : answer.objective;
+        continue;
+      }
       const gain = bestAim - answer.objective;
       if (gain > 0) {
         best = solutionOf(posed, answer.values, []);
         bestAim = answer.objective;
       }
-      if (gain < worthwhile || posed.regionRows.chooseAgain(answer.values) === 0) break;
+      if (gain < worthwhile || !again) break;
     }
     return best;
   } finally {
     release();
   }
 }
+
+const roundsAtMost = 24;
+
+/** Plans whose places differ by less than this, in millimetres of movement, are alike. */
+const absoluteGap = 0.05;
 
 /** Change of each segment in a solution, whole numbers or not. */
 export function changeIn(posed: Posed, segment: Segment, values: Float64Array): number {

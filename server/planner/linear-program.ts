@@ -236,6 +236,13 @@ export function sumOf(...parts: readonly Linear[]): Linear {
   return { terms: parts.flatMap((p) => p.terms), constant: parts.reduce((c, p) => c + p.constant, 0) };
 }
 
+/** The same sum with each column once. */
+export function merged(sum: Linear): Linear {
+  const factors = new Map<Column, number>();
+  for (const [factor, column] of sum.terms) factors.set(column, (factors.get(column) ?? 0) + factor);
+  return { terms: [...factors].map(([column, factor]) => [factor, column] as const), constant: sum.constant };
+}
+
 export function times(factor: number, part: Linear): Linear {
   return { terms: part.terms.map(([f, c]) => [f * factor, c] as const), constant: part.constant * factor };
 }

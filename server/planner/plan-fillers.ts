@@ -18,7 +18,7 @@ import { defaultSafetyMm, roomForTrains } from './train-room.js';
 import { writePlan } from './write-plan.js';
 
 export interface PlanOptions {
-  /** The best plan found by then is given, with how far it may be from the best there is. Default 1.8 s. */
+  /** The best plan found by then is given, with how far it may be from the best there is. Default 1.7 s. */
   readonly timeLimitMs?: number;
   readonly signal?: AbortSignal;
   /** How many alternatives to look for at most; default 3. */
@@ -47,7 +47,7 @@ export async function planFillers(
   const lacking = nothingAtHand(given);
   if (lacking) return failed(lacking);
   await loadSolver();
-  const limitMs = options.timeLimitMs ?? 1800;
+  const limitMs = options.timeLimitMs ?? 1700;
   const startMs = performance.now();
   const clock = (share: number): Clock => ({ deadlineMs: startMs + limitMs * share, signal: options.signal });
 
@@ -88,6 +88,7 @@ function caseOf(report: Report, wishes: Wishes, stock: Stock): Case {
   for (const { side, distanceMm } of brokenAsItLies.edges(base)) present.set(side, distanceMm);
   return {
     ...base,
+    broken: new Set(brokenAsItLies.runs(base)),
     edgeMm: (side, prefer) => Math.min(prefer === 'largest-loop' ? safetyMm : 0, present.get(side.name) ?? 0),
   };
 }

@@ -22,6 +22,8 @@ export interface Case {
   /** Outside face of the outer rail heads from the centre line. */
   readonly faceMm: number;
   readonly spacingRules: readonly SpacingRule[];
+  /** Runs whose measured track breaks a wish. */
+  readonly broken: ReadonlySet<string>;
   /** Least clearance that a side has without a wish. */
   readonly edgeMm: (side: TableShape['sides'][number], prefer: Preference) => number;
 }

@@ -63,7 +63,10 @@ async function lengthsFor(
   if (known !== null) posed.regionRows.chooseAgain(known.values);
   for (let round = 0; round < roundsAtMost; round++) {
     throwIfCancelled(clock.signal);
-    const found = await program.least(posed.aim, { timeLimitMs: timeFor(clock, 0.5), wholeOnly: new Set() });
+    const found = await program.least(posed.aim, {
+      timeLimitMs: Math.max(300, timeFor(clock, 0.5)),
+      wholeOnly: new Set(),
+    });
     if (found.status !== 'optimal' || (round === 0 && found.objective > toBeat)) return best;
     if (posed.addBroken(found.values) > 0) continue;
     const gain = bestAim - found.objective;

@@ -52,16 +52,19 @@ export async function solveQuestion(
     const held = await solveHeld(posed, clock);
     found.take(held);
     if (held !== null && held.unmetMm <= metMm && !given.wishes.allowFreed && !question.withDonors)
-      return found.result();
+      return found.result([]);
   }
   await guesses(posed, levels, lengths, clock, found);
   for (let round = 0; round < 25; round++) {
+    if (found.best !== null && performance.now() > clock.deadlineMs) break;
     const answer = await solveLevels(posed, levels, clock, found.best);
     if (answer === null) break;
     found.take(answer.clean ? answer.solution : await repaired(posed, answer.solution, clock));
-    if (answer.clean || performance.now() > clock.deadlineMs) break;
+    if (answer.clean) return found.result(answer.solution.open);
   }
-  return found.result();
+  const unmet = levels[0];
+  const value = found.best === null ? Infinity : sumAt(unmet.sum, found.best.values);
+  return found.result([{ level: unmet.name, value, bound: unmet.least }]);
 }
 
 /** Solutions of small programs that are good to start from. */
@@ -73,13 +76,17 @@ async function guesses(
   found: BestFound,
 ): Promise<void> {
   const largest = posed.question.prefer === 'largest-loop';
-  found.take(await solveStructure(posed, untouched(posed), clock));
+  const late = () => performance.now() > clock.deadlineMs;
   if (posed.question.freeRuns.size > 0) found.take(await solveHeld(posed, clock));
-  if (lengths === null) return;
+  if (found.best === null || (found.best.unmetMm > metMm && !late())) {
+    found.take(await solveStructure(posed, untouched(posed), clock));
+  }
+  if (lengths === null || late()) return;
   if (largest) found.take(await longest(posed, lengths, clock));
+  if (late()) return;
   const guess = await firstGuess(posed, lengths, clock);
-  if (guess !== null && found.take(guess)) found.take(await aroundGuess(posed, levels, guess, clock));
-  if (largest) found.take(await takingNothingOut(posed, levels, clock, found.best));
+  if (guess !== null && found.take(guess) && !late()) found.take(await aroundGuess(posed, levels, guess, clock));
+  if (largest && !late()) found.take(await takingNothingOut(posed, levels, clock, found.best));
 }
 
 /** Keeps the best of all solutions of one posed question, and the best one that can be cut. */
@@ -100,8 +107,16 @@ class BestFound {
     return true;
   }
 
-  result(): Solved | null {
-    return this.best === null ? null : { solution: this.best, plan: this.plan };
+  /** @param open what the search left unproved */
+  result(open: Solution['open']): Solved | null {
+    if (this.best === null) return null;
+    const solution = { ...this.best, open };
+    const { plan } = this;
+    if (plan === null) return { solution, plan };
+    return {
+      solution,
+      plan: { ...plan, solution: plan.solution === this.best ? solution : { ...plan.solution, open } },
+    };
   }
 }
 
@@ -172,7 +187,7 @@ async function solveNarrowed(
  * The quick way where the track lies as it should: every segment with an open gap gets its own best composition, and the
  * program only chooses lengths. When that meets every wish, no other plan has fewer cuts or changed sections.
  */
-async function solveHeld(posed: Posed, clock: Clock): Promise<Solution | null> {
+export async function solveHeld(posed: Posed, clock: Clock): Promise<Solution | null> {
   const { closeGaps } = posed.model.options.wishes;
   const structure = snapStructure(posed, (segment) =>
     closeGaps ? { aimMm: 0, withinMm: posed.model.options.reach(segment).mostMm } : null,

@@ -2,7 +2,7 @@ import type { Car } from '../contract/generic-cars.js';
 import type { Plan } from '../contract/plan.js';
 import type { Wishes } from '../contract/wishes.js';
 import { type CarBody, sweepCar } from './car-sweep.js';
-import { add, distance, dot, leftOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
+import { add, distance, dot, leftOf, lengthOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
 import { plannedLines } from './predict.js';
 import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
@@ -50,7 +50,7 @@ export function trainRoom(
   }
   swept.forEach((a, i) => {
     for (const b of swept.slice(i + 1)) {
-      const near = nearest(a.bodies, (body) => roomToCars(body, b.bodies, car));
+      const near = nearest(a.bodies, (body, toBeatMm) => roomToCars(body, b.bodies, car, toBeatMm));
       if (near) places.push({ run: a.run, against: b.run, kind: 'track', ...near });
     }
   });
@@ -65,11 +65,11 @@ interface Room {
 
 function nearest(
   bodies: readonly CarBody[],
-  roomOf: (body: CarBody) => { roomMm: number; at: Vec } | null,
+  roomOf: (body: CarBody, toBeatMm: number) => { roomMm: number; at: Vec } | null,
 ): Room | null {
   let best: { roomMm: number; at: Vec } | null = null;
   for (const body of bodies) {
-    const room = roomOf(body);
+    const room = roomOf(body, best?.roomMm ?? Infinity);
     if (room && (!best || room.roomMm < best.roomMm)) best = room;
   }
   return best === null ? null : { roomMm: Math.round(best.roomMm * 100) / 100, at: [best.at[0], best.at[1]] };
@@ -87,14 +87,22 @@ function roomToSide(body: CarBody, side: TableShape['sides'][number]): { roomMm:
   return best;
 }
 
-function roomToCars(body: CarBody, others: readonly CarBody[], car: Car): { roomMm: number; at: Vec } | null {
+function roomToCars(
+  body: CarBody,
+  others: readonly CarBody[],
+  car: Car,
+  toBeatMm: number,
+): { roomMm: number; at: Vec } | null {
   const reachMm = Math.hypot(car.lengthMm, car.widthMm);
+  const middle = middleOf(body);
   let best: { roomMm: number; at: Vec } | null = null;
   for (const other of others) {
-    const apartMm = distance(middleOf(body), middleOf(other)) - reachMm;
-    if (apartMm > car.lengthMm || (best && apartMm > best.roomMm)) continue;
+    const leastMm = best?.roomMm ?? toBeatMm;
+    const apartMm = distance(middle, middleOf(other)) - reachMm;
+    // The gap along any one direction is no wider than the distance itself.
+    if (apartMm > car.lengthMm || apartMm > leastMm || separation(body, other) >= leastMm) continue;
     const room = roomBetween(body, other);
-    if (!best || room.roomMm < best.roomMm) best = room;
+    if (room.roomMm < leastMm) best = room;
   }
   return best;
 }
@@ -127,20 +135,27 @@ export function roomBetween(a: readonly Vec[], b: readonly Vec[]): { roomMm: num
 function separation(a: readonly Vec[], b: readonly Vec[]): number {
   let greatest = -Infinity;
   for (const outline of [a, b]) {
-    outline.forEach((start, i) => {
-      const edge = subtract(outline[(i + 1) % outline.length], start);
-      const length = Math.hypot(...edge);
-      if (length === 0) return;
+    for (let i = 0; i < outline.length; i++) {
+      const edge = subtract(outline[(i + 1) % outline.length], outline[i]);
+      const length = lengthOf(edge);
+      if (length === 0) continue;
       const normal = scale(leftOf(edge), 1 / length);
-      const [alongA, alongB] = [a, b].map((o) => o.map((p) => dot(p, normal)));
-      greatest = Math.max(
-        greatest,
-        Math.min(...alongA) - Math.max(...alongB),
-        Math.min(...alongB) - Math.max(...alongA),
-      );
-    });
+      const [lowA, highA] = reachAlong(a, normal);
+      const [lowB, highB] = reachAlong(b, normal);
+      greatest = Math.max(greatest, lowA - highB, lowB - highA);
+    }
   }
   return greatest;
+}
+
+function reachAlong(outline: readonly Vec[], normal: Vec): [number, number] {
+  let [low, high] = [Infinity, -Infinity];
+  for (const point of outline) {
+    const at = dot(point, normal);
+    if (at < low) low = at;
+    if (at > high) high = at;
+  }
+  return [low, high];
 }
 
 function zoneOutline(zone: Wishes['keepFree'][number]): Vec[] {

@@ -1,8 +1,9 @@
 import { type FillerModel, movedBy, movement, type Slack, slackWeights } from './filler-model.js';
 import { constant, sumOf, term, times } from './linear-program.js';
-import { add, dot, type Vec } from './plane-vectors.js';
+import { add, distance, dot, type Vec } from './plane-vectors.js';
 import type { Region } from './regions.js';
 import { dotsTowards, type TrackDot, type TrackSpan } from './spans.js';
+import { placeOn, shareNearest } from './track-line.js';
 import { asMeasured, type DotPlace, lackOf, type RegionSide, type WayOut, waysOnSide, waysOut } from './ways-out.js';
 
 /** On which side of a run a zone is to lie, or beyond which of the zone's walls the whole run. */
@@ -128,7 +129,16 @@ export class RegionRows {
     const all = waysOut(region, span, values === null ? asMeasured : this.placeIn(span, values));
     const side = region.kind === 'keep-free' ? this.sides.get(`${region.index}:${span.chain}`) : undefined;
     if (side === undefined) return all;
-    return typeof side === 'number' ? [all[side]] : waysOnSide(all, span, side);
+    if (typeof side === 'number') return [all[side]];
+    return this.besideZone(region, span) ? waysOnSide(all, span, side) : all;
+  }
+
+  /** Left and right mean something only where the run passes the zone, not on the far side of a loop. */
+  private besideZone(region: Region, span: TrackSpan): boolean {
+    const [a, , b] = region.corners;
+    const centre: Vec = [(a[0] + b[0]) / 2, (a[1] + b[1]) / 2];
+    const nearest = placeOn(span.stroke, shareNearest(span.stroke, centre)).at;
+    return distance(nearest, centre) < distance(a, centre) + besideMm;
   }
 
   private lack(region: Region, span: TrackSpan, values: Float64Array | null): number {
@@ -176,6 +186,9 @@ export class RegionRows {
 function sameWay(a: WayOut, b: WayOut): boolean {
   return dot(a.outward, b.outward) > 1 - 1e-9 && Math.abs(a.offsetMm - b.offsetMm) < 1e-6;
 }
+
+/** Track this near to a zone passes it on one side: about a third of a section. */
+const besideMm = 80;
 
 /** A wish that is missed by less than this is met: a tenth of what a rule shows. */
 const unseenMm = 5e-3;

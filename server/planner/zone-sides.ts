@@ -1,9 +1,9 @@
 import { layoutParts } from './layout-parts.js';
-import { dot, scale, subtract, type Vec } from './plane-vectors.js';
+import { distance, dot, scale, subtract, type Vec } from './plane-vectors.js';
 import type { Case } from './question.js';
-import { type Region, wishRegions } from './regions.js';
+import { wishRegions } from './regions.js';
 import { type TrackSpan, trackSpans } from './spans.js';
-import { placeOn } from './track-line.js';
+import { placeOn, shareNearest } from './track-line.js';
 import { asMeasured, lackOf, type RegionSide } from './ways-out.js';
 import type { ZoneSide, ZoneSides } from './wish-rows.js';
 
@@ -55,23 +55,21 @@ function nearZones(given: Case): NearZone[] {
     if (region.kind !== 'keep-free') continue;
     const centre = given.wishes.keepFree[region.index].centre;
     given.chains.forEach((_, chain) => {
-      const nearest = nearestSpan(
-        region,
-        spans.filter((s) => s.chain === chain),
-      );
-      if (nearest === null || nearest.lackMm < -nearZoneMm) return;
-      const key = `${region.index}:${chain}`;
-      zones.push({ key, side: sideOf(nearest.span, centre), inTheWay: nearest.lackMm > 0 });
+      const own = spans.filter((s) => s.chain === chain);
+      const nearest = nearestSpan(own, centre);
+      if (nearest === null || nearest.apartMm > nearZoneMm) return;
+      const inTheWay = own.some((span) => lackOf(region, span, asMeasured) > 0);
+      zones.push({ key: `${region.index}:${chain}`, side: sideOf(nearest.span, centre), inTheWay });
     });
   }
   return zones;
 }
 
-function nearestSpan(region: Region, spans: readonly TrackSpan[]): { span: TrackSpan; lackMm: number } | null {
-  let best: { span: TrackSpan; lackMm: number } | null = null;
+function nearestSpan(spans: readonly TrackSpan[], centre: Vec): { span: TrackSpan; apartMm: number } | null {
+  let best: { span: TrackSpan; apartMm: number } | null = null;
   for (const span of spans) {
-    const lackMm = lackOf(region, span, asMeasured);
-    if (best === null || lackMm > best.lackMm) best = { span, lackMm };
+    const apartMm = distance(centre, placeOn(span.stroke, shareNearest(span.stroke, centre)).at);
+    if (best === null || apartMm < best.apartMm) best = { span, apartMm };
   }
   return best;
 }
