@@ -125,6 +125,25 @@ describe('the store of tables', () => {
     expect(parsed.ok && [parsed.value.id, parsed.value.name]).toEqual(['copied-table', table.name]);
   });
 
+  it('opens a table as the first version of the program stored it, without what came later', () => {
+    const text = `{ "format": "gapwright-table/1", "id": "old", "name": "Old table", "version": 7,
+      "changed": "2026-03-01T10:00:00.000Z", "settings": { "track": "low", "markerSideMm": 150 },
+      "photos": [{ "id": "photo-0001", "name": "IMG.jpg", "bytes": 9, "widthPx": 4, "heightPx": 3, "added": "" }],
+      "wishes": { "format": "gapwright-wishes/1" }, "stock": { "format": "gapwright-stock/1" },
+      "measuredInputs": null }`;
+    const parsed = parseTable('old-table', text);
+    expect(parsed).toMatchObject({
+      ok: true,
+      value: {
+        name: 'Old table',
+        version: 7,
+        settings: { track: 'low', markerSideMm: 150, unit: 'in', tapeChecks: [] },
+        photos: [{ id: 'photo-0001', format: 'jpeg' }],
+        corrections: { list: [] },
+      },
+    });
+  });
+
   it.each(['Birch table, 2nd try', '', '   ', 'Ünïcödé täble', '../../etc', '🚂', 'x'.repeat(300)])(
     'makes a folder name that any disk takes from the name %j',
     (name) => {
