@@ -2,11 +2,13 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { CentreLine, HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import type { Estimate } from '../../units/estimate.js';
 import { findSlits } from './closed-joints.js';
-import { endsSideBySide, type RailEnd, railEnds } from './rail-end.js';
-import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
+import { endViews } from './end-views.js';
+import { gapBetween } from './open-gap.js';
+import { type EndView, findSectionEnd } from './rail-end.js';
+import { lengthOf, unrollRails } from './rail-strips.js';
 import { makeTemplate, medianOf, unlikeness } from './strip-template.js';
+import { tableInGap } from './table-in-gap.js';
 
 export interface FindJointsOptions {
   readonly stepMm: number;
@@ -35,9 +37,15 @@ export interface JointsOfRun {
 /** A stretch longer than the pins is a gap only when its rows are this unlike the rails. */
 const leastUnlikeBeyondPins = 0.6;
 
-/** Gaps longer than this are believed only when every rail shows both ends, square within squareWithinMm. */
+/** An end less clear than this is none. */
+const leastClearness = 0.11;
+
+/** A long gap looks much like covered track: its ends must be clearer. */
 const longGapMm = 90;
-const squareWithinMm = 1.5;
+const longGapClearness = 0.25;
+
+/** Share of an open gap's places that must look like table. */
+const leastTable = 0.7;
 
 /** How far beyond the ends of an open line rails are still looked for. */
 const beyondEndsMm = 40;
@@ -53,12 +61,7 @@ export function findJoints(
   const length = lengthOf(line);
   const extra = line.closed ? 100 : beyondEndsMm;
   const startS = -extra;
-  const strips = unrollRails(raster, camera, track, line, startS, length + extra, {
-    stepMm: options.stepMm,
-    halfWidthMm: track.headWidthMm * 0.5,
-    acrossStepMm: 0.25,
-    heightMm: track.railTopMm - track.headWidthMm / 2,
-  });
+  const views = endViews(raster, camera, track, line, startS, length + extra, options.stepMm);
   const wide = unrollRails(raster, camera, track, line, startS, length + extra, {
     stepMm: options.stepMm,
     halfWidthMm: (track.flangeWidthMm ?? 2 * track.headWidthMm) / 2 + 3,
@@ -89,7 +92,7 @@ export function findJoints(
       fromS = b;
       continue;
     }
-    if (!line.closed && span.to >= strips[0].rows - 2) {
+    if (!line.closed && span.to >= heads[0].rows - 2) {
       toS = a;
       continue;
     }
@@ -97,7 +100,19 @@ export function findJoints(
     if (line.closed && (a + b) / 2 >= length) continue;
     const joint =
       b - a <= options.longestGapMm
-        ? openJoint(strips, a - startS, b - startS, startS, unlike, track.pinReachMm, options)
+        ? openJoint(
+            raster,
+            camera,
+            track,
+            line,
+            views,
+            a - startS,
+            b - startS,
+            startS,
+            unlike,
+            track.pinReachMm,
+            options,
+          )
         : null;
     if (joint) joints.push(joint);
     else if (b - a >= 12) hidden.push({ fromS: a, toS: b });
@@ -131,9 +146,16 @@ function missingSpans(unlike: readonly Float32Array[], options: FindJointsOption
   );
 }
 
-/** Both ends of each rail at an open gap; null when the ends do not stand square to the track, as a cover's edge. */
+/** How far from the rough end of a gap the rails' end may be: a pin, or rust, may have passed for rail, or the other way. */
+const endReachMm = 16;
+
+/** Both ends of each rail at an open gap; null when there are none, as at the edges of a cover. */
 function openJoint(
-  strips: readonly RailStrip[],
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  line: CentreLine,
+  views: readonly EndView[],
   fromMm: number,
   toMm: number,
   startS: number,
@@ -143,29 +165,16 @@ function openJoint(
 ): RailJoint | null {
   // Where no pin reaches, nothing of a rail may be left; ties and rust leave most of it.
   if (toMm - fromMm > pinReachMm && insideUnlike(unlike, fromMm, toMm, options) < leastUnlikeBeyondPins) return null;
-  const own = strips.map((_, r) => ownSpan(unlike[r], fromMm, toMm, options));
-  const candidates = (towards: 1 | -1): RailEnd[][] =>
-    strips.map((strip, r) =>
-      railEnds(strip, towards > 0 ? own[r].from : own[r].to, towards, own[r].to - own[r].from, pinReachMm + 3),
-    );
-  const before = endsSideBySide(candidates(1), 1);
-  const after = endsSideBySide(candidates(-1), -1);
+  const width = toMm - fromMm;
+  const before = findSectionEnd(views, fromMm, 1, width, endReachMm, 0.4 * width);
+  const after = findSectionEnd(views, toMm, -1, width, endReachMm, 0.4 * width);
   if (!before || !after) return null;
-  const rails: [Estimate | null, Estimate | null, Estimate | null] = [null, null, null];
-  strips.forEach((strip, r) => {
-    const a = before[r];
-    const b = after[r];
-    if (a && b && b.at > a.at) rails[strip.rail + 1] = gapOf(a, b);
-  });
-  const gaps = rails.filter((r) => r !== null).map((r) => r.value);
-  const a = meanOf(before.filter((e) => e !== null).map((e) => e.at));
-  const b = meanOf(after.filter((e) => e !== null).map((e) => e.at));
-  const value = gaps.length > 0 ? meanOf(gaps) : 0;
-  if (value < 3 || gaps.length < Math.min(2, strips.length)) return null;
-  // A long gap looks much like covered track: all rails must end square there.
-  const uneven = gaps.length < strips.length || Math.max(...gaps) - Math.min(...gaps) > squareWithinMm;
-  if (value > longGapMm && uneven) return null;
-  return { s: startS + (a + b) / 2, open: true, gapMm: { value, u: 0.25 }, railsMm: rails };
+  const value = after.at - before.at;
+  if (value < options.shortestGapMm - 2) return null;
+  const clearness = Math.min(before.clearness, after.clearness);
+  if (clearness < (value > longGapMm ? longGapClearness : leastClearness)) return null;
+  if (tableInGap(raster, camera, track, line, startS + before.at, startS + after.at) < leastTable) return null;
+  return gapBetween(views, before, after, startS + (before.at + after.at) / 2);
 }
 
 /** Median over a stretch of how unlike the rails its rows are, of the middle rail of each row. */
@@ -179,40 +188,4 @@ function insideUnlike(
   for (let i = Math.round(fromMm / options.stepMm); i <= Math.round(toMm / options.stepMm); i++)
     rows.push(medianOf(unlike.map((u) => u[i])));
   return medianOf(rows);
-}
-
-function meanOf(values: readonly number[]): number {
-  return values.reduce((a, b) => a + b, 0) / values.length;
-}
-
-function gapOf(a: RailEnd, b: RailEnd): Estimate {
-  return { value: b.at - a.at, u: Math.hypot(a.uMm, b.uMm) };
-}
-
-function ownSpan(
-  unlike: Float32Array,
-  fromMm: number,
-  toMm: number,
-  options: FindJointsOptions,
-): { from: number; to: number } {
-  const middle = Math.round((fromMm + toMm) / 2 / options.stepMm);
-  const missing = (i: number): boolean => !(unlike[i] <= options.unlike);
-  let from = middle;
-  let to = middle;
-  const reach = (toMm - fromMm) / 2 / options.stepMm + 8;
-  let skipped = 0;
-  for (let i = middle; i > middle - reach && i > 0; i--) {
-    if (missing(i)) {
-      from = i;
-      skipped = 0;
-    } else if (++skipped * options.stepMm > 5) break;
-  }
-  skipped = 0;
-  for (let i = middle; i < middle + reach && i < unlike.length; i++) {
-    if (missing(i)) {
-      to = i;
-      skipped = 0;
-    } else if (++skipped * options.stepMm > 5) break;
-  }
-  return { from: from * options.stepMm, to: to * options.stepMm };
 }

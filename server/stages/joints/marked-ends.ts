@@ -2,10 +2,11 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { CentreLine, RailJoint } from '../../scene/rail-joint.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import type { Estimate } from '../../units/estimate.js';
+import { endViews } from './end-views.js';
 import type { JointsOfRun } from './find-joints.js';
-import { endsSideBySide, type RailEnd, railEnds } from './rail-end.js';
-import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
+import { gapBetween } from './open-gap.js';
+import { type EndView, findSectionEnd } from './rail-end.js';
+import { lengthOf } from './rail-strips.js';
 
 /** How far from the true end a finger may point, millimetres along the track. */
 const fingerReachMm = 8;
@@ -62,21 +63,22 @@ export function withGap(run: RunInPhoto, found: JointsOfRun, a: number, b: numbe
   // On a loop the shorter way round is the gap.
   if (run.line.closed && to - from > length / 2) [from, to] = [to, from + length];
   const start = from - railMm - fingerReachMm;
-  const strips = stripsOf(run, start, to + railMm + fingerReachMm);
-  const before = endsNear(strips, from - start, 1, to - from, run.track);
-  const after = endsNear(strips, to - start, -1, to - from, run.track);
-  const rails: [Estimate | null, Estimate | null, Estimate | null] = [null, null, null];
-  strips.forEach((strip, r) => {
-    const [p, q] = [before?.[r], after?.[r]];
-    if (p && q && q.at > p.at) rails[strip.rail + 1] = { value: q.at - p.at, u: Math.hypot(p.uMm, q.uMm) };
-  });
-  const endA = before ? meanAt(before) + start : from;
-  const endB = after ? meanAt(after) + start : to;
-  const seen = rails.filter((r) => r !== null).map((r) => r.value);
-  const value = seen.length > 0 ? seen.reduce((x, y) => x + y, 0) / seen.length : endB - endA;
-  const u = Math.hypot(0.25, before ? 0 : fingerUMm, after ? 0 : fingerUMm);
+  const views = viewsOf(run, start, to + railMm + fingerReachMm);
+  const reach = Math.min(fingerReachMm, 0.45 * (to - from));
+  const before = findSectionEnd(views, from - start, 1, to - from, reach);
+  const after = findSectionEnd(views, to - start, -1, to - from, reach);
+  const endA = before ? before.at + start : from;
+  const endB = after ? after.at + start : to;
   const s = ((endA + endB) / 2) % length;
-  const joint: RailJoint = { s, open: true, gapMm: { value, u }, railsMm: rails };
+  const joint: RailJoint =
+    before && after
+      ? gapBetween(views, before, after, s)
+      : {
+          s,
+          open: true,
+          gapMm: { value: endB - endA, u: Math.hypot(before?.uMm ?? fingerUMm, after?.uMm ?? fingerUMm) },
+          railsMm: [null, null, null],
+        };
   const movedMm = Math.max(Math.abs(endA - from), Math.abs(endB - to));
   return { found: withJoint(found, joint, length, run.line.closed), movedMm };
 }
@@ -100,9 +102,9 @@ export function withRailEnd(run: RunInPhoto, found: JointsOfRun, s: number): Mar
   const atEnd = found.toS - s < s - found.fromS;
   if (Math.min(Math.abs(found.toS - s), Math.abs(s - found.fromS)) > 300) return null;
   const start = s - railMm - fingerReachMm;
-  const strips = stripsOf(run, start, s + railMm + fingerReachMm);
-  const ends = endsNear(strips, s - start, atEnd ? 1 : -1, railMm, run.track);
-  const end = ends ? meanAt(ends) + start : s;
+  const views = viewsOf(run, start, s + railMm + fingerReachMm);
+  const own = findSectionEnd(views, s - start, atEnd ? 1 : -1, railMm, fingerReachMm);
+  const end = own ? own.at + start : s;
   const [fromS, toS] = atEnd ? [found.fromS, end] : [end, found.toS];
   const joints = found.joints.filter((j) => j.s > fromS && j.s < toS);
   const hidden = found.hidden.filter((h) => h.toS > fromS && h.fromS < toS);
@@ -115,39 +117,8 @@ export function withoutGap(found: JointsOfRun, s: number): JointsOfRun | null {
   return joints.length === found.joints.length ? null : { ...found, joints };
 }
 
-function stripsOf({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): RailStrip[] {
-  return unrollRails(raster, camera, track, line, fromS, toS, {
-    stepMm: 0.5,
-    halfWidthMm: track.headWidthMm * 0.5,
-    acrossStepMm: 0.25,
-    heightMm: track.railTopMm - track.headWidthMm / 2,
-  });
-}
-
-/** The ends of the rails within a finger's reach of a mark; the search begins beyond the mark and goes back to the rail. */
-function endsNear(
-  strips: readonly RailStrip[],
-  markMm: number,
-  towards: 1 | -1,
-  gapMm: number,
-  track: TrackProfile,
-): readonly (RailEnd | null)[] | null {
-  const ahead = Math.min(fingerReachMm, gapMm / 2);
-  const candidates = strips.map((strip) =>
-    railEnds(
-      strip,
-      markMm + towards * ahead,
-      towards,
-      gapMm - ahead,
-      Math.min(track.pinReachMm + 3, 2 * fingerReachMm),
-    ).filter((end) => Math.abs(end.at - markMm) <= fingerReachMm),
-  );
-  return endsSideBySide(candidates, towards);
-}
-
-function meanAt(ends: readonly (RailEnd | null)[]): number {
-  const seen = ends.filter((e) => e !== null);
-  return seen.reduce((sum, e) => sum + e.at, 0) / seen.length;
+function viewsOf({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): EndView[] {
+  return endViews(raster, camera, track, line, fromS, toS, 0.5);
 }
 
 function withJoint(found: JointsOfRun, joint: RailJoint, length: number, closed: boolean): JointsOfRun {

@@ -1,104 +1,281 @@
 import type { RailStrip } from './rail-strips.js';
+import { medianOf } from './strip-template.js';
 
-/** Where a rail head ends, along its strip, in millimetres from the strip's first row. */
-export interface RailEnd {
-  readonly at: number;
-  readonly uMm: number;
-  /** How strong the change is, against the strongest one near: 0…1. */
-  readonly share: number;
+/** What one part of one rail (its head, or its flange) shows along a run. */
+export interface EndView {
+  /** Index of the rail among the rails of the track. */
+  readonly rail: number;
+  /** Sideways place of the rail on the track, left positive. */
+  readonly acrossMm: number;
+  readonly strip: RailStrip;
+  /** Columns that nothing else of the rail hides, at a row. */
+  readonly columnsAt: (row: number) => readonly number[];
+  /** Its voice among the others when the end is looked for. */
+  readonly weight: number;
+  /**
+   * Whether the end is where the view changes, to a fraction of a millimetre. A flange shows the upright face of its end
+   * too, from some sides, and a shadow from others.
+   */
+  readonly exact: boolean;
 }
 
-/** Steps back from the rough place at which an end is looked for too: a pin in the gap may have passed for rail. */
-const stepsBackMm = [0, 3, 6, 9, 12, 15, 18];
+/** Where the rails of one section end, along their strips, in millimetres from the first row. */
+export interface SectionEnd {
+  /** On the centre line. */
+  readonly at: number;
+  readonly uMm: number;
+  /** Each rail's own end; null where it could not be told. */
+  readonly rails: readonly (number | null)[];
+  /** How clear the end is: 1 when every part of every rail changes there from rail to something quite different. */
+  readonly clearness: number;
+}
 
-/** A change weaker than this share of the strongest one near is not the end of the head (power of the difference). */
-const leastShare = 0.35;
+/** Rows looked at on each side of a supposed end. */
+const changeWindowsMm = [1.5, 4];
+
+/** A change this many times the rail's own scatter is as clear as can be. */
+const clearChange = 3;
+
+/** Scatter below which no rail's own is taken, root brightness. */
+const leastScatter = 0.03;
+
+/** Rail ends of one section stand this close to square, millimetres along the track. */
+const squareMm = 1.2;
 
 /**
- * Finds the end of a rail head to a fraction of a pixel: across the end the profile goes over from what the rail looks
- * like to what lies beyond (table, shadow, a pin in the middle); the share of the rail's look falls through one half at
- * the end. Linear light, in which blur is symmetrical. Of several changes, as from head to pin and from pin to table, the
- * one nearest the rail counts, if it is not weak.
- * @param roughMm where the rail seems to end
- * @param towards +1 when the rail ends in the direction of growing s
- * @param beyondMm how much of the gap may be looked at
- * @param reachBackMm how far back towards the rail the end may lie
+ * Finds the end that the rails of one section have in common: the place at which heads and flanges of all rails together
+ * change most from what rails look like to what does not. A pin that reaches on changes only part of the head, and
+ * not the flange. Then each rail's end to a fraction of a pixel.
+ * @param roughMm where the rails seem to end
+ * @param towards +1 when the rails end in the direction of growing s
+ * @param beyondMm how much of the gap there is to look at
+ * @param reachMm how far back towards the rail the end may lie
+ * @param aheadMm how far on into the gap it may lie
  */
-export function railEnds(
-  strip: RailStrip,
+export function findSectionEnd(
+  views: readonly EndView[],
   roughMm: number,
   towards: 1 | -1,
   beyondMm: number,
-  reachBackMm: number,
-): RailEnd[] {
-  const found: { at: number; power: number }[] = [];
-  for (const back of stepsBackMm) {
-    if (back > reachBackMm) break;
-    const end = settle(strip, roughMm - towards * back, towards, beyondMm + back);
-    if (end && !found.some((f) => Math.abs(f.at - end.at) < 0.3)) found.push(end);
+  reachMm: number,
+  aheadMm: number = Math.min(reachMm, beyondMm),
+): SectionEnd | null {
+  const looks = views.map((view) => lookOf(view, roughMm, towards, reachMm));
+  const step = views[0].strip.stepMm;
+  const count = Math.floor((reachMm + aheadMm) / step) + 1;
+  const totalWeight = views.reduce((sum, v) => sum + v.weight, 0);
+  let best = { at: Number.NaN, clearness: 0 };
+  for (let i = 0; i < count; i++) {
+    const at = roughMm + towards * (i * step - reachMm);
+    let sum = 0;
+    views.forEach((view, v) => {
+      const look = looks[v];
+      if (look) sum += view.weight * changeAt(view, look, at, towards, beyondMm);
+    });
+    const clearness = sum / totalWeight;
+    if (clearness > best.clearness) best = { at, clearness };
   }
-  const strongest = Math.max(...found.map((f) => f.power));
-  return found
-    .filter((f) => f.power >= leastShare * strongest)
-    .map((f) => ({ at: f.at, uMm: 0.15, share: f.power / strongest }));
+  if (Number.isNaN(best.at)) return null;
+  return refined(views, looks, best, towards, beyondMm);
 }
 
-/** Ends of the rails of one section stand this close to square, millimetres along the track. */
-const squareMm = 1.5;
+/** What a part of a rail looks like well before its end. */
+interface OwnLook {
+  readonly profile: Float64Array;
+  /** Of each column. */
+  readonly scatter: Float64Array;
+}
+
+/** Rows that show the rail for sure: this far behind the nearest place at which it may end. */
+const ownFromMm = 2;
+const ownToMm = 45;
+
+function lookOf(view: EndView, roughMm: number, towards: 1 | -1, reachMm: number): OwnLook | null {
+  const { strip } = view;
+  const a = Math.round((roughMm - towards * (reachMm + ownFromMm)) / strip.stepMm);
+  const b = Math.round((roughMm - towards * (reachMm + ownToMm)) / strip.stepMm);
+  const from = Math.max(0, Math.min(a, b));
+  const to = Math.min(strip.rows - 1, Math.max(a, b));
+  if ((to - from) * strip.stepMm < 8) return null;
+  const profile = new Float64Array(strip.columns);
+  const scatter = new Float64Array(strip.columns);
+  for (let k = 0; k < strip.columns; k++) {
+    const values: number[] = [];
+    for (let i = from; i <= to; i++) {
+      const value = strip.data[i * strip.columns + k];
+      if (!Number.isNaN(value)) values.push(Math.sqrt(Math.max(0, value)));
+    }
+    profile[k] = medianOf(values);
+    scatter[k] = Math.max(leastScatter, 1.4826 * medianOf(values.map((v) => Math.abs(v - profile[k]))));
+  }
+  if (profile.some((v) => Number.isNaN(v))) return null;
+  return { profile, scatter };
+}
 
 /**
- * The ends that belong together among the candidates of each rail: a section is cut square, so they lie side by side.
- * @returns one end for each rail, null where it has none there; null when fewer than two rails agree
+ * How much more unlike the rail the rows beyond a place are than those before it: −1…1. Next to the end the hollow of the
+ * tube shows, farther on pins and table: both are looked at.
  */
-export function endsSideBySide(
-  candidates: readonly (readonly RailEnd[])[],
-  towards: 1 | -1,
-): readonly (RailEnd | null)[] | null {
-  let best: { ends: (RailEnd | null)[]; merit: number } | null = null;
-  for (const seed of candidates.flat()) {
-    const ends = candidates.map((own) => {
-      const near = own.filter((e) => Math.abs(e.at - seed.at) <= squareMm);
-      return near.length === 0
-        ? null
-        : near.reduce((a, b) => (Math.abs(b.at - seed.at) < Math.abs(a.at - seed.at) ? b : a));
-    });
-    const agreeing = ends.filter((e) => e !== null);
-    if (agreeing.length < Math.min(2, candidates.length)) continue;
-    const share = agreeing.reduce((sum, e) => sum + e.share, 0) / agreeing.length;
-    // Rails that agree count most; of equal ones the end nearer to the rail, before the pins, counts.
-    const merit = 10 * agreeing.length + 3 * share - 0.05 * towards * seed.at;
-    if (!best || merit > best.merit) best = { ends, merit };
+function changeAt(view: EndView, look: OwnLook, at: number, towards: 1 | -1, beyondMm: number): number {
+  const columns = view.columnsAt(Math.round(at / view.strip.stepMm));
+  if (columns.length === 0) return 0;
+  let sum = 0;
+  for (const windowMm of changeWindowsMm) {
+    const width = Math.min(windowMm, 0.5 * beyondMm);
+    const before = meanProfile(view.strip, at - towards * width, at - towards * 0.3);
+    const after = meanProfile(view.strip, at + towards * 0.3, at + towards * width);
+    if (!before || !after) return 0;
+    for (const k of columns) {
+      const full = clearChange * look.scatter[k];
+      const own = Math.abs(Math.sqrt(before[k]) - look.profile[k]);
+      const other = Math.abs(Math.sqrt(after[k]) - look.profile[k]);
+      sum += (Math.min(full, other) - Math.min(full, own)) / full;
+    }
   }
-  return best ? best.ends : null;
+  return sum / (columns.length * changeWindowsMm.length);
 }
 
+function refined(
+  views: readonly EndView[],
+  looks: readonly (OwnLook | null)[],
+  rough: { at: number; clearness: number },
+  towards: 1 | -1,
+  beyondMm: number,
+): SectionEnd | null {
+  const candidates = views.map((view, v) => crossingsNear(view, looks[v], rough.at, towards, beyondMm));
+  const found = sideBySide(candidates, rough.at);
+  if (found.length < 2) return null;
+  const line = lineThrough(found);
+  const railCount = Math.max(...views.map((v) => v.rail)) + 1;
+  const rails = Array.from({ length: railCount }, (_, r) => {
+    const own = found.filter(
+      (f) => f.rail === r && Math.abs(f.at - line.at - line.slope * f.across) < 2.5 * line.scatter,
+    );
+    const weight = own.reduce((sum, f) => sum + f.weight, 0);
+    return weight > 0 ? own.reduce((sum, f) => sum + f.weight * f.at, 0) / weight : null;
+  });
+  return { at: line.at, uMm: line.uMm, rails, clearness: rough.clearness };
+}
+
+interface Crossing {
+  readonly rail: number;
+  readonly across: number;
+  readonly at: number;
+  readonly weight: number;
+}
+
+/** Where the search for one rail's end starts, against the end that all have in common. */
+const startsMm = [0, -1.5, 1.5, -3, 3];
+
+function crossingsNear(
+  view: EndView,
+  look: OwnLook | null,
+  near: number,
+  towards: 1 | -1,
+  beyondMm: number,
+): Crossing[] {
+  const out: Crossing[] = [];
+  if (!look || !view.exact) return out;
+  for (const [start, window] of startsMm.flatMap((m) => beyondWindowsMm.map((w) => [m, w] as const))) {
+    const end = settle(view, near + start, towards, beyondMm, window);
+    if (end === null || Math.abs(end - near) > 4 || out.some((o) => Math.abs(o.at - end) < 0.3)) continue;
+    const weight = Math.max(0, changeAt(view, look, end, towards, beyondMm));
+    out.push({ rail: view.rail, across: view.acrossMm, at: end, weight });
+  }
+  return out;
+}
+
+/** The crossings, one a rail, that lie side by side with the most weight. */
+function sideBySide(candidates: readonly (readonly Crossing[])[], near: number): Crossing[] {
+  let best: { ends: Crossing[]; merit: number } = { ends: [], merit: 0 };
+  for (const seed of candidates.flat()) {
+    const ends = candidates.flatMap((own) => {
+      const beside = own.filter((c) => Math.abs(c.at - seed.at) <= squareMm);
+      return beside.length === 0 ? [] : [beside.reduce((a, b) => (b.weight > a.weight ? b : a))];
+    });
+    const merit =
+      ends.reduce((sum, e) => sum + e.weight, 0) - ends.reduce((sum, e) => sum + 0.03 * Math.abs(e.at - near), 0);
+    if (merit > best.merit) best = { ends, merit };
+  }
+  return best.ends;
+}
+
+/** Least scatter of the ends about a straight across the track: what the model of an end leaves out, millimetres. */
+const leastEndScatterMm = 0.12;
+
+/** Sections are cut square: this much slope across the track is usual (half a degree), from memory of loose track. */
+const usualSkew = 0.01;
+
+/** Weighted straight line through the ends over their sideways places; outliers count less (Cauchy weights). */
+function lineThrough(found: readonly { across: number; at: number; weight: number }[]): {
+  at: number;
+  slope: number;
+  scatter: number;
+  uMm: number;
+} {
+  let at = medianOf(found.map((f) => f.at));
+  let slope = 0;
+  let scatter = 0.5;
+  let sum = 0;
+  for (let pass = 0; pass < 8; pass++) {
+    // A weak prior holds the end square where only one side of the track shows it.
+    let [sw, sx, sxx, sy, sxy] = [0, 0, (leastEndScatterMm / usualSkew) ** 2, 0, 0];
+    for (const f of found) {
+      const r = f.at - at - slope * f.across;
+      const w = f.weight / (1 + (r / (1.5 * scatter)) ** 2);
+      sw += w;
+      sx += w * f.across;
+      sxx += w * f.across ** 2;
+      sy += w * f.at;
+      sxy += w * f.across * f.at;
+    }
+    const d = sw * sxx - sx * sx;
+    at = (sxx * sy - sx * sxy) / d;
+    slope = (sw * sxy - sx * sy) / d;
+    sum = sw;
+    scatter = Math.max(leastEndScatterMm, 1.4826 * medianOf(found.map((f) => Math.abs(f.at - at - slope * f.across))));
+  }
+  return { at, slope, scatter, uMm: Math.hypot(scatter / Math.sqrt(Math.max(0.5, sum)), 0.08) };
+}
+
+/**
+ * Rows beyond an end that it is told from: those next to it, where the hollow of the tube may show as a dark rim, and those
+ * farther on, where the table is.
+ */
+const beyondWindowsMm = [
+  [0.6, 1.8],
+  [1.5, 4.5],
+] as const;
+
+/** Changes of brightness beyond this, linear light, count alike: a glaring crest that a pin carries on is one column of many. */
+const enoughChange = 0.06;
+
 function settle(
-  strip: RailStrip,
+  view: EndView,
   startMm: number,
   towards: 1 | -1,
   beyondMm: number,
-): { at: number; power: number } | null {
+  window: readonly [number, number],
+): number | null {
+  const { strip } = view;
+  const columns = view.columnsAt(Math.round(startMm / strip.stepMm));
+  if (columns.length === 0) return null;
   let at = startMm;
-  let power = 0;
   for (let pass = 0; pass < 4; pass++) {
-    const rail = meanProfile(strip, at - towards * 14, at - towards * 2.5);
+    const rail = meanProfile(strip, at - towards * 9, at - towards * 1.2);
     const beyond = meanProfile(
       strip,
-      at + towards * Math.min(2, 0.35 * beyondMm),
-      at + towards * Math.min(6, 0.65 * beyondMm),
+      at + towards * Math.min(window[0], 0.25 * beyondMm),
+      at + towards * Math.min(window[1], 0.6 * beyondMm),
     );
     if (!rail || !beyond) return null;
-    let norm = 0;
-    for (let k = 0; k < rail.length; k++) norm += (rail[k] - beyond[k]) ** 2;
-    if (norm / rail.length < 1e-4) return null;
-    const next = halfCrossing(strip, rail, beyond, norm, at, towards);
+    const next = halfCrossing(strip, columns, rail, beyond, at, towards);
     if (next === null) return null;
     const moved = Math.abs(next - at);
     at = next;
-    power = norm;
     if (moved < 0.02) break;
   }
-  return { at, power };
+  return at;
 }
 
 function meanProfile(strip: RailStrip, a: number, b: number): Float64Array | null {
@@ -108,24 +285,30 @@ function meanProfile(strip: RailStrip, a: number, b: number): Float64Array | nul
   const out = new Float64Array(strip.columns);
   for (let i = from; i <= to; i++)
     for (let k = 0; k < strip.columns; k++) out[k] += strip.data[i * strip.columns + k] / (to - from + 1);
-  return out.some((v) => Number.isNaN(v)) ? null : out;
+  return out.some((v) => Number.isNaN(v)) ? null : out.map((v) => Math.max(0, v));
 }
 
+/** Where the columns' share of the rail's look falls through one half; each column counts by how much it changes. */
 function halfCrossing(
   strip: RailStrip,
+  columns: readonly number[],
   rail: Float64Array,
   beyond: Float64Array,
-  norm: number,
   near: number,
   towards: 1 | -1,
 ): number | null {
+  const weights = columns.map((k) => Math.min(enoughChange, Math.abs(rail[k] - beyond[k])));
+  const total = weights.reduce((a, b) => a + b, 0);
+  if (total < 0.1 * enoughChange * columns.length) return null;
   const share = (i: number): number => {
     let sum = 0;
-    for (let k = 0; k < strip.columns; k++)
-      sum += (strip.data[i * strip.columns + k] - beyond[k]) * (rail[k] - beyond[k]);
-    return sum / norm;
+    columns.forEach((k, c) => {
+      const own = (strip.data[i * strip.columns + k] - beyond[k]) / (rail[k] - beyond[k] || 1e-9);
+      sum += weights[c] * Math.max(-0.5, Math.min(1.5, own));
+    });
+    return sum / total;
   };
-  const reach = Math.round(4 / strip.stepMm);
+  const reach = Math.round(2.5 / strip.stepMm);
   const middle = Math.round(near / strip.stepMm);
   let best: number | null = null;
   for (let d = -reach; d < reach; d++) {

@@ -1,0 +1,79 @@
+import { type Camera, photoFromTable } from '../../geometry/camera.js';
+import { linearFromCode } from '../../images/linear-light.js';
+import type { Raster } from '../../images/raster.js';
+import type { CentreLine } from '../../scene/rail-joint.js';
+import { outsideFaceOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import { placeAt } from './rail-strips.js';
+import { medianOf } from './strip-template.js';
+
+type Colour = readonly [number, number, number];
+
+/** Table in the shade of something is darker than beside it by this at most, and by this much brighter at most. */
+const shadeRange = [0.3, 1.35] as const;
+
+/** A colour this far from any shade of the table's is not table, as a share of its own strength. */
+const strangeShare = 0.16;
+
+/**
+ * Share of the places in an open gap that look like the table beside the track there, 0…1. Through a gap one sees the
+ * table, whatever its shade; a wagon or a house over the rails shows its own colour.
+ */
+export function tableInGap(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  line: CentreLine,
+  fromS: number,
+  toS: number,
+): number {
+  const face = outsideFaceOffsetMm(track);
+  let like = 0;
+  let count = 0;
+  const inset = Math.min(2, 0.15 * (toS - fromS));
+  for (let s = fromS + inset; s <= toS - inset; s += 2) {
+    const p = placeAt(line, s);
+    const at = (aside: number, ahead = 0): Colour | null =>
+      colourAt(
+        raster,
+        camera,
+        p.x - aside * Math.sin(p.headingRad) + ahead * Math.cos(p.headingRad),
+        p.y + aside * Math.cos(p.headingRad) + ahead * Math.sin(p.headingRad),
+      );
+    const beside: Colour[] = [];
+    for (const side of [-1, 1])
+      for (let aside = face + 10; aside <= face + 26; aside += 4)
+        for (const ahead of [-2, 2]) {
+          const c = at(side * aside, ahead);
+          if (c) beside.push(c);
+        }
+    if (beside.length < 6) continue;
+    const table: Colour = [0, 1, 2].map((k) => medianOf(beside.map((c) => c[k]))) as unknown as Colour;
+    for (let aside = -face; aside <= face; aside += 2) {
+      const c = at(aside);
+      if (!c) continue;
+      count++;
+      if (isShadeOf(c, table)) like++;
+    }
+  }
+  return count > 0 ? like / count : 0;
+}
+
+function isShadeOf(c: Colour, table: Colour): boolean {
+  const power = table[0] ** 2 + table[1] ** 2 + table[2] ** 2 + 1e-9;
+  const best = (c[0] * table[0] + c[1] * table[1] + c[2] * table[2]) / power;
+  const shade = Math.max(shadeRange[0], Math.min(shadeRange[1], best));
+  const off = Math.hypot(c[0] - shade * table[0], c[1] - shade * table[1], c[2] - shade * table[2]);
+  return off < strangeShare * Math.hypot(...c) + 0.012;
+}
+
+/** Mean colour of the four pixels around a place of the table top, linear light; null outside the photo. */
+function colourAt(raster: Raster, camera: Camera, x: number, y: number): Colour | null {
+  const p = photoFromTable(camera, x, y, 0);
+  const { data, widthPx, heightPx } = raster;
+  if (!(p.x >= 0 && p.y >= 0 && p.x < widthPx - 1 && p.y < heightPx - 1)) return null;
+  const out: [number, number, number] = [0, 0, 0];
+  const first = ((p.y | 0) * widthPx + (p.x | 0)) * 3;
+  for (const at of [first, first + 3, first + widthPx * 3, first + widthPx * 3 + 3])
+    for (let k = 0; k < 3; k++) out[k] += linearFromCode[data[at + k]] / 4;
+  return out;
+}
