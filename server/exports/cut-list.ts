@@ -1,4 +1,5 @@
 import type { Plan } from '../contract/plan.js';
+import { planWarning } from '../contract/plan-words.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { mmPerInch } from '../units/inches.js';
 
@@ -70,7 +71,7 @@ export interface Cut {
 }
 
 /** Code with which the planner says that a length is not known well enough. */
-export const tooUncertainCode = 'too-uncertain-to-cut';
+export const tooUncertainCode = 'too-uncertain-to-cut' as const;
 
 const usualKerfMm = 1.0; // hacksaw, common practice, no source
 const sameMm = 0.05;
@@ -90,9 +91,21 @@ export function cutListOf(plan: Plan): CutList {
     cutCount,
     pinsToFit: 3 * fillers.reduce((sum, f) => sum + f.fitPinsAt, 0),
     minutes: cutCount === 0 ? 0 : minutesToSetUp + minutesPerCut * cutCount,
-    doNotCut: plan.warnings.filter((w) => w.code === tooUncertainCode).map((w) => w.message),
+    doNotCut: reasonsNotToCut(plan),
     notes: plan.warnings.filter((w) => w.code !== tooUncertainCode).map((w) => w.message),
   };
+}
+
+/** What the planner says, and what the lengths themselves say where it says nothing: a sheet never trusts silence. */
+function reasonsNotToCut(plan: Plan): string[] {
+  const said = plan.warnings.filter((w) => w.code === tooUncertainCode).map((w) => w.message);
+  if (said.length > 0) return said;
+  const stepMm = plan.stepMm ?? mmPerInch / 16;
+  return plan.fillers.flatMap(({ id, joint, gap }) => {
+    if (!gap || halfWidth95(gap) <= stepMm) return [];
+    const data = { joint: joint ?? id, half95Mm: halfWidth95(gap), stepMm, photos: [] };
+    return [planWarning(tooUncertainCode, data).message];
+  });
 }
 
 const longestTag = 8;

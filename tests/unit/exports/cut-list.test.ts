@@ -68,6 +68,15 @@ describe('cut list', () => {
     expect(cutListOf(plan).fillers.map((f) => f.finerThanMeasured)).toEqual([false, true]);
   });
 
+  it('finds a reason not to cut in the lengths themselves when the plan gives none', () => {
+    const plan = gapPlan([50.8, 76.2]);
+    const fillers = plan.fillers.map((f, i) => ({ ...f, gap: { value: f.lengthMm + 0.3, u: i === 1 ? 1 : 0.2 } }));
+    expect(cutListOf({ ...plan, fillers }).doNotCut).toEqual([
+      expect.stringContaining('The gap at J2 is only known to ± 2.0 mm'),
+    ]);
+    expect(cutListOf(plan).doNotCut).toEqual([]);
+  });
+
   it('parts reasons not to cut from other notes', () => {
     const warnings = [
       { code: 'too-uncertain-to-cut', message: 'No.' },
