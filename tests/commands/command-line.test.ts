@@ -3,8 +3,10 @@ import { copyFileSync, existsSync, mkdtempSync, readdirSync, readFileSync, rmSyn
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
 import type { Plan } from '../../server/contract/plan.js';
+import { TableStore } from '../../server/projects/table-store.js';
 import { ovalReport } from '../support/bench-plans.js';
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
@@ -153,6 +155,34 @@ describe('the command line', () => {
     );
     expect(made.status).toBe(0);
     expect(readFileSync(file('sheet.pdf'), 'latin1').startsWith('%PDF-')).toBe(true);
+  });
+
+  it('packs the folder of a table as a ZIP that other programs read', async () => {
+    const store = new TableStore(file('tables'));
+    const made = await store.create('Larkspur Lane');
+    if (!made.ok) throw new Error(made.problem.code);
+    const packed = gapwright('pack', store.folder(made.value.id), '--out', file('table.zip'));
+    expect([packed.status, packed.told]).toEqual([0, '']);
+    const bytes = readFileSync(file('table.zip'));
+    expect(bytes.toString('latin1', 0, 4)).toBe('PK\x03\x04');
+    const list = spawnSync('/usr/bin/python3', ['-m', 'zipfile', '-l', file('table.zip')], { encoding: 'utf8' });
+    if (list.error === undefined) expect(list.stdout).toContain(`${made.value.id}/table.json`);
+    const missing = gapwright('pack', file('none-such'), '--out', file('none.zip'));
+    expect(missing.status).toBe(2);
+    expect(existsSync(file('none.zip'))).toBe(false);
+  });
+
+  it('measures a photo, and draws the plan view with its lengths', async () => {
+    const photo = file('three-straights.jpg');
+    // Half the size: this is about the files, not about the accuracy.
+    await sharp(sample('three-straights.jpg')).resize(2016).keepMetadata().jpeg({ quality: 90 }).toFile(photo);
+    const words = ['--picture', file('plan.png'), '--out', file('measured.json')];
+    const made = gapwright('measure', photo, ...words);
+    expect(made.status, made.told).toBe(0);
+    expect(JSON.parse(readFileSync(file('measured.json'), 'utf8')).format).toBe('gapwright-measurement/1');
+    const picture = await sharp(file('plan.png')).metadata();
+    expect(picture.format).toBe('png');
+    expect(picture.width).toBeGreaterThan(500);
   });
 
   it.skipIf(process.platform !== 'linux')('ends soon after npx, which called it, was killed', async () => {
