@@ -27,7 +27,7 @@ const endOfFiller = z.object({
 
 const tightPlace = z.object({
   run: z.string(),
-  /** The table side, the zone's name or the other run. */
+  /** The table side, the zone's name or the other run; the same run where another part of it runs beside. */
   against: z.string(),
   kind: z.enum(['edge', 'zone', 'track']),
   roomMm: z.number(),
@@ -38,6 +38,16 @@ const trainRoom = z.object({
   car: z.object({ lengthMm: z.number(), truckCentresMm: z.number(), widthMm: z.number() }),
   tightest: tightPlace.nullable(),
   places: z.array(tightPlace),
+  /** How far the car reaches from the centre line on the tightest curve of each run. */
+  overhangs: z
+    .array(z.object({ run: z.string(), radiusMm: z.number(), insideMm: z.number(), outsideMm: z.number() }))
+    .optional(),
+});
+
+const oneStep = z.object({
+  /** How far the loop then fails to close; null for an open run. */
+  closingMm: z.number().nullable(),
+  clearances: z.array(z.object({ side: z.string(), changeMm: z.number() })),
 });
 
 const planBase = z.object({
@@ -72,13 +82,9 @@ const planBase = z.object({
       ends: z.tuple([endOfFiller, endOfFiller]).optional(),
       /** Ties that stay on it; one at least keeps its insulator under the centre rail. */
       ties: z.number().optional(),
-      /** What this filler made one step too long does; one step too short does the opposite. */
-      oneStepLonger: z
-        .object({
-          closingMm: z.number().nullable(),
-          clearances: z.array(z.object({ side: z.string(), changeMm: z.number() })),
-        })
-        .optional(),
+      /** What this filler made one step too long, or too short, does to the closing and the clearances. */
+      oneStepLonger: oneStep.optional(),
+      oneStepShorter: oneStep.optional(),
     }),
   ),
   donors: z.array(

@@ -15,7 +15,7 @@ export type Ask = Preference | 'slide-together' | 'take-up';
 function questionsOf(given: Case, ask: Ask): Question[] {
   const sure = sureQuestionsOf(given, ask);
   if (given.chains.every((c) => c.doubtful.size === 0)) return sure;
-  return [...sure, ...sure.map((question) => ({ ...question, keepsDoubtful: false }))];
+  return sure.flatMap((question) => [question, { ...question, keepsDoubtful: false }]);
 }
 
 function sureQuestionsOf(given: Case, ask: Ask): Question[] {

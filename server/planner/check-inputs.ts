@@ -35,7 +35,8 @@ export function checkWishes(wishes: Wishes, report: Report): Problem | null {
     checkSpacings(wishes, report) ??
     checkPieces('stay', wishes.stay, report) ??
     checkPieces('reversed', wishes.reversed ?? [], report) ??
-    checkCar(wishes)
+    checkCar(wishes) ??
+    checkFineness(wishes)
   );
 }
 
@@ -129,6 +130,18 @@ function checkPieces(field: 'stay' | 'reversed', wishes: Wishes['stay'], report:
 function checkCar(wishes: Wishes): Problem | null {
   if (!wishes.car || wishes.car.truckCentresMm <= wishes.car.lengthMm) return null;
   return bad('car.truckCentresMm', `the truck centres cannot be further apart than the car is long`);
+}
+
+/** Nothing is cut or laid finer than this, with any tool: practice, no source. */
+const finestMm = 0.05;
+
+function checkFineness(wishes: Wishes): Problem | null {
+  for (const field of ['stepMm', 'closingMm'] as const) {
+    if (wishes[field] < finestMm) return bad(field, `nothing can be cut or laid finer than ${finestMm} mm`);
+  }
+  return wishes.stepMm > wishes.shortestFillerMm
+    ? bad('stepMm', `a step may not be longer than the shortest filler (${wishes.shortestFillerMm} mm)`)
+    : null;
 }
 
 /** What a schema cannot say about stock. */

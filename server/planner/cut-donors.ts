@@ -85,7 +85,7 @@ class DonorSearch {
     private readonly options: CutOptions,
   ) {
     this.pieces = [...pieces].sort((a, b) => b.lengthMm - a.lengthMm);
-    this.donors = [...donors].sort((a, b) => b.lengthMm - a.lengthMm);
+    this.donors = usefulDonors(this.pieces, donors);
     this.load = this.donors.map(() => []);
     this.stepsLeft = options.steps ?? 60_000;
   }
@@ -183,4 +183,18 @@ function isBetter(a: Score, b: Score): boolean {
   if (a.donors !== b.donors) return a.donors < b.donors;
   if (Math.abs(a.wasteMm - b.wasteMm) > 1e-6) return a.wasteMm < b.wasteMm;
   return a.longestMm > b.longestMm + 1e-6;
+}
+
+/** Longest first; no more of one length than there are pieces, and none that is shorter than every piece. */
+function usefulDonors(pieces: readonly PieceToCut[], donors: readonly DonorAtHand[]): DonorAtHand[] {
+  const shortestMm = Math.min(...pieces.map((p) => p.lengthMm));
+  const seen = new Map<string, number>();
+  return [...donors]
+    .sort((a, b) => b.lengthMm - a.lengthMm)
+    .filter((donor) => {
+      const key = donor.lengthMm.toFixed(3);
+      const count = (seen.get(key) ?? 0) + 1;
+      seen.set(key, count);
+      return count <= pieces.length && donor.lengthMm >= shortestMm - endToleranceMm;
+    });
 }

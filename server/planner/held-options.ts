@@ -1,5 +1,6 @@
-import { type FillerModel, wholeDonorCuts } from './filler-model.js';
+import type { FillerModel } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
+import { wholeDonorCuts } from './segment-columns.js';
 
 /** A composition of one segment that fills it as it lies. */
 export interface HeldOption {

@@ -45,6 +45,9 @@ export interface StockLeft {
   readonly fillersMm: readonly number[];
 }
 
+/** What joints may take off what sections give; far above any allowance. */
+const closeEnoughMm = 50;
+
 /** More compositions of one segment than this are not looked at. */
 const choicesAtMost = 400;
 
@@ -130,7 +133,10 @@ function choicesOf(model: FillerModel, segment: Segment, left: StockLeft, mostMm
     }
     const { lengthMm, source } = model.kinds[kind];
     const most = source === 'layout' || source === 'donor' ? 0 : left.straights[kind];
-    for (let n = 0; n <= most; n++) put(kind + 1, kept, [...straights, n], madeMm + n * lengthMm, count + n);
+    for (let n = 0; n <= most; n++) {
+      if (madeMm + n * lengthMm - segment.nowMm > mostMm + closeEnoughMm) break;
+      put(kind + 1, kept, [...straights, n], madeMm + n * lengthMm, count + n);
+    }
   };
   for (const kept of keptSets(lengths)) {
     put(

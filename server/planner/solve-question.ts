@@ -188,9 +188,10 @@ async function solveNarrowed(
  * program only chooses lengths. When that meets every wish, no other plan has fewer cuts or changed sections.
  */
 export async function solveHeld(posed: Posed, clock: Clock): Promise<Solution | null> {
-  const { closeGaps } = posed.model.options.wishes;
+  const { closeGaps, closingMm, stepMm } = posed.model.options.wishes;
+  const withinMm = Math.max(closingMm, stepMm);
   const structure = snapStructure(posed, (segment) =>
-    closeGaps ? { aimMm: 0, withinMm: posed.model.options.reach(segment).mostMm } : null,
+    closeGaps && segment.openGaps.length > 0 ? { aimMm: 0, withinMm } : null,
   );
   return structure === null ? null : solveStructure(posed, structure, clock);
 }

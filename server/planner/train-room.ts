@@ -2,6 +2,8 @@ import type { Car } from '../contract/generic-cars.js';
 import type { Plan } from '../contract/plan.js';
 import type { Wishes } from '../contract/wishes.js';
 import { type CarBody, sweepCar } from './car-sweep.js';
+import type { Chain } from './chain.js';
+import { overhang } from './overhang.js';
 import { add, distance, dot, leftOf, lengthOf, scale, subtract, turn, type Vec } from './plane-vectors.js';
 import { plannedLines } from './predict.js';
 import type { Case } from './question.js';
@@ -22,7 +24,22 @@ const everyMm = 10;
 export function roomForTrains(given: Case, plan: SolutionPlan): { trainRoom?: TrainRoom } {
   const { car } = given.wishes;
   if (!car) return {};
-  return { trainRoom: trainRoom(plannedLines(plan), car, { table: given.table, zones: given.wishes.keepFree }) };
+  const room = trainRoom(plannedLines(plan), car, { table: given.table, zones: given.wishes.keepFree });
+  return { trainRoom: { ...room, overhangs: given.chains.flatMap((chain) => tightestOverhang(chain, car)) } };
+}
+
+/** A shorter arc than this tells little about its radius. */
+const longEnoughRad = Math.PI / 18;
+
+function tightestOverhang(chain: Chain, car: Car): NonNullable<TrainRoom['overhangs']> {
+  const radii = chain.elements.flatMap((e) =>
+    e.kind === 'curve' && Math.abs(e.sweepRad) > longEnoughRad ? [e.radiusMm] : [],
+  );
+  const radiusMm = Math.min(...radii);
+  if (radii.length === 0 || radiusMm <= car.truckCentresMm / 2) return [];
+  const { inside, outside } = overhang(radiusMm, car);
+  const tidy = (mm: number) => Math.round(mm * 100) / 100;
+  return [{ run: chain.run, radiusMm: tidy(radiusMm), insideMm: tidy(inside), outsideMm: tidy(outside) }];
 }
 
 /**
@@ -49,6 +66,8 @@ export function trainRoom(
     }
   }
   swept.forEach((a, i) => {
+    const beside = nearest(a.bodies, (body, toBeatMm) => roomToCars(body, alongside(body, a.bodies), car, toBeatMm));
+    if (beside && beside.roomMm < besideAtMostMm) places.push({ run: a.run, against: a.run, kind: 'track', ...beside });
     for (const b of swept.slice(i + 1)) {
       const near = nearest(a.bodies, (body, toBeatMm) => roomToCars(body, b.bodies, car, toBeatMm));
       if (near) places.push({ run: a.run, against: b.run, kind: 'track', ...near });
@@ -106,6 +125,27 @@ function roomToCars(
   }
   return best;
 }
+
+/** Further apart than this two parts of one run are no neighbours. */
+const besideAtMostMm = 200;
+
+/** Cars on another part of the same run that runs beside this one: parallel, and not further on along the same track. */
+function alongside(body: CarBody, bodies: readonly CarBody[]): readonly CarBody[] {
+  const way = subtract(body[0], body[3]);
+  const length = lengthOf(way);
+  const middle = middleOf(body);
+  return bodies.filter((other) => {
+    const offset = subtract(middleOf(other), middle);
+    const besideMm = Math.abs(dot(offset, leftOf(way))) / length;
+    const width = distance(body[0], body[1]);
+    if (besideMm < width / 2 || besideMm > besideAtMostMm + 2 * width) return false;
+    const turned = subtract(other[0], other[3]);
+    const parallel = Math.abs(dot(way, turned)) > parallelCosine * length * lengthOf(turned);
+    return parallel && Math.abs(dot(offset, way)) / length < length / 2;
+  });
+}
+
+const parallelCosine = Math.cos(Math.PI / 18);
 
 function middleOf(body: CarBody): Vec {
   return [(body[0][0] + body[2][0]) / 2, (body[0][1] + body[2][1]) / 2];

@@ -150,7 +150,8 @@ function writeFiller(
     cut: filler.cut,
     ends: pinWork(before, after, donor?.pieces[0].id === filler.id),
     ties: tiesOf(filler.lengthMm),
-    oneStepLonger: oneStepLonger(given, solved, part, lines),
+    oneStepLonger: withStep(given, solved, part, lines, given.wishes.stepMm),
+    oneStepShorter: withStep(given, solved, part, lines, -given.wishes.stepMm),
   };
 }
 
@@ -162,9 +163,8 @@ function gapU(part: SegmentPlan): number {
   );
 }
 
-/** What one step too long does to the closing of the run and to each side's clearance. */
-function oneStepLonger(given: Case, solved: SolutionPlan, part: SegmentPlan, lines: readonly TrackLine[]) {
-  const { stepMm } = given.wishes;
+/** What one step too long (or too short: negative) does to the closing of the run and to each side's clearance. */
+function withStep(given: Case, solved: SolutionPlan, part: SegmentPlan, lines: readonly TrackLine[], stepMm: number) {
   const { segment } = part;
   const [dx, dy] = closingOf(solved, segment.chain);
   const { along } = segment.stretch;

@@ -48,4 +48,38 @@ describe('sorting a report into curves and stretches', () => {
     report.joints = [];
     expect(chainsOf(report)[0].stretches.map((x) => x.pieces)).toEqual([[0], [1]]);
   });
+
+  it('does not take an open joint whose ends point different ways for a gap that a straight fills', () => {
+    const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(177.8)]);
+    const [piece] = report.runs[0].pieces.slice(1, 2);
+    if (piece.kind !== 'straight') throw new Error('a straight follows the gap');
+    const turned = (25 * Math.PI) / 180;
+    piece.to = [piece.from[0] + 127 * Math.cos(turned), piece.from[1] + 127 * Math.sin(turned)];
+    piece.headingRad = turned;
+    const [chain] = chainsOf(report);
+    expect(chain.bentGaps).toMatchObject([{ joint: 'R1-J1', lengthMm: 50.8 }]);
+    expect(chain.bentGaps[0].kinkRad).toBeCloseTo(turned, 9);
+    expect(chain.stretches.every((x) => x.gaps.every((g) => !g.open))).toBe(true);
+  });
+
+  it('knows which sections have an end that was not seen as a joint, where the report tells of joints at all', () => {
+    const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(177.8)]);
+    expect([...chainsOf(report)[0].doubtful]).toEqual([]);
+    const withoutOne = { ...report, joints: report.joints.filter((j) => j.id !== 'R1-J2') };
+    expect([...chainsOf(withoutOne)[0].doubtful]).toEqual([1]);
+    const onlyOpen = { ...report, joints: report.joints.filter((j) => j.open) };
+    expect([...chainsOf(onlyOpen)[0].doubtful]).toEqual([]);
+  });
+
+  it('takes a gap for less sure where its three rails disagree', () => {
+    const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(177.8)]);
+    const rail = (value: number) => ({ value, u: 0.2 });
+    const open = report.joints.find((j) => j.open);
+    if (!open) throw new Error('one joint is open');
+    open.rails = { left: rail(51.8), centre: rail(49.3), right: rail(51.3) };
+    expect(chainsOf(report)[0].stretches[0].gaps[1].length.u).toBeCloseTo(2.25 * Math.sqrt(2 / 9), 9);
+    // A joint that is only askew has its middle rail half way between the others.
+    open.rails = { left: rail(52.8), centre: rail(50.8), right: rail(48.8) };
+    expect(chainsOf(report)[0].stretches[0].gaps[1].length.u).toBeCloseTo(0.2, 9);
+  });
 });

@@ -14,6 +14,9 @@ describe('bad wishes name the field', () => {
     ['a side that is not there', { clearance: [{ side: 'Q', atLeastMm: 3 }] }, 'clearance[0].side', /A, B, C, D/],
     ['text for a number', { stepMm: 'fine' }, 'stepMm', /a number is needed, not the text “fine”/],
     ['a step of nought', { stepMm: 0 }, 'stepMm', /greater than 0/],
+    ['a step finer than any saw', { stepMm: 1e-6 }, 'stepMm', /finer than 0.05 mm/],
+    ['a step longer than the shortest filler', { stepMm: 50 }, 'stepMm', /shortest filler/],
+    ['a closing that nothing meets', { closingMm: 1e-4 }, 'closingMm', /finer than 0.05 mm/],
     ['a preference that does not exist', { prefer: 'cheapest' }, 'prefer', /fewest-cuts/],
     [
       'a range that ends before it begins',

@@ -144,6 +144,43 @@ describe('when something is lacking', () => {
     expect(plan.unmet[0].cure).toContain('A step of 2.5 mm');
   });
 
+  it('leaves no gap open for want of time', async () => {
+    const report = ovalReport([s(254), gap(50.8), s(127)], [s(254), s(127), gap(50.8)]);
+    const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 250 }] });
+    const plan = await planChecked(report, wishes, stockOf([254]), { alternatives: 0, timeLimitMs: 1 });
+    expect(plan.unmet.filter((u) => u.wish.startsWith('close gap'))).toEqual([]);
+    expect(plan.stretches.length).toBeGreaterThan(0);
+  });
+
+  it('says that a bent gap is not closed, and leaves it alone', async () => {
+    const report = ovalReport([s(254), gap(50.8), s(127)], [s(254), s(177.8)]);
+    const piece = report.runs[0].pieces[1];
+    if (piece.kind === 'straight') {
+      piece.headingRad = 0.4;
+      piece.to = [piece.from[0] + 127 * Math.cos(0.4), piece.from[1] + 127 * Math.sin(0.4)];
+    }
+    const planned = await planFillers(report, wishesOf(), stockOf([254]));
+    if (!planned.ok) throw new Error('there is a plan');
+    expect(planned.value.fillers).toEqual([]);
+    expect(planned.value.unmet).toMatchObject([{ wish: 'close gap R1-J1', shortByMm: 50.8 }]);
+    expect(planned.value.warnings.map((w) => w.code)).toContain('bent-gap');
+  });
+
+  it('takes out a section of which an end was not seen only where nothing else helps, and then asks to measure it', async () => {
+    const report = ovalReport([s(127), gap(19.05), s(127)], [s(127), s(146.05)]);
+    const far = report.joints.find((j) => j.pieces?.[0] === 1);
+    const near = report.joints.find((j) => j.pieces?.[1] === 0);
+    report.joints = report.joints.filter((j) => j !== far);
+    const plan = await planChecked(report, wishesOf(), stockOf([254]));
+    expect(plan.fillers.map((f) => f.lengthMm)).toEqual([146.05]);
+    expect(plan.stretches[0].order).toEqual([{ filler: 'F1' }, { piece: 1 }]);
+    expect(plan.warnings.map((w) => w.code)).not.toContain('check-section');
+    report.joints = report.joints.filter((j) => j !== near);
+    const unsure = await planChecked(report, wishesOf(), stockOf([254]));
+    expect(unsure.fillers.map((f) => f.lengthMm)).toEqual([146.05]);
+    expect(unsure.warnings.map((w) => w.code)).toContain('check-section');
+  });
+
   it('is stopped by its signal', async () => {
     const report = ovalReport([s(254), gap(50.8)], [s(254), s(50.8)]);
     const controller = new AbortController();
@@ -183,6 +220,9 @@ describe('what the plan tells about its own accuracy', () => {
     expect(longer?.closingMm).toBeCloseTo(1.5875, 3);
     expect(longer?.clearances).toContainEqual({ side: 'B', changeMm: -1.5875 });
     expect(longer?.clearances.map((c) => c.side)).not.toContain('A');
+    const shorter = plan.fillers[0].oneStepShorter;
+    expect(shorter?.closingMm).toBeCloseTo(1.5875, 3);
+    expect(shorter?.clearances).toContainEqual({ side: 'B', changeMm: 1.5875 });
   });
 
   it('reports the kink per joint of curves that turn too little', async () => {

@@ -57,6 +57,23 @@ describe('train room', () => {
     expect(hit.tightest?.roomMm).toBeCloseTo(270 - 45 - 200 - car.widthMm / 2, 1);
   });
 
+  it('finds room between two parts of one run that lie side by side, and nothing to itself on a plain loop', () => {
+    const short = { lengthMm: 228.6, truckCentresMm: 139.7, widthMm: 63.5 };
+    const turn = { radius: 90, degrees: 180 };
+    const folded = { id: 'R1', closed: false, start: [300, 300] as const, headingDeg: 0 };
+    const report = makeReport({
+      runs: [{ ...folded, sections: [s(762), turn, s(762)] }],
+      outline: rectangle(2000, 1200),
+    });
+    const room = trainRoom(measuredLines(chainsOf(report)), short, { table: tableShape(report), zones: [] });
+    const beside = room.places.find((p) => p.kind === 'track');
+    expect(beside).toMatchObject({ run: 'R1', against: 'R1' });
+    expect(beside?.roomMm).toBeLessThanOrEqual(180 - short.widthMm + 0.01);
+    const loop = ovalReport([s(762)], [s(762)], { start: [620, 200] });
+    const none = trainRoom(measuredLines(chainsOf(loop)), car, { table: tableShape(loop), zones: [] });
+    expect(none.places.filter((p) => p.kind === 'track')).toEqual([]);
+  });
+
   it('measures the distance of convex outlines whichever way they lie', () => {
     const square = (x: number): [number, number][] => [
       [x, 0],
@@ -73,5 +90,9 @@ describe('train room', () => {
     const plan = await planChecked(report, wishesOf({ car, safetyMm: 30 }), stockOf([254]));
     expect(plan.trainRoom?.tightest).toMatchObject({ against: 'A', kind: 'edge' });
     expect(plan.warnings.map((w) => w.code)).toContain('near-the-edge');
+    const { inside, outside } = overhang(381, car);
+    expect(plan.trainRoom?.overhangs).toHaveLength(1);
+    expect(plan.trainRoom?.overhangs?.[0].insideMm).toBeCloseTo(inside, 1);
+    expect(plan.trainRoom?.overhangs?.[0].outsideMm).toBeCloseTo(outside, 1);
   });
 });
