@@ -2,6 +2,7 @@ import sharp from 'sharp';
 import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
 import type { Report } from '../contract/report.js';
+import { cameraCentreInTable } from '../geometry/camera.js';
 import { formatEstimate, formatLength } from '../units/format-length.js';
 import { arcPoints, type Drawing, type DrawingPoint, type Shape } from './drawing.js';
 import { type Box, freePlace } from './label-places.js';
@@ -48,9 +49,12 @@ export function overlaySvg(report: Report, plan: Plan | null, view: PlanView, op
     (p[0] - view.originInTable[0]) / view.mmPerPx,
     (view.originInTable[1] - p[1]) / view.mmPerPx,
   ];
-  const drawing = layoutDrawing(report, null, options);
-  const strokes = [...strokesOf(drawing), ...clearanceStrokes(report)].map((s) => strokeSvg(s, type, view, onPicture));
-  const placed = labelsOf(report, plan, options).map((l) => ({ text: l.text, at: onPicture(l.at) }));
+  const ground = groundInPlan(report, view);
+  const drawing = onGround(layoutDrawing(report, null, options), ground);
+  const strokes = [...strokesOf(drawing), ...clearanceStrokes(report, ground)].map((s) =>
+    strokeSvg(s, type, view, onPicture),
+  );
+  const placed = labelsOf(report, plan, options, ground).map((l) => ({ text: l.text, at: onPicture(l.at) }));
   const labels = labelsSvg(placed, boxesOf(drawing, onPicture), type, view);
   return [
     `<svg xmlns="http://www.w3.org/2000/svg" width="${view.widthPx}" height="${view.heightPx}" viewBox="-0.5 -0.5 ${view.widthPx} ${view.heightPx}">`,
@@ -60,14 +64,42 @@ export function overlaySvg(report: Report, plan: Plan | null, view: PlanView, op
   ].join('\n');
 }
 
+/** Where a point on the table top shows in the plan view, which is true at the height of the rails. */
+type Ground = (p: DrawingPoint) => DrawingPoint;
+
+/**
+ * With one photo: where the ray from the camera through the point meets the height of the plan view. With several it is
+ * not said which one shows a place: the point stays where it truly is.
+ */
+function groundInPlan(report: Report, view: PlanView): Ground {
+  const [photo, second] = report.photos;
+  if (photo === undefined || second !== undefined) return (p) => p;
+  const { rotation, translation: t } = photo.camera;
+  const [x, y, z] = cameraCentreInTable({ rotation: rotation.flat(), translation: [t[0], t[1], t[2]] });
+  const share = view.heightMm / z;
+  return (p) => [p[0] + (x - p[0]) * share, p[1] + (y - p[1]) * share];
+}
+
+const groundLayers: readonly string[] = ['table-edge', 'accessories'];
+
+/** Moves what lies on the table top to where the picture shows it. */
+function onGround(drawing: Drawing, ground: Ground): Drawing {
+  const shapes = drawing.shapes.map((shape): Shape => {
+    if (!groundLayers.includes(shape.layer)) return shape;
+    if (shape.kind === 'line') return { ...shape, from: ground(shape.from), to: ground(shape.to) };
+    return shape.kind === 'polyline' ? { ...shape, points: shape.points.map(ground) } : shape;
+  });
+  return { ...drawing, shapes };
+}
+
 /** Rails are seen in the picture itself; everything else is drawn. */
 function strokesOf(drawing: Drawing): Exclude<Shape, { kind: 'text' }>[] {
   return drawing.shapes.flatMap((s) => (s.kind === 'text' || s.layer === 'rails' ? [] : [s]));
 }
 
-function clearanceStrokes(report: Report): Exclude<Shape, { kind: 'text' }>[] {
+function clearanceStrokes(report: Report, ground: Ground): Exclude<Shape, { kind: 'text' }>[] {
   return nearestClearances(report).flatMap((c) =>
-    c.edgeAt === undefined ? [] : [{ kind: 'line', layer: 'clearances', from: c.at, to: c.edgeAt } as const],
+    c.edgeAt === undefined ? [] : [{ kind: 'line', layer: 'clearances', from: c.at, to: ground(c.edgeAt) } as const],
   );
 }
 
@@ -130,7 +162,7 @@ interface PlacedLabel {
 }
 
 /** Gaps come first: they get the best places. */
-function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptions): PlacedLabel[] {
+function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptions, ground: Ground): PlacedLabel[] {
   const { style } = options;
   const gaps = report.joints
     .filter((j) => j.open)
@@ -149,9 +181,9 @@ function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptio
     .filter((s) => s.seen !== false)
     .map((s) => ({
       text: `side ${s.name} ${formatEstimate(s.length, style)}`,
-      at: [s.from[0] + (s.to[0] - s.from[0]) * 0.25, s.from[1] + (s.to[1] - s.from[1]) * 0.25] as const,
+      at: ground([s.from[0] + (s.to[0] - s.from[0]) * 0.25, s.from[1] + (s.to[1] - s.from[1]) * 0.25]),
     }));
-  const accessories = options.accessories.map((a) => ({ text: a.name, at: a.centre }));
+  const accessories = options.accessories.map((a) => ({ text: a.name, at: ground(a.centre) }));
   return [...gaps, ...clearances, ...accessories, ...sides];
 }
 

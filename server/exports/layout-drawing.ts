@@ -51,11 +51,14 @@ export function layoutDrawing(report: Report, plan: Plan | null, options: Layout
   return { title: plan === null ? 'The layout as measured' : 'The layout as planned', layers, shapes };
 }
 
-/** One closed line; where sides only close the outline without having been seen, each side by itself in its layer. */
+/** One closed line where every edge of the outline is a side that was seen; else each side by itself in its layer. */
 function tableEdge(report: Report): Shape[] {
   const { outline, sides } = report.table;
-  if (sides.every((side) => side.seen !== false)) {
-    return outline.length > 2 ? [{ kind: 'polyline', layer: 'table-edge', closed: true, points: outline }] : [];
+  const near = (a: DrawingPoint, b: DrawingPoint): boolean => Math.hypot(a[0] - b[0], a[1] - b[1]) < 1;
+  const isSide = (from: DrawingPoint, to: DrawingPoint): boolean =>
+    sides.some((s) => s.seen !== false && near(s.from, from) && near(s.to, to));
+  if (outline.length > 2 && outline.every((p, i) => isSide(p, outline[(i + 1) % outline.length]))) {
+    return [{ kind: 'polyline', layer: 'table-edge', closed: true, points: outline }];
   }
   return sides.map(({ seen, from, to }) => ({
     kind: 'line',

@@ -1,6 +1,8 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
+import type { Report } from '../../../server/contract/report.js';
 import { annotatedPlanPng, overlaySvg } from '../../../server/exports/annotated-plan.js';
+import { layoutDrawing } from '../../../server/exports/layout-drawing.js';
 import { layoutDxf, layoutSvg } from '../../../server/exports/layout-files.js';
 import { reportCsv } from '../../../server/exports/report-csv.js';
 import { gapPlan, gapReport } from '../../support/bench-plans.js';
@@ -156,6 +158,51 @@ describe('annotated plan view', () => {
     const gapEdge = at(report.joints[0].at[0] - report.joints[0].gap.value / 2, 180);
     expect(gapEdge[0]).toBeGreaterThan(gapEdge[1] + 60);
     for (const c of at(1400, 560)) expect(Math.abs(c - 128)).toBeLessThan(6);
+  });
+
+  it('draws the table edge where the one photo shows it: seen from the camera, at the height of the rails', () => {
+    const rotation = [
+      [1, 0, 0],
+      [0, -1, 0],
+      [0, 0, -1],
+    ];
+    // 1750 mm above (1000, 600): the edge 1000 mm away shows 10 mm nearer to the camera's foot.
+    const camera = {
+      fx: 1,
+      fy: 1,
+      cx: 0,
+      cy: 0,
+      k1: 0,
+      k2: 0,
+      p1: 0,
+      p2: 0,
+      rotation,
+      translation: [-1000, 600, 1750],
+    };
+    const photo = { file: 'a.jpg', widthPx: 10, heightPx: 10, camera, rmsResidualPx: 0.1, markers: [] };
+    const one = { ...report, photos: [photo as unknown as Report['photos'][number]] };
+    const edgeOf = (of: Report): number[] =>
+      (/<path d="M ([\d.-]+) ([\d.-]+)/.exec(overlaySvg(of, null, view, { ...inches, accessories: [] })) ?? [])
+        .slice(1)
+        .map(Number);
+    const [from, seen] = [edgeOf(report), edgeOf(one)];
+    // The corner at the origin: 1 % of (1000, 600) towards the camera's foot, in picture elements of 4 mm.
+    expect(seen[0] - from[0]).toBeCloseTo(10 / 4, 1);
+    expect(seen[1] - from[1]).toBeCloseTo(-6 / 4, 1);
+  });
+
+  it('draws only the sides that are known, never a line across the table', () => {
+    const known = report.table.sides.slice(0, 2);
+    const outline = [known[0].from, known[0].to, known[1].to];
+    const partly = { ...report, table: { outline, sides: known } };
+    const edges = layoutDrawing(partly, null, { ...inches, accessories: [] }).shapes.filter(
+      (s) => s.layer === 'table-edge',
+    );
+    expect(edges.filter((s) => s.kind !== 'text').map((s) => s.kind)).toEqual(['line', 'line']);
+    const whole = layoutDrawing(report, null, { ...inches, accessories: [] }).shapes.filter(
+      (s) => s.layer === 'table-edge',
+    );
+    expect(whole.some((s) => s.kind === 'polyline' && s.closed)).toBe(true);
   });
 
   it('writes its labels as outlines, so that no font is needed', () => {
