@@ -120,15 +120,22 @@ export class SceneLight {
     for (let c = 0; c < 3; c++) this.rgb[c] = this.albedo[c] * this.irradiance[c];
   }
 
-  /** Table top or paper. @param ink -1 table, 0 print, 1 paper */
-  table(x, y, z, ink, dx, dy, dz, numbers) {
-    const open = this.#openness(x, y, z, 0, 0, 1) * this.#underThings(x, y, z);
-    this.#gather(x, y, z, 0, 0, 1, open, numbers, true);
-    if (ink < 0) reflectanceAt(this.world.table.finish, x, y, this.albedo);
-    else for (let c = 0; c < 3; c++) this.albedo[c] = ink === 0 ? INK : PAPER[c];
+  table(x, y, dx, dy, dz, numbers) {
+    const { finish } = this.world.table;
+    const open = this.#openness(x, y, 0, 0, 0, 1) * this.#underThings(x, y, 0);
+    this.#gather(x, y, 0, 0, 0, 1, open, numbers, true);
+    reflectanceAt(finish, x, y, this.albedo);
     this.#diffuse();
-    const gloss = ink < 0 ? (this.world.table.finish.gloss ?? 0) : 0;
-    if (gloss > 0) this.#lampGlint(x, y, z, dx, dy, -dz, gloss, this.world.table.finish.spread ?? 0.05);
+    if (finish.gloss) this.#lampGlint(x, y, 0, dx, dy, -dz, finish.gloss, finish.spread ?? 0.05);
+  }
+
+  /** A marker sheet. @param ink 0 print, 1 paper */
+  paper(x, y, z, normal, ink, numbers) {
+    const [nx, ny, nz] = normal;
+    const open = this.#openness(x, y, z, nx, ny, nz) * this.#underThings(x, y, z);
+    this.#gather(x, y, z, nx, ny, nz, open, numbers, true);
+    for (let c = 0; c < 3; c++) this.albedo[c] = ink === 0 ? INK : PAPER[c];
+    this.#diffuse();
   }
 
   /** Mirror image of the lights in a smooth surface: (rx, ry, rz) points away from the surface. */

@@ -97,11 +97,12 @@ export class SceneTracer {
       let ink = -1;
       const cell = world.cellAt(x, y);
       for (const sheet of world.sheetsNear[cell]) {
-        const t = (sheet.z - oz) / dz;
-        ink = sheet.inkAt(ox + t * dx, oy + t * dy);
-        if (ink >= 0) break;
+        ink = sheet.meet(ox, oy, oz, dx, dy, dz);
+        if (ink < 0) continue;
+        light.paper(ox + sheet.t * dx, oy + sheet.t * dy, oz + sheet.t * dz, sheet.normal, ink, numbers);
+        break;
       }
-      light.table(x, y, ink < 0 ? 0 : 0.12, ink, dx, dy, dz, numbers);
+      if (ink < 0) light.table(x, y, dx, dy, dz, numbers);
       this.id = (2 + ink) * 8 + light.shaded;
       return;
     }

@@ -90,7 +90,7 @@ function profileTruth(p) {
 }
 
 function markerTruth(sheet, seen) {
-  const on = ([x, y]) => [...sheet.toTable(x, y).map((v) => round(v, 5)), sheet.z];
+  const on = ([x, y]) => sheet.toTable(x, y).map((v) => round(v, 5));
   const h = sheet.side / 2;
   const corners = [
     [-h, h],
@@ -125,7 +125,7 @@ function markerTruth(sheet, seen) {
               [sheet.bar.half, sheet.bar.y],
             ].map(on),
           },
-    curled: false,
+    curled: sheet.lifted !== null,
     corners_px: corners.map(seen.px),
     centre_px: seen.px(on([0, 0])),
     in_frame: inFrame,

@@ -259,7 +259,15 @@ export const variedScenes = [
     markers: [
       { id: 120, side: 60, x: 640, y: 640, turnDeg: -30, paper: 'A6' },
       { id: 121, side: 60, x: 1220, y: 520, turnDeg: 80, paper: 'A6' },
-      { id: 122, side: 60, x: 900, y: 300, turnDeg: 200, paper: 'A6' },
+      {
+        id: 122,
+        side: 60,
+        x: 900,
+        y: 300,
+        turnDeg: 200,
+        paper: 'A6',
+        lifted: { towardDeg: 40, from: 5, bend: 130 },
+      },
     ],
     lights: [lamp(2300, 1400, 900, 35, [0.55, 0.5, 0.42])],
     ambient: [0.28, 0.27, 0.26],
