@@ -281,7 +281,7 @@ export const firstScenes = [
     markers: [{ id: 61, side: 150, x: 980, y: 470, turnDeg: -18, paper: 'A4' }],
     lights: [lamp(1150, 420, 900, 45, [0.72, 0.55, 0.34])],
     ambient: [0.13, 0.1, 0.07],
-    rust: 0.3,
+    rust: 0.2,
     roughness: 0.16,
     ceiling: [0.6, 0.46, 0.3],
     floor: { kind: 'boards', seed: 9, boardWidth: 160 },

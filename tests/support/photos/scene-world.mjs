@@ -50,6 +50,16 @@ export class SceneWorld {
     return null;
   }
 
+  /** Whether track lies between a place on the table and the camera. */
+  behindTrack(p, position) {
+    const d = position.map((v, i) => v - p[i]);
+    const size = Math.hypot(...d);
+    const [dx, dy, dz] = d.map((v) => v / size);
+    const end = (this.track.top - p[2]) / dz;
+    const list = this.trackAt(p[0] + (end / 2) * dx, p[1] + (end / 2) * dy);
+    return list.length > 0 && this.track.march(list, ...p, dx, dy, dz, 0, end) >= 0;
+  }
+
   #add(list, cell, what) {
     if (list[cell] === NONE) list[cell] = [];
     if (!list[cell].includes(what)) list[cell].push(what);

@@ -119,5 +119,5 @@ export function reflectanceAt(finish, x, y, out) {
 export function brightMetal(along, around, seed, rust) {
   if (rust === 0) return 1;
   const spots = layeredNoise(along * 0.16, around * 0.3, seed, 3) + 0.5 * smoothNoise(along * 0.012, 0, seed + 3);
-  return Math.min(1, Math.max(0, 0.5 + 6 * (spots + 0.55 - rust)));
+  return Math.min(1, Math.max(0.15, 0.5 + 6 * (spots + 0.55 - rust)));
 }

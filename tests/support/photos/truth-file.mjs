@@ -11,6 +11,7 @@ export function truthOf(scene, camera, world) {
     px: (p) => camera.project(p).map((v) => round(v, 3)),
     inFrame: (p) => camera.depth(p) > 0 && camera.inFrame(camera.project(p)),
     hiddenBy: (p) => world.hiddenBy(p, camera.position),
+    behindTrack: (p) => world.behindTrack(p, camera.position),
   };
   const { length: L, width: W, thickness } = scene.table;
   const corners = [
@@ -129,7 +130,10 @@ function markerTruth(sheet, seen) {
     corners_px: corners.map(seen.px),
     centre_px: seen.px(on([0, 0])),
     in_frame: inFrame,
-    visible_fraction: round(grid.filter((p) => seen.inFrame(p) && seen.hiddenBy(p) === null).length / grid.length, 5),
+    visible_fraction: round(
+      grid.filter((p) => seen.inFrame(p) && seen.hiddenBy(p) === null && !seen.behindTrack(p)).length / grid.length,
+      5,
+    ),
   };
 }
 
