@@ -232,7 +232,7 @@ export const variedScenes = [
           [1700, 160],
         ],
       },
-      { what: 'driver', x: 1350, y: 500, turn: 0.2 },
+      { what: 'driver', x: 1300, y: 900, turn: 0.2 },
       { what: 'tree', x: 600, y: 150 },
       { what: 'carton', x: 2600, y: 500, z: -740, turn: 0.2, length: 400, width: 400, height: 400 },
     ],
