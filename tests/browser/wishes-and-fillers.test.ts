@@ -97,6 +97,42 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     await context.close();
   });
 
+  test.each(sizes)('a touch on the plan wishes room, puts down a house and makes a piece stay, $name', async (size) => {
+    const id = await newMeasuredTable();
+    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    const choice = page.getByLabel('A touch on the picture');
+    await choice.waitFor();
+    await page.locator('gw-picture-overlay path.rails').first().waitFor();
+    const place = async (u: number, v: number) => {
+      const box = await page.locator('gw-picture-view .stage').boundingBox();
+      if (!box) throw new Error('no picture');
+      const at = { x: box.x + u * box.width, y: box.y + v * box.height };
+      if (size.phone) await page.touchscreen.tap(at.x, at.y);
+      else await page.mouse.click(at.x, at.y);
+    };
+    await choice.selectOption({ label: 'wishes room along a side' });
+    await place(0.5, 0.93);
+    await page.locator('gw-picture-overlay .handle[data-handle="bandTo:0"]').waitFor();
+    await choice.selectOption({ label: 'Tower' });
+    await place(0.5, 0.3);
+    await page.locator('gw-picture-overlay .handle[data-handle="zone:0"]').waitFor();
+    await choice.selectOption({ label: 'makes a piece stay' });
+    const rail = await middle(page.locator('gw-picture-overlay path.rails').nth(1));
+    const stage = await page.locator('gw-picture-view .stage').boundingBox();
+    if (stage) await place((rail.x - stage.x) / stage.width, (rail.y - stage.y) / stage.height);
+    await saved(page, server, id, (t) => t.wishes.keepFree.length === 1 && t.wishes.clearance.length === 1);
+    await keepPicture(page, size, 'wishes-touched');
+    // The end of the band is dragged along its side.
+    const end = page.locator('gw-picture-overlay .handle[data-handle="bandTo:0"] circle');
+    const start = await middle(end);
+    await page.mouse.move(start.x, start.y);
+    await page.mouse.down();
+    for (let i = 1; i <= 6; i++) await page.mouse.move(start.x - 10 * i, start.y);
+    await page.mouse.up();
+    await saved(page, server, id, (t) => (t.wishes.clearance[0]?.toMm ?? 0) > 100);
+    await context.close();
+  });
+
   test.each(sizes)('a wrong length is refused with a sentence, and what was there stays, $name', async (size) => {
     const id = await newMeasuredTable();
     const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
@@ -112,7 +148,7 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
 });
 
 interface Saved {
-  wishes: { keepFree: unknown[]; clearance: { atLeastMm: number }[] };
+  wishes: { keepFree: unknown[]; clearance: { atLeastMm: number; toMm?: number }[] };
 }
 
 /** Waits until the server has what the page shows. */

@@ -2,7 +2,7 @@ import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import type { Mark } from './marks.js';
 import type { PictureFrame } from './picture-frame.js';
-import { alongStraight, type Pair } from './track-lines.js';
+import { alongPiece, alongStraight, type Pair } from './track-lines.js';
 import type { Point } from './view.js';
 
 type Zone = Wishes['keepFree'][number];
@@ -10,7 +10,7 @@ type ClearanceWish = Wishes['clearance'][number];
 
 /** A place on the picture that can be dragged to change a wish. */
 export interface Handle {
-  /** `zone:0`, `turn:0`, `band:1`. */
+  /** `zone:0`, `turn:0`, `band:1`, `bandFrom:1`, `bandTo:1`. */
   readonly id: string;
   readonly at: Point;
   readonly name: string;
@@ -38,7 +38,22 @@ export function wishMarks(report: Report, wishes: Wishes, frame: PictureFrame): 
       lines: [closed(outline), ...room].map(draw),
     };
   });
-  return [...bands, ...zones].filter((mark) => mark.lines.some((line) => line.length > 1));
+  return [...bands, ...zones, ...stayMarks(report, wishes, frame)].filter((mark) =>
+    mark.lines.some((line) => line.length > 1),
+  );
+}
+
+/** Pieces that stay are drawn over once more. */
+function stayMarks(report: Report, wishes: Wishes, frame: PictureFrame): Mark[] {
+  return wishes.stay.flatMap(({ run, pieces }) =>
+    pieces.flatMap((i): Mark[] => {
+      const piece = report.runs.find((r) => r.id === run)?.pieces[i];
+      if (!piece) return [];
+      const line = alongPiece(piece, 0).map((p) => frame.pictureFromTable(p[0], p[1], report.track.railTopMm));
+      const lines = [line.filter((p): p is Point => p !== null)];
+      return [{ key: `stay ${run} ${i}`, layer: 'wishes', thing: `stay:${run}:${i}`, lines }];
+    }),
+  );
 }
 
 /** What can be dragged on the picture. */
@@ -50,8 +65,10 @@ export function wishHandles(report: Report, wishes: Wishes, frame: PictureFrame)
   };
   wishes.clearance.forEach((wish, i) => {
     const line = bandLine(report, wish);
-    if (line)
-      add(`band:${i}`, `room along side ${wish.side}`, [(line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2]);
+    if (!line) return;
+    add(`band:${i}`, `room along side ${wish.side}`, [(line[0][0] + line[1][0]) / 2, (line[0][1] + line[1][1]) / 2]);
+    add(`bandFrom:${i}`, `where the room along side ${wish.side} begins`, line[0]);
+    add(`bandTo:${i}`, `where the room along side ${wish.side} ends`, line[1]);
   });
   wishes.keepFree.forEach((zone, i) => {
     add(`zone:${i}`, zone.name, zone.centre);
@@ -73,8 +90,12 @@ export function dragged(report: Report, wishes: Wishes, handle: string, to: Pair
     const wish = wishes.clearance[index];
     const side = report.table.sides.find((s) => s.name === wish?.side);
     if (!wish || !side) return wishes;
-    const atLeastMm = Math.max(0, snap(inwards(side.from, side.to, to)));
-    return { ...wishes, clearance: wishes.clearance.map((w, i) => (i === index ? { ...w, atLeastMm } : w)) };
+    return withBand(wishes, index, { ...wish, atLeastMm: Math.max(0, snap(inwardsOf(side, to))) });
+  }
+  if (kind === 'bandFrom' || kind === 'bandTo') {
+    const wish = wishes.clearance[index];
+    const side = report.table.sides.find((s) => s.name === wish?.side);
+    return wish && side ? withBand(wishes, index, spanned(wish, side, kind, snap(alongOf(side, to)))) : wishes;
   }
   const zone = wishes.keepFree[index];
   if (!zone) return wishes;
@@ -85,6 +106,27 @@ export function dragged(report: Report, wishes: Wishes, handle: string, to: Pair
       ? { ...zone, angleRad: Math.round(turned / grid) * grid }
       : { ...zone, centre: [snap(to[0]), snap(to[1])] };
   return { ...wishes, keepFree: wishes.keepFree.map((z, i) => (i === index ? next : z)) };
+}
+
+function withBand(wishes: Wishes, index: number, band: ClearanceWish): Wishes {
+  return { ...wishes, clearance: wishes.clearance.map((w, i) => (i === index ? band : w)) };
+}
+
+/** Shortest band that can be dragged, millimetres. */
+const shortestBandMm = 50;
+/** Nearer to the end of its side than this, a band goes on to that end. */
+const endCatchMm = 25;
+
+/** A band with one end dragged along its side; a band over the whole side has no ends of its own. */
+function spanned(wish: ClearanceWish, side: Side, kind: 'bandFrom' | 'bandTo', alongMm: number): ClearanceWish {
+  const length = lengthOf(side);
+  const { fromMm: from = 0, toMm: to = length, ...rest } = wish;
+  const fromMm = kind === 'bandFrom' ? Math.max(0, Math.min(alongMm, to - shortestBandMm)) : from;
+  const toMm = kind === 'bandTo' ? Math.min(length, Math.max(alongMm, from + shortestBandMm)) : to;
+  const whole = fromMm < endCatchMm && toMm > length - endCatchMm;
+  return whole
+    ? rest
+    : { ...rest, fromMm: fromMm < endCatchMm ? 0 : fromMm, toMm: toMm > length - endCatchMm ? length : toMm };
 }
 
 /** Corners of a zone with room around it, counter-clockwise. Width lies along its angle. */
@@ -117,10 +159,22 @@ function bandOutline(report: Report, wish: ClearanceWish): Pair[] | null {
   return [...alongStraight(outer[0], outer[1]), ...alongStraight(inner[1], inner[0]), outer[0]];
 }
 
-/** Distance from a side's line, towards the table. */
-function inwards(from: Pair, to: Pair, p: Pair): number {
-  const length = Math.hypot(to[0] - from[0], to[1] - from[1]);
-  return ((to[0] - from[0]) * (p[1] - from[1]) - (to[1] - from[1]) * (p[0] - from[0])) / length;
+type Side = Pick<Report['table']['sides'][number], 'from' | 'to'>;
+
+function lengthOf({ from, to }: Side): number {
+  return Math.hypot(to[0] - from[0], to[1] - from[1]);
+}
+
+/** Distance of a place from a side's line, towards the table. */
+export function inwardsOf(side: Side, p: Pair): number {
+  const { from, to } = side;
+  return ((to[0] - from[0]) * (p[1] - from[1]) - (to[1] - from[1]) * (p[0] - from[0])) / lengthOf(side);
+}
+
+/** Place along a side of the foot of a point, from where the side begins. */
+function alongOf(side: Side, p: Pair): number {
+  const { from, to } = side;
+  return ((to[0] - from[0]) * (p[0] - from[0]) + (to[1] - from[1]) * (p[1] - from[1])) / lengthOf(side);
 }
 
 function closed(points: readonly Pair[]): Pair[] {

@@ -24,6 +24,8 @@ const roomyShare = 1.6;
 const handleDrawings: Readonly<Record<string, string>> = {
   turn: 'M-5 3A6 6 0 1 1 5 3M5 3l-5 0M5 3l0-5',
   corner: 'M-5 6V-5H6',
+  bandFrom: 'M-7 0H7M-7 0l4-4M-7 0l4 4',
+  bandTo: 'M-7 0H7M7 0l-4-4M7 0l-4 4',
 };
 
 /** The drawing on a picture: lines in picture pixels, labels in screen pixels that never cover each other or a gap. */

@@ -3,6 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { defaultLengthStyle, formatLength, type LengthStyle } from '../../server/units/format-length.js';
+import { stayToggled } from '../canvas/wish-by-touch.js';
 import { sharedStyle } from './shared-style.js';
 
 /** Pieces that must not move. Fires `wishes` with a partial Wishes, `choose` with a piece so that it is shown. */
@@ -37,7 +38,7 @@ export class WishStay extends LitElement {
     const count = wishes.stay.reduce((n, s) => n + s.pieces.length, 0);
     return html`<details ?open=${count > 0 || this.chosen?.startsWith('piece:')}>
       <summary>Pieces that stay (${count})</summary>
-      <p class="quiet">Screwed down, in a tunnel, or just right: tick what must not move. Touch a piece on the picture to find it here.</p>
+      <p class="quiet">Screwed down, in a tunnel, or just right: tick what must not move. On the picture a touch can make a piece stay.</p>
       ${report.runs.map(
         (run) => html`<h3>Run ${run.id}</h3>
           <ul class="plain">
@@ -63,12 +64,9 @@ export class WishStay extends LitElement {
   }
 
   private toggle(run: string, piece: number): void {
-    const stay = this.wishes?.stay ?? [];
-    const own = stay.filter((s) => s.run === run).flatMap((s) => s.pieces);
-    const pieces = own.includes(piece) ? own.filter((p) => p !== piece) : [...own, piece].sort((a, b) => a - b);
-    const others = stay.filter((s) => s.run !== run);
-    const next = pieces.length > 0 ? [...others, { run, pieces }] : others;
-    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: { stay: next } }));
+    if (!this.wishes) return;
+    const { stay } = stayToggled(this.wishes, run, piece);
+    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: { stay } }));
   }
 
   private show(id: string): void {

@@ -3,6 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { putDown } from '../canvas/wish-by-touch.js';
 import { footprints } from '../text/footprints.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
@@ -91,22 +92,12 @@ export class WishZones extends LitElement {
     </li>`;
   }
 
+  /** In the middle of the table, to be dragged from there. */
   private add(): void {
     const select = this.renderRoot.querySelector('#kind') as HTMLSelectElement;
-    const { name, widthMm, depthMm } = footprints[Number(select.value)];
-    const zones = this.wishes?.keepFree ?? [];
-    const same = zones.filter((z) => z.name.startsWith(name)).length;
     const outline = this.report?.table.outline ?? [[0, 0]];
-    const middle = (axis: 0 | 1): number => Math.round(outline.reduce((sum, p) => sum + p[axis], 0) / outline.length);
-    const zone: Zone = {
-      name: same ? `${name} ${same + 1}` : name,
-      centre: [middle(0), middle(1)],
-      widthMm,
-      depthMm,
-      angleRad: 0,
-      marginMm: 5,
-    };
-    this.tell([...zones, zone]);
+    const middle = (axis: 0 | 1): number => outline.reduce((sum, p) => sum + p[axis], 0) / outline.length;
+    if (this.wishes) this.tell(putDown(this.wishes, footprints[Number(select.value)], [middle(0), middle(1)]).keepFree);
   }
 
   private rename(i: number, event: Event): void {

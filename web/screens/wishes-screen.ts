@@ -1,12 +1,16 @@
 import { html, nothing } from 'lit';
-import { customElement } from 'lit/decorators.js';
+import { customElement, state } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Stock } from '../../server/contract/stock.js';
 import type { Wishes } from '../../server/contract/wishes.js';
+import { pieceAt, putDown, roomUpTo, stayToggled } from '../canvas/wish-by-touch.js';
 import { dragged, wishHandles, wishMarks } from '../canvas/wish-marks.js';
 import '../parts/next-step.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/stock-list.js';
+import type { PickedPlace } from '../parts/table-picture.js';
+import { touchHint, type WishTouch } from '../parts/touch-choice.js';
+import '../parts/touch-choice.js';
 import '../parts/wish-clearances.js';
 import '../parts/wish-rules.js';
 import '../parts/wish-stay.js';
@@ -16,6 +20,7 @@ import { addressOf } from '../state/place.js';
 import { rememberedStock, rememberStock } from '../state/remembered.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { footprints } from '../text/footprints.js';
 import { terms } from '../text/terms.js';
 import { measuredStyle } from './measured-style.js';
 import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
@@ -26,6 +31,7 @@ const dragStepMm = 1;
 /** Step 4: what room is wished, what stands beside the track, what stays, and what is at hand. */
 @customElement('gw-wishes-screen')
 export class WishesScreen extends TableScreen {
+  @state() private touch: WishTouch = 'look';
   private readonly lastStock = rememberedStock();
 
   static override styles = [sharedStyle, measuredStyle];
@@ -57,13 +63,14 @@ export class WishesScreen extends TableScreen {
     return html`<div class="split">
       <section class="picture" aria-label="Picture">
         ${tablePictureOf(this.state, table, report, this.additions(report, wishes))}
+        <gw-touch-choice .touch=${this.touch} @touch=${(e: CustomEvent<WishTouch>) => (this.touch = e.detail)}></gw-touch-choice>
       </section>
       <section aria-label="Wishes">
         <h2>Room along the table edge</h2>
-        <p class="quiet">Rail-to-edge clearance: ${terms['rail-to-edge clearance']}. Drag the round handle on the picture, or type it here.</p>
+        <p class="quiet">Rail-to-edge clearance: ${terms['rail-to-edge clearance']}. Drag the round handles on the picture, in from the side and along it, or type it here.</p>
         <gw-wish-clearances .report=${report} .wishes=${wishes} .lengthStyle=${lengthStyle} @wishes=${this.change}></gw-wish-clearances>
         <h2>Places to keep free</h2>
-        <p class="quiet">For what stands beside the track. Drag it on the picture; the second handle turns it.</p>
+        <p class="quiet">For what stands beside the track. Put it down by a touch on the picture, drag it there; the second handle turns it.</p>
         <gw-wish-zones .report=${report} .wishes=${wishes} .lengthStyle=${lengthStyle} @wishes=${this.change}></gw-wish-zones>
         <h2>Pieces that stay</h2>
         <gw-wish-stay
@@ -85,9 +92,20 @@ export class WishesScreen extends TableScreen {
     return {
       extra: (frame) => wishMarks(report, wishes, frame),
       handles: (frame) => wishHandles(report, wishes, frame),
+      aim: touchHint(this.touch),
+      onPick: (place) => session.edit({ wishes: this.touched(report, wishes, place) }),
       onDrag: ({ handle, gesture, to }) =>
         session.edit({ wishes: dragged(report, wishes, handle, to, dragStepMm) }, gesture),
     };
+  }
+
+  private touched(report: Report, wishes: Wishes, { onTable, atRails }: PickedPlace): Wishes {
+    const { touch } = this;
+    if (touch === 'look') return wishes;
+    if (touch === 'room') return roomUpTo(report, wishes, onTable, dragStepMm);
+    if (touch !== 'stay') return putDown(wishes, footprints[touch], onTable);
+    const at = pieceAt(report, atRails);
+    return at ? stayToggled(wishes, at.run, at.piece) : wishes;
   }
 
   private stock(table: OpenTable) {
