@@ -1,42 +1,17 @@
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { readPlanView, readPlanViewJpeg, readReport, saveMeasured } from '../../server/projects/measured-store.js';
 import { inputsDigest } from '../../server/projects/table-document.js';
 import { TableStore } from '../../server/projects/table-store.js';
-import { putMeasuredTable } from '../support/measured-table.js';
-import {
-  findChromium,
-  keepPicture,
-  openPage,
-  type RunningServer,
-  sizes,
-  startBrowser,
-  startBuiltServer,
-  violations,
-} from '../support/page-under-test.js';
-import { sceneTruth } from '../support/scene-truth.js';
-
-const truth = sceneTruth('birch-oval');
+import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
+import { findChromium, keepPicture, openPage, sizes, violations } from '../support/page-under-test.js';
 
 describe.skipIf(!truth || !findChromium())('checking again in the browser', () => {
-  let server: RunningServer;
-  let browser: Browser;
-
-  beforeAll(async () => {
-    server = await startBuiltServer();
-    browser = await startBrowser();
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.stop();
-  });
+  const suite = pageSuite();
 
   /** A table that was measured, planned, and measured again with one filler fitted badly. */
   async function cutTable(): Promise<string> {
-    if (!truth) throw new Error('no truth');
-    const id = await putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval');
-    const table = `${server.address}api/tables/${id}`;
+    const id = await suite.measuredTable();
+    const table = `${suite.server.address}api/tables/${id}`;
     const { table: document } = (await (await fetch(table)).json()) as { table: { version: number } };
     const stock = {
       format: 'gapwright-stock/1',
@@ -49,7 +24,7 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
     await fetch(table, { method: 'PATCH', headers, body: JSON.stringify({ version: document.version, stock }) });
     const planned = await fetch(`${table}/plan`, { method: 'POST' });
     expect(planned.status).toBe(200);
-    const store = new TableStore(server.home);
+    const store = new TableStore(suite.server.home);
     const stored = await store.read(id);
     if (!stored.ok) throw new Error(stored.problem.code);
     const [report, planView, jpeg] = [
@@ -71,7 +46,11 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
 
   test.each(sizes)('planned and measured stand side by side, what is off first, $name', async (size) => {
     const id = await cutTable();
-    const { page, errors, foreign, context } = await openPage(browser, `${server.address}#/table/${id}/check`, size);
+    const { page, errors, foreign, context } = await openPage(
+      suite.browser,
+      `${suite.server.address}#/table/${id}/check`,
+      size,
+    );
     const rows = page.locator('gw-check-table tbody tr');
     await rows.first().waitFor();
     await page.getByText(/^1 of \d+ is off\.$/).waitFor();

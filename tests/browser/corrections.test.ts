@@ -1,39 +1,15 @@
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
 import type { Corrections } from '../../server/contract/corrections.js';
-import { putMeasuredTable } from '../support/measured-table.js';
-import {
-  findChromium,
-  keepPicture,
-  openPage,
-  type RunningServer,
-  type ScreenSize,
-  sizes,
-  startBrowser,
-  startBuiltServer,
-} from '../support/page-under-test.js';
-import { sceneTruth } from '../support/scene-truth.js';
-
-const truth = sceneTruth('birch-oval');
+import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
+import { findChromium, keepPicture, openPage, type ScreenSize, sizes } from '../support/page-under-test.js';
 
 describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', () => {
-  let server: RunningServer;
-  let browser: Browser;
-
-  beforeAll(async () => {
-    server = await startBuiltServer();
-    browser = await startBrowser();
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.stop();
-  });
+  const suite = pageSuite();
 
   async function open(size: ScreenSize, id?: string) {
-    if (!truth) throw new Error('no truth');
-    const table = id ?? (await putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval', 150));
-    const opened = await openPage(browser, `${server.address}#/table/${table}/measured`, size);
+    const table = id ?? (await suite.measuredTable(150));
+    const opened = await openPage(suite.browser, `${suite.server.address}#/table/${table}/measured`, size);
     await opened.page.getByRole('button', { name: /correct it by hand/ }).click();
     await opened.page.getByLabel('What is wrong?').waitFor();
     await opened.page.locator('gw-picture-overlay path.gaps').first().waitFor();
@@ -41,11 +17,11 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
   }
 
   const stored = async (id: string): Promise<Corrections['list']> => {
-    const answer = await fetch(`${server.address}api/tables/${id}`);
+    const answer = await fetch(`${suite.server.address}api/tables/${id}`);
     return ((await answer.json()) as { table: { corrections: Corrections } }).table.corrections.list;
   };
   const stopMeasuring = (id: string): Promise<unknown> =>
-    fetch(`${server.address}api/tables/${id}/measure`, { method: 'DELETE' });
+    fetch(`${suite.server.address}api/tables/${id}/measure`, { method: 'DELETE' });
 
   test.each(sizes)(
     'a gap that is none goes; the change is shown, undone, and a reload keeps it, $name',

@@ -1,38 +1,19 @@
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { putMeasuredTable } from '../support/measured-table.js';
-import {
-  findChromium,
-  keepPicture,
-  openPage,
-  type RunningServer,
-  sizes,
-  startBrowser,
-  startBuiltServer,
-} from '../support/page-under-test.js';
-import { sceneTruth } from '../support/scene-truth.js';
-
-const truth = sceneTruth('birch-oval');
+import { describe, expect, test } from 'vitest';
+import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
+import { findChromium, keepPicture, openPage, sizes } from '../support/page-under-test.js';
 
 describe.skipIf(!truth || !findChromium())('the measured plan in the browser', () => {
-  let server: RunningServer;
-  let browser: Browser;
   let id = '';
-
-  beforeAll(async () => {
-    if (!truth) return;
-    server = await startBuiltServer();
-    id = await putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval');
-    browser = await startBrowser();
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.stop();
+  const suite = pageSuite(async (s) => {
+    id = await s.measuredTable();
   });
 
   test.each(sizes)('choosing a gap in the list shows it on every picture, $name', async (size) => {
-    const { page, errors, foreign, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const { page, errors, foreign, context } = await openPage(
+      suite.browser,
+      `${suite.server.address}#/table/${id}/measured`,
+      size,
+    );
     const row = page.getByRole('button', { name: /^Gap 1/ });
     await row.click();
     expect(await row.getAttribute('aria-pressed')).toBe('true');
@@ -55,7 +36,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
   });
 
   test.each(sizes)('touching a gap on the picture chooses it in the list, $name', async (size) => {
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     const gap = page.locator('gw-picture-overlay path.gaps').first();
     await gap.waitFor();
     const box = await gap.boundingBox();
@@ -69,7 +50,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
   });
 
   test.each(sizes)('the keyboard alone moves the picture, the profile and the list, $name', async (size) => {
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     const stage = page.locator('gw-picture-view .stage');
     await stage.waitFor();
     const rails = page.locator('gw-picture-overlay svg > g').first();
@@ -92,7 +73,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
   });
 
   test.each(sizes)('one switch changes every length, and a reload keeps it, $name', async (size) => {
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     const row = page.getByRole('button', { name: /^Gap 1/ });
     await expect.poll(() => row.textContent()).toMatch(/2 in ±/);
     await page.getByLabel('Lengths in').selectOption('millimetres');
@@ -110,7 +91,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
 
   test('two fingers look nearer, and a resting finger calls the magnifier', async () => {
     const [phone] = sizes;
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, phone);
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, phone);
     await page.getByLabel('Which picture').selectOption({ label: 'birch-oval.jpg' });
     const gap = page.locator('gw-picture-overlay path.gaps').first();
     await gap.waitFor();
@@ -143,7 +124,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
 
   test.each(sizes)('the drawing lies on the photo where the rails are, $name', async (size) => {
     if (!truth) return;
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     await page.getByLabel('Which picture').selectOption({ label: 'birch-oval.jpg' });
     await page.locator('gw-picture-overlay path.gaps').first().waitFor();
     const drawn = await page.locator('gw-picture-overlay path.gaps').evaluateAll((paths) =>

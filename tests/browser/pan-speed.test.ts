@@ -1,45 +1,26 @@
 import { mkdtemp, readFile, rm } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Page } from 'playwright-core';
 import sharp from 'sharp';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { saveMeasured } from '../../server/projects/measured-store.js';
 import { acceptPhoto, receivePhoto } from '../../server/projects/photo-store.js';
 import { inputsDigest } from '../../server/projects/table-document.js';
 import { TableStore } from '../../server/projects/table-store.js';
-import {
-  findChromium,
-  openPage,
-  type RunningServer,
-  sizes,
-  startBrowser,
-  startBuiltServer,
-} from '../support/page-under-test.js';
+import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
+import { findChromium, openPage, sizes } from '../support/page-under-test.js';
 import { reportFromTruth } from '../support/report-from-truth.js';
-import { type SceneTruth, samplePath, sceneTruth } from '../support/scene-truth.js';
-
-const truth = sceneTruth('birch-oval');
+import { type SceneTruth, samplePath } from '../support/scene-truth.js';
 
 describe.skipIf(!truth || !findChromium())('a 48 megapixel photo', () => {
-  let server: RunningServer;
-  let browser: Browser;
   let id = '';
-
-  beforeAll(async () => {
-    if (!truth) return;
-    server = await startBuiltServer();
-    id = await putLargePhoto(server.home, truth);
-    browser = await startBrowser();
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.stop();
+  const suite = pageSuite(async (s) => {
+    if (truth) id = await putLargePhoto(s.server.home, truth);
   });
 
   test.each(sizes)('pans with nearly as many frames as an empty page has, $name', async (size) => {
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/measured`, size);
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     await page.getByLabel('Which picture').selectOption({ label: 'large.jpg' });
     await page.locator('gw-picture-overlay path.rails').first().waitFor();
     for (let i = 0; i < 4; i++) await page.getByRole('button', { name: 'Look nearer' }).click();

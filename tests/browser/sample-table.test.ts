@@ -1,31 +1,12 @@
-import type { Browser } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import {
-  findChromium,
-  keepPicture,
-  openPage,
-  type RunningServer,
-  sizes,
-  startBrowser,
-  startBuiltServer,
-} from '../support/page-under-test.js';
+import { describe, expect, test } from 'vitest';
+import { pageSuite } from '../support/page-suite.js';
+import { findChromium, keepPicture, openPage, sizes } from '../support/page-under-test.js';
 
 describe.skipIf(!findChromium())('the sample table in the browser', () => {
-  let server: RunningServer;
-  let browser: Browser;
-
-  beforeAll(async () => {
-    server = await startBuiltServer();
-    browser = await startBrowser();
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.stop();
-  });
+  const suite = pageSuite();
 
   test.each(sizes)('one click measures it, and every step has what it needs, $name', async (size) => {
-    const { page, errors, foreign, context } = await openPage(browser, server.address, size);
+    const { page, errors, foreign, context } = await openPage(suite.browser, suite.server.address, size);
     await page.getByRole('button', { name: 'Try the sample table' }).click();
     await page.getByRole('heading', { name: 'Measuring' }).waitFor();
     await keepPicture(page, size, 'sample-measuring');

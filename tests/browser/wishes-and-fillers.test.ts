@@ -1,41 +1,18 @@
-import type { Browser, Page } from 'playwright-core';
-import { afterAll, beforeAll, describe, expect, test } from 'vitest';
-import { putMeasuredTable } from '../support/measured-table.js';
-import {
-  findChromium,
-  keepPicture,
-  openPage,
-  type RunningServer,
-  sizes,
-  startBrowser,
-  startBuiltServer,
-} from '../support/page-under-test.js';
-import { sceneTruth } from '../support/scene-truth.js';
-
-const truth = sceneTruth('birch-oval');
+import type { Page } from 'playwright-core';
+import { describe, expect, test } from 'vitest';
+import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
+import { findChromium, keepPicture, openPage, type RunningServer, sizes } from '../support/page-under-test.js';
 
 describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', () => {
-  let server: RunningServer;
-  let browser: Browser;
-
-  beforeAll(async () => {
-    server = await startBuiltServer();
-    browser = await startBrowser();
-  });
-
-  afterAll(async () => {
-    await browser?.close();
-    await server?.stop();
-  });
-
-  async function newMeasuredTable(): Promise<string> {
-    if (!truth) throw new Error('no truth');
-    return putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval');
-  }
+  const suite = pageSuite();
 
   test.each(sizes)('a donor, a wish and a place to keep free lead to fillers and a cut sheet, $name', async (size) => {
-    const id = await newMeasuredTable();
-    const { page, errors, foreign, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    const id = await suite.measuredTable();
+    const { page, errors, foreign, context } = await openPage(
+      suite.browser,
+      `${suite.server.address}#/table/${id}/wishes`,
+      size,
+    );
     await page.getByText('There are open gaps but nothing to fill them from').waitFor();
     const donor = page.locator('gw-stock-list form').nth(1);
     await donor.getByLabel('Name').fill('old straight');
@@ -53,7 +30,7 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     await keepPicture(page, size, 'wishes-made');
     await saved(
       page,
-      server,
+      suite.server,
       id,
       (t) => t.wishes.keepFree.length === 1 && Math.abs(t.wishes.clearance[0]?.atLeastMm - 139.7) < 0.01,
     );
@@ -76,8 +53,8 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
   });
 
   test.each(sizes)('dragging a house moves it, one undo puts it back, redo moves it again, $name', async (size) => {
-    const id = await newMeasuredTable();
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    const id = await suite.measuredTable();
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/wishes`, size);
     await page.locator('gw-wish-zones').getByRole('button', { name: 'Add' }).click();
     const handle = page.locator('gw-picture-overlay .handle[data-handle="zone:0"] circle');
     await handle.waitFor();
@@ -98,8 +75,8 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
   });
 
   test.each(sizes)('a touch on the plan wishes room, puts down a house and makes a piece stay, $name', async (size) => {
-    const id = await newMeasuredTable();
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    const id = await suite.measuredTable();
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/wishes`, size);
     const choice = page.getByLabel('A touch on the picture');
     await choice.waitFor();
     await page.locator('gw-picture-overlay path.rails').first().waitFor();
@@ -120,7 +97,7 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     const rail = await middle(page.locator('gw-picture-overlay path.rails').nth(1));
     const stage = await page.locator('gw-picture-view .stage').boundingBox();
     if (stage) await place((rail.x - stage.x) / stage.width, (rail.y - stage.y) / stage.height);
-    await saved(page, server, id, (t) => t.wishes.keepFree.length === 1 && t.wishes.clearance.length === 1);
+    await saved(page, suite.server, id, (t) => t.wishes.keepFree.length === 1 && t.wishes.clearance.length === 1);
     await keepPicture(page, size, 'wishes-touched');
     // The end of the band is dragged along its side.
     const end = page.locator('gw-picture-overlay .handle[data-handle="bandTo:0"] circle');
@@ -129,20 +106,20 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     await page.mouse.down();
     for (let i = 1; i <= 6; i++) await page.mouse.move(start.x - 10 * i, start.y);
     await page.mouse.up();
-    await saved(page, server, id, (t) => (t.wishes.clearance[0]?.toMm ?? 0) > 100);
+    await saved(page, suite.server, id, (t) => (t.wishes.clearance[0]?.toMm ?? 0) > 100);
     await context.close();
   });
 
   test.each(sizes)('a wrong length is refused with a sentence, and what was there stays, $name', async (size) => {
-    const id = await newMeasuredTable();
-    const { page, context } = await openPage(browser, `${server.address}#/table/${id}/wishes`, size);
+    const id = await suite.measuredTable();
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/wishes`, size);
     await page.getByRole('button', { name: '+ Room along side B' }).click();
     const field = page.getByLabel(/At least, side B/);
     await field.fill('three or so');
     await field.blur();
     expect(await field.getAttribute('aria-invalid')).toBe('true');
     await page.getByText('Type a length such as 3 1/16 or 76 mm.').waitFor();
-    await saved(page, server, id, (t) => Math.abs(t.wishes.clearance[0]?.atLeastMm - 76.2) < 0.01);
+    await saved(page, suite.server, id, (t) => Math.abs(t.wishes.clearance[0]?.atLeastMm - 76.2) < 0.01);
     await context.close();
   });
 });

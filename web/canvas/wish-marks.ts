@@ -16,8 +16,9 @@ export interface Handle {
   readonly name: string;
 }
 
-/** Distance from a zone's edge to the handle that turns it, millimetres. */
+/** Distance from a zone's edge to the handle that turns it, and least from its middle: two fingers apart on a phone, mm. */
 const turnReachMm = 60;
+const leastTurnReachMm = 230;
 
 /** Draws the wishes: a band along a side that is to stay free, and the outlines of what stands beside the track. */
 export function wishMarks(report: Report, wishes: Wishes, frame: PictureFrame): Mark[] {
@@ -72,7 +73,7 @@ export function wishHandles(report: Report, wishes: Wishes, frame: PictureFrame)
   });
   wishes.keepFree.forEach((zone, i) => {
     add(`zone:${i}`, zone.name, zone.centre);
-    const reach = zone.widthMm / 2 + turnReachMm;
+    const reach = Math.max(leastTurnReachMm, zone.widthMm / 2 + turnReachMm);
     add(`turn:${i}`, `turn ${zone.name}`, [
       zone.centre[0] + reach * Math.cos(zone.angleRad),
       zone.centre[1] + reach * Math.sin(zone.angleRad),

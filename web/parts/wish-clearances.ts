@@ -1,25 +1,17 @@
-import { css, html, LitElement, nothing } from 'lit';
-import { customElement, property } from 'lit/decorators.js';
+import { css, html, nothing } from 'lit';
+import { customElement } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
+import { formatEstimate, formatLength } from '../../server/units/format-length.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
+import { WishPart } from './wish-part.js';
 
 type Clearance = Wishes['clearance'][number];
 
 /** Room wished between rail and edge, side by side of the table. Fires `wishes` with a partial Wishes. */
 @customElement('gw-wish-clearances')
-export class WishClearances extends LitElement {
-  @property({ attribute: false }) report: Report | null = null;
-  @property({ attribute: false }) wishes: Wishes | null = null;
-  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
-
+export class WishClearances extends WishPart {
   static override styles = [
     sharedStyle,
     css`
@@ -109,7 +101,7 @@ export class WishClearances extends LitElement {
   }
 
   private tell(clearance: Clearance[]): void {
-    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: { clearance } }));
+    this.wish({ clearance });
   }
 }
 

@@ -1,11 +1,10 @@
-import { css, html, LitElement, nothing } from 'lit';
-import { customElement, property } from 'lit/decorators.js';
-import type { Report } from '../../server/contract/report.js';
+import { css, html, nothing } from 'lit';
+import { customElement } from 'lit/decorators.js';
 import type { Preference, Wishes } from '../../server/contract/wishes.js';
-import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { preferenceTexts } from '../text/preferences.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
+import { WishPart } from './wish-part.js';
 
 const steps: readonly { mm: number; name: string }[] = [
   { mm: 25.4 / 16, name: '1/16 in' },
@@ -20,11 +19,7 @@ const usualCar = { lengthMm: 279.4, truckCentresMm: 190.5, widthMm: 63.5 };
 
 /** How the fillers are to be chosen. Fires `wishes` with a partial Wishes. */
 @customElement('gw-wish-rules')
-export class WishRules extends LitElement {
-  @property({ attribute: false }) report: Report | null = null;
-  @property({ attribute: false }) wishes: Wishes | null = null;
-  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
-
+export class WishRules extends WishPart {
   static override styles = [
     sharedStyle,
     css`
@@ -42,27 +37,27 @@ export class WishRules extends LitElement {
     const known = steps.some((s) => Math.abs(s.mm - wishes.stepMm) < 1e-6);
     return html`
       <label class="tick"
-        ><input type="checkbox" .checked=${wishes.closeGaps} @change=${() => this.tell({ closeGaps: !wishes.closeGaps })} />Close every open gap</label
+        ><input type="checkbox" .checked=${wishes.closeGaps} @change=${() => this.wish({ closeGaps: !wishes.closeGaps })} />Close every open gap</label
       >
       <label class="tick"
         ><input
           type="checkbox"
           .checked=${wishes.allowFreed ?? false}
-          @change=${() => this.tell({ allowFreed: !wishes.allowFreed })}
+          @change=${() => this.wish({ allowFreed: !wishes.allowFreed })}
         />Sections that become spare may be used again or cut</label
       >
       <fieldset>
         <legend>What counts most</legend>
         ${(Object.keys(preferenceTexts) as Preference[]).map(
           (prefer) => html`<label class="tick"
-            ><input type="radio" name="prefer" .checked=${wishes.prefer === prefer} @change=${() => this.tell({ prefer })} />${preferenceTexts[prefer]}</label
+            ><input type="radio" name="prefer" .checked=${wishes.prefer === prefer} @change=${() => this.wish({ prefer })} />${preferenceTexts[prefer]}</label
           >`,
         )}
       </fieldset>
       <div class="fields">
         <label class="field"
           >Fillers in steps of
-          <select @change=${(e: Event) => this.tell({ stepMm: Number((e.target as HTMLSelectElement).value) })}>
+          <select @change=${(e: Event) => this.wish({ stepMm: Number((e.target as HTMLSelectElement).value) })}>
             ${known ? nothing : html`<option value=${wishes.stepMm} selected>${wishes.stepMm} mm</option>`}
             ${steps.map((s) => html`<option value=${s.mm} ?selected=${Math.abs(s.mm - wishes.stepMm) < 1e-6}>${s.name}</option>`)}
           </select>
@@ -87,7 +82,7 @@ export class WishRules extends LitElement {
       .lengthStyle=${this.lengthStyle}
       .leastMm=${leastMm}
       .mostMm=${mostMm}
-      @length=${(e: CustomEvent<number>) => this.tell(change(e.detail))}
+      @length=${(e: CustomEvent<number>) => this.wish(change(e.detail))}
     ></gw-length-field>`;
   }
 
@@ -97,7 +92,7 @@ export class WishRules extends LitElement {
     const field = (label: string, key: keyof typeof usualCar) =>
       this.length(label, (car ?? usualCar)[key], 10, (mm) => ({ car: { ...(car ?? usualCar), [key]: mm } }), 2000);
     return html`<label class="tick"
-        ><input type="checkbox" .checked=${car !== undefined} @change=${() => this.tell({ car: car ? undefined : usualCar })} />Check the room for my longest car</label
+        ><input type="checkbox" .checked=${car !== undefined} @change=${() => this.wish({ car: car ? undefined : usualCar })} />Check the room for my longest car</label
       >${car ? html`<div class="fields">${field('Its length', 'lengthMm')} ${field('Between its truck centres', 'truckCentresMm')} ${field('Its width', 'widthMm')}</div>` : nothing}`;
   }
 
@@ -117,15 +112,11 @@ export class WishRules extends LitElement {
           leastMm="1"
           mostMm="2000"
           @length=${(e: CustomEvent<number | null>) =>
-            this.tell({
+            this.wish({
               spacing: e.detail === null ? others : [...others, { runs: [runs[0], runs[1]], atLeastMm: e.detail }],
             })}
         ></gw-length-field>`;
       })}`;
-  }
-
-  private tell(change: Partial<Wishes>): void {
-    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: change }));
   }
 }
 

@@ -1,17 +1,13 @@
-import { css, html, LitElement, nothing } from 'lit';
+import { css, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import type { Report } from '../../server/contract/report.js';
-import type { Wishes } from '../../server/contract/wishes.js';
-import { defaultLengthStyle, formatLength, type LengthStyle } from '../../server/units/format-length.js';
+import { formatLength } from '../../server/units/format-length.js';
 import { stayToggled } from '../canvas/wish-by-touch.js';
 import { sharedStyle } from './shared-style.js';
+import { WishPart } from './wish-part.js';
 
 /** Pieces that must not move. Fires `wishes` with a partial Wishes, `choose` with a piece so that it is shown. */
 @customElement('gw-wish-stay')
-export class WishStay extends LitElement {
-  @property({ attribute: false }) report: Report | null = null;
-  @property({ attribute: false }) wishes: Wishes | null = null;
-  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+export class WishStay extends WishPart {
   @property() chosen: string | null = null;
 
   static override styles = [
@@ -66,7 +62,7 @@ export class WishStay extends LitElement {
   private toggle(run: string, piece: number): void {
     if (!this.wishes) return;
     const { stay } = stayToggled(this.wishes, run, piece);
-    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: { stay } }));
+    this.wish({ stay });
   }
 
   private show(id: string): void {

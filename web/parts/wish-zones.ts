@@ -1,22 +1,17 @@
-import { css, html, LitElement } from 'lit';
-import { customElement, property } from 'lit/decorators.js';
-import type { Report } from '../../server/contract/report.js';
+import { css, html } from 'lit';
+import { customElement } from 'lit/decorators.js';
 import type { Wishes } from '../../server/contract/wishes.js';
-import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { putDown } from '../canvas/wish-by-touch.js';
 import { footprints } from '../text/footprints.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
+import { WishPart } from './wish-part.js';
 
 type Zone = Wishes['keepFree'][number];
 
 /** Rectangles that the track must leave free: houses, platforms, anything. Fires `wishes` with a partial Wishes. */
 @customElement('gw-wish-zones')
-export class WishZones extends LitElement {
-  @property({ attribute: false }) report: Report | null = null;
-  @property({ attribute: false }) wishes: Wishes | null = null;
-  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
-
+export class WishZones extends WishPart {
   static override styles = [
     sharedStyle,
     css`
@@ -110,7 +105,7 @@ export class WishZones extends LitElement {
   }
 
   private tell(keepFree: Zone[]): void {
-    this.dispatchEvent(new CustomEvent<Partial<Wishes>>('wishes', { detail: { keepFree } }));
+    this.wish({ keepFree });
   }
 }
 
