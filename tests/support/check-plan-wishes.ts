@@ -101,8 +101,14 @@ export function checkClearances(
   }
 }
 
-export function checkZones(wishes: Wishes, plan: PlanWithoutAlternatives, tracks: readonly Track[], say: Say): void {
-  const face = 31.75 / 2 + 4.6;
+export function checkZones(
+  report: Report,
+  wishes: Wishes,
+  plan: PlanWithoutAlternatives,
+  tracks: readonly Track[],
+  say: Say,
+): void {
+  const face = report.track.gaugeMm / 2 + report.track.headWidthMm;
   for (const zone of wishes.keepFree) {
     let deepest = 0;
     const c = Math.cos(zone.angleRad);
@@ -138,11 +144,11 @@ export function checkSpacings(wishes: Wishes, plan: PlanWithoutAlternatives, tra
   }
 }
 
-export function checkStaying(wishes: Wishes, tracks: readonly Track[], say: Say): void {
+export function checkStaying(wishes: Wishes, tracks: readonly Track[], noiseMm: number, say: Say): void {
   for (const wish of wishes.stay) {
     const track = tracks.find((t) => t.run === wish.run);
     // Laid out tight, a piece lies back by the allowance of the joints before it.
-    const playMm = wishes.jointAllowanceMm * (track?.moved.length ?? 0);
+    const playMm = wishes.jointAllowanceMm * (track?.moved.length ?? 0) + noiseMm;
     for (const piece of wish.pieces) {
       const by = track?.moved[piece];
       const atMostMm = Math.SQRT2 * Math.min(wishes.closingMm, wishes.stepMm) + playMm;

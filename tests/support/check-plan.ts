@@ -27,8 +27,8 @@ export function checkPlan(
   const tracks = report.runs.map((run) => layOut(report, run, plan));
   for (const track of tracks) checkClosing(wishes, plan, track, say);
   checkClearances(report, wishes, plan, tracks, sideToleranceMm, say);
-  checkZones(wishes, plan, tracks, say);
+  checkZones(report, wishes, plan, tracks, say);
   checkSpacings(wishes, plan, tracks, say);
-  checkStaying(wishes, tracks, say);
+  checkStaying(wishes, tracks, sideToleranceMm, say);
   return faults;
 }
