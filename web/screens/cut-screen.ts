@@ -97,6 +97,8 @@ export class CutScreen extends TableScreen {
           </ul>
         </section>
       </div>
+      <h2>All of it</h2>
+      <gw-file-list .table=${table.id} .files=${table.measured ? allFiles : allFiles.slice(0, 1)}></gw-file-list>
       <gw-next-step .table=${table.id} step="cut" .ready=${plan !== null}></gw-next-step>
     `;
   }
@@ -122,8 +124,6 @@ export class CutScreen extends TableScreen {
       <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${cutFiles}></gw-file-list>
       <h2>For the table</h2>
       <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${tableFiles}></gw-file-list>
-      <h2>All of it</h2>
-      <gw-file-list .table=${table.id} .paper=${paper} .unit=${unit} .files=${allFiles}></gw-file-list>
     `;
   }
 }
