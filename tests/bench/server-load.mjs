@@ -1,10 +1,11 @@
 // `npm run load`: four devices send five photos each at once and have their tables measured, while a fifth asks for small
 // things all the time. Prints how long small requests take, the order of the work, and the memory of the server's
-// processes. Not a test: figures depend on the machine, which is printed too.
+// processes. Not a test: figures depend on the machine, which is printed too. WIDTH=2016 sends smaller photos.
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { cpus, loadavg, tmpdir } from 'node:os';
 import { join } from 'node:path';
+import sharp from 'sharp';
 import { buildWhenNeeded, root } from '../../server/build-when-needed.mjs';
 
 await buildWhenNeeded(['server', 'web']);
@@ -47,7 +48,9 @@ function memoryMb() {
   }, 0);
 }
 
-const photo = readFileSync(join(root, 'samples/three-straights.jpg'));
+const original = readFileSync(join(root, 'samples/three-straights.jpg'));
+const widthPx = Number(process.env.WIDTH ?? 0);
+const photo = widthPx > 0 ? await sharp(original).resize(widthPx).keepMetadata().jpeg().toBuffer() : original;
 const begin = performance.now();
 const since = () => ((performance.now() - begin) / 1000).toFixed(1);
 const done = [];
