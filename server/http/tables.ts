@@ -6,6 +6,7 @@ import { correctionsSchema } from '../contract/corrections.js';
 import { settingsSchema } from '../contract/tables.js';
 import { wishesSchema } from '../contract/wishes.js';
 import { parseStock } from '../planner/parse-inputs.js';
+import { isPlanCurrent } from '../projects/measured-store.js';
 import { packTable } from '../projects/pack-table.js';
 import { photoName } from '../projects/photo-name.js';
 import { createSampleTable } from '../projects/sample-tables.js';
@@ -67,7 +68,8 @@ export function tables(services: Services): Hono {
     .get('/:id', async (c) => {
       const table = orAnswer(await store.read(c.req.param('id')));
       const work = await queue.state(table);
-      return c.json({ table, work, measured: table.measuredInputs !== null, stale: isStale(table) });
+      const planCurrent = await isPlanCurrent(store, table);
+      return c.json({ table, work, measured: table.measuredInputs !== null, stale: isStale(table), planCurrent });
     })
     .patch('/:id', async (c) => {
       const { version, ...given } = checked(changeSchema, await readJson(c));

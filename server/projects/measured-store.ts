@@ -1,4 +1,4 @@
-import { randomBytes } from 'node:crypto';
+import { createHash, randomBytes } from 'node:crypto';
 import { mkdir, readdir, readFile, rename, rm } from 'node:fs/promises';
 import { join } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
@@ -133,9 +133,37 @@ async function readPlanFile(
   return plan.ok ? plan : ok(null);
 }
 
-/** Stores a plan beside the report that it was made from. */
-export async function savePlan(store: TableStore, table: TableDocument, plan: Plan): Promise<Result<void, Problem>> {
+/**
+ * Stores a plan beside the report that it was made from.
+ * @param table as it was when the plan was made
+ * @param current false when it is not known whether the plan was made from the table's wishes and stock
+ */
+export async function savePlan(
+  store: TableStore,
+  table: TableDocument,
+  plan: Plan,
+  current = true,
+): Promise<Result<void, Problem>> {
   const folder = measuredFolder(store, table);
   if (folder === null) return failed(problem('nothing-measured', {}));
-  return writing(() => writeDurably(join(folder, 'plan.json'), JSON.stringify(plan)));
+  return writing(async () => {
+    await writeDurably(join(folder, planFromFile), current ? planFrom(table) : '');
+    await writeDurably(join(folder, 'plan.json'), JSON.stringify(plan));
+  });
+}
+
+/** Says from which wishes and stock the plan beside it was made. */
+const planFromFile = 'plan-from.txt';
+
+function planFrom({ wishes, stock }: TableDocument): string {
+  return createHash('sha256')
+    .update(JSON.stringify([wishes, stock]))
+    .digest('hex')
+    .slice(0, 16);
+}
+
+/** Whether the stored plan is that of the table's wishes, stock and measurement as they are now. */
+export async function isPlanCurrent(store: TableStore, table: TableDocument): Promise<boolean> {
+  const from = await readMeasured(store, table, planFromFile);
+  return from.ok && from.value.toString('utf8') === planFrom(table);
 }

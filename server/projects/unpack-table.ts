@@ -169,7 +169,8 @@ async function addMeasured(
     if (!table.ok) return table;
   }
   const plan = await planIn(archive, at('plan.json'));
-  return plan === null ? ok(undefined) : savePlan(store, table.value, plan);
+  // Wishes may have changed in it since: the plan is worked out again when it is next looked at.
+  return plan === null ? ok(undefined) : savePlan(store, table.value, plan, false);
 }
 
 async function planIn(archive: Archive, name: string): Promise<Plan | null> {

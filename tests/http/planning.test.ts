@@ -46,6 +46,21 @@ describe('planning a table', () => {
     expect((await server.ask<Plan>('GET', path('plan'))).body).toEqual(body);
   });
 
+  it('tells every device whether the plan is that of the wishes and stock of now', async () => {
+    const opened = async () =>
+      (await server.ask<{ table: TableDocument; planCurrent: boolean }>('GET', path('').slice(0, -1))).body;
+    await server.ask('POST', path('plan'));
+    const { table: now, planCurrent } = await opened();
+    expect(planCurrent).toBe(true);
+    const change = async (stock: unknown): Promise<boolean> => {
+      const { table: latest } = await opened();
+      await server.ask('PATCH', path('').slice(0, -1), { version: latest.version, stock });
+      return (await opened()).planCurrent;
+    };
+    expect(await change({ ...now.stock, kerfMm: 2 })).toBe(false);
+    expect(await change(now.stock)).toBe(true);
+  });
+
   it('asked for twice at once answers both with a plan', async () => {
     const answers = await Promise.all([server.ask<Plan>('POST', path('plan')), server.ask<Plan>('POST', path('plan'))]);
     expect(answers.map((a) => a.status)).toEqual([200, 200]);

@@ -28,6 +28,8 @@ export interface OpenedTable {
   readonly measured: boolean;
   /** True when the report was made from other photos or settings than those of now. */
   readonly stale: boolean;
+  /** True when the stored plan is that of the wishes, stock and measurement of now. */
+  readonly planCurrent: boolean;
 }
 
 /** What a person changes in a table; each part is replaced as a whole. */

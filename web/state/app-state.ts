@@ -71,6 +71,8 @@ export interface OpenTable {
   readonly planned: Loadable<Plan>;
   /** Changed wishes, stock or report make the plan one of before. */
   readonly planOutdated: boolean;
+  /** What the server said of the stored plan when the table was opened. */
+  readonly planCurrent: boolean;
   /** The measured thing chosen in the list or on the picture. */
   readonly chosen: string | null;
   /** 'plan', 'drawing' or a photo id. */

@@ -48,9 +48,9 @@ export function reduce(state: AppState, action: Action): AppState {
 }
 
 function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
-  const { table, work, measured, stale } = opened;
+  const { table, work, measured, stale, planCurrent } = opened;
   if (before?.id === table.id)
-    return reduceTable({ ...before, work, measured, stale }, { type: 'stored', document: table });
+    return reduceTable({ ...before, work, measured, stale, planCurrent }, { type: 'stored', document: table });
   return {
     id: table.id,
     stored: table,
@@ -69,6 +69,7 @@ function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
     plan: nothingYet,
     planned: nothingYet,
     planOutdated: false,
+    planCurrent,
     chosen: null,
     picture: 'plan',
     correcting: null,

@@ -42,25 +42,3 @@ export function rememberStock(stock: Stock): void {
     // As above.
   }
 }
-
-const plannedKey = 'gapwright-planned';
-
-/** Whether the stored plan of a table was made on this device from exactly these inputs; false when not known. */
-export function wasPlannedFrom(table: string, inputs: string): boolean {
-  try {
-    return JSON.parse(localStorage.getItem(plannedKey) ?? '{}')[table] === inputs;
-  } catch {
-    return false;
-  }
-}
-
-export function rememberPlannedFrom(table: string, inputs: string): void {
-  try {
-    const kept = JSON.parse(localStorage.getItem(plannedKey) ?? '{}') as Record<string, string>;
-    // The newest stands last; a few tables are enough to know.
-    const others = Object.entries(kept).filter(([id]) => id !== table);
-    localStorage.setItem(plannedKey, JSON.stringify(Object.fromEntries([...others.slice(-9), [table, inputs]])));
-  } catch {
-    // As above.
-  }
-}

@@ -3,7 +3,6 @@ import type { TablesApi } from '../api/tables-api.js';
 import { noConnection } from '../api/trouble.js';
 import type { Loadable, OpenTable } from './app-state.js';
 import { same } from './merge-edits.js';
-import { rememberPlannedFrom, wasPlannedFrom } from './remembered.js';
 import type { Store } from './store.js';
 
 /** Fetches what was measured and planned for the open table. */
@@ -36,8 +35,7 @@ export class Results {
       ...(isNew ? { reportBefore: old } : {}),
     });
     if (plan.ok && this.store.state.table?.plan.status !== 'loading') {
-      const planOutdated = !wasPlannedFrom(id, inputsOf(this.store.state.table ?? table));
-      this.tell(id, { plan: loaded(plan, before.plan), planOutdated });
+      this.tell(id, { plan: loaded(plan, before.plan), planOutdated: !before.planCurrent });
     }
   }
 
@@ -58,19 +56,12 @@ export class Results {
     if (!table) return;
     this.tell(table.id, { plan: { ...table.plan, status: 'loading' }, planOutdated: false });
     const plan = await this.api.makePlan(table.id);
-    if (plan.ok) rememberPlannedFrom(table.id, inputsOf(table));
     this.tell(table.id, { plan: loaded(plan, this.store.state.table?.plan ?? table.plan) });
   }
 
   private tell(table: string, part: Partial<OpenTable>): void {
     this.store.dispatch({ type: 'loaded', table, part });
   }
-}
-
-/** Everything that a plan is made from. */
-function inputsOf(table: OpenTable): string {
-  const { wishes, stock } = table.stored;
-  return JSON.stringify([table.stored.measuredInputs, wishes, stock]);
 }
 
 function loaded<T>(answer: Answer<T>, before: Loadable<T>): Loadable<T> {

@@ -27,7 +27,7 @@ const document: TableDocument = {
 
 const opened: Action = {
   type: 'opened',
-  opened: { table: document, work: { status: 'none' }, measured: false, stale: false },
+  opened: { table: document, work: { status: 'none' }, measured: false, stale: false, planCurrent: true },
 };
 const place: Action = { type: 'went', place: { table: 'birch-1', step: 'wishes' } };
 

@@ -48,7 +48,10 @@ function opened(): { store: Store; saver: Saver; server: MemoryServer } {
   const server = new MemoryServer();
   const store = new Store();
   store.dispatch({ type: 'went', place: { table: 'birch-1', step: 'wishes' } });
-  store.dispatch({ type: 'opened', opened: { table: first, work: { status: 'none' }, measured: false, stale: false } });
+  store.dispatch({
+    type: 'opened',
+    opened: { table: first, work: { status: 'none' }, measured: false, stale: false, planCurrent: false },
+  });
   return { store, saver: new Saver(store, server.api), server };
 }
 
