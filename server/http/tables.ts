@@ -6,7 +6,7 @@ import { correctionsSchema } from '../contract/corrections.js';
 import { settingsSchema } from '../contract/tables.js';
 import { wishesSchema } from '../contract/wishes.js';
 import { parseStock } from '../planner/parse-inputs.js';
-import { isPlanCurrent } from '../projects/measured-store.js';
+import { isPlanCurrent, showsPhotosSincePlanned } from '../projects/measured-store.js';
 import { packTable } from '../projects/pack-table.js';
 import { photoName } from '../projects/photo-name.js';
 import { createSampleTable } from '../projects/sample-tables.js';
@@ -68,8 +68,10 @@ export function tables(services: Services): Hono {
     .get('/:id', async (c) => {
       const table = orAnswer(await store.read(c.req.param('id')));
       const work = await queue.state(table);
+      const measured = table.measuredInputs !== null;
       const planCurrent = await isPlanCurrent(store, table);
-      return c.json({ table, work, measured: table.measuredInputs !== null, stale: isStale(table), planCurrent });
+      const photosSincePlanned = await showsPhotosSincePlanned(store, table);
+      return c.json({ table, work, measured, stale: isStale(table), planCurrent, photosSincePlanned });
     })
     .patch('/:id', async (c) => {
       const { version, ...given } = checked(changeSchema, await readJson(c));

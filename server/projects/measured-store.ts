@@ -30,12 +30,14 @@ function measuredFolder(store: TableStore, table: TableDocument): string | null 
 /**
  * Stores a measurement and makes it the one that counts.
  * @param digest inputsDigest of the table as it was when its photos were measured
+ * @param photosKnown false when it is not known from which photos it was made
  */
 export async function saveMeasured(
   store: TableStore,
   tableId: string,
   digest: string,
   measured: Measured,
+  photosKnown = true,
 ): Promise<Result<TableDocument, Problem>> {
   const all = join(store.folder(tableId), 'measured');
   const name = `${digest}-${randomBytes(3).toString('hex')}`;
@@ -45,8 +47,11 @@ export async function saveMeasured(
     await writeDurably(join(beside, 'report.json'), JSON.stringify(measured.report));
     await writeDurably(join(beside, 'plan-view.json'), JSON.stringify(measured.planView));
     await writeDurably(join(beside, 'plan-view.jpg'), measured.planViewJpeg);
-    const planned = await planBefore(store, tableId);
-    if (planned !== null) await writeDurably(join(beside, 'planned.json'), planned);
+    const before = await store.read(tableId);
+    if (photosKnown && before.ok) await writeDurably(join(beside, photosFile), photoIds(before.value));
+    const planned = before.ok ? await planBefore(store, before.value) : null;
+    if (planned !== null) await writeDurably(join(beside, 'planned.json'), planned.plan);
+    if (planned?.photos) await writeDurably(join(beside, plannedPhotosFile), planned.photos);
     await rename(beside, join(all, name));
   });
   if (!written.ok) return written;
@@ -59,13 +64,48 @@ export async function saveMeasured(
   return table;
 }
 
+/** The photos that a measurement was made from, and those of the measurement that its planned.json was made from. */
+const photosFile = 'photos.json';
+const plannedPhotosFile = 'planned-photos.json';
+
+function photoIds({ photos }: TableDocument): string {
+  return JSON.stringify(photos.map((p) => p.id));
+}
+
 /** The plan that was made from the measurement before, for checking the cuts against it; or the one before that. */
-async function planBefore(store: TableStore, tableId: string): Promise<Buffer | null> {
-  const table = await store.read(tableId);
-  const folder = table.ok ? measuredFolder(store, table.value) : null;
+async function planBefore(
+  store: TableStore,
+  table: TableDocument,
+): Promise<{ plan: Buffer; photos: Buffer | null } | null> {
+  const folder = measuredFolder(store, table);
   if (folder === null) return null;
   const read = (file: string): Promise<Buffer | null> => readFile(join(folder, file)).catch(() => null);
-  return (await read('plan.json')) ?? (await read('planned.json'));
+  const plan = await read('plan.json');
+  if (plan !== null) return { plan, photos: await read(photosFile) };
+  const planned = await read('planned.json');
+  return planned === null ? null : { plan: planned, photos: await read(plannedPhotosFile) };
+}
+
+/**
+ * Whether the measurement shows photos that came after the plan before was made: measuring the same photos again, as
+ * after a correction, says nothing about the cuts. True when it is not known.
+ */
+export async function showsPhotosSincePlanned(store: TableStore, table: TableDocument): Promise<boolean> {
+  const [own, planned] = await Promise.all([
+    readMeasured(store, table, photosFile),
+    readMeasured(store, table, plannedPhotosFile),
+  ]);
+  const [now, before] = [own, planned].map((file) => (file.ok ? idsIn(file.value) : null));
+  return !now || !before || now.some((id) => !before.includes(id));
+}
+
+function idsIn(file: Buffer): string[] | null {
+  try {
+    const ids: unknown = JSON.parse(file.toString('utf8'));
+    return Array.isArray(ids) ? ids.map(String) : null;
+  } catch {
+    return null;
+  }
 }
 
 async function readMeasured(store: TableStore, table: TableDocument, file: string): Promise<Result<Buffer, Problem>> {

@@ -158,7 +158,7 @@ async function addMeasured(
   const planViewJpeg = await archive.bytes(at('plan-view.jpg'));
   if (!report.success || !planView.success || planViewJpeg.readUIntBE(0, 3) !== 0xffd8ff) return ok(undefined);
   const measured: Measured = { report: report.data, planView: planView.data, planViewJpeg };
-  let table = await saveMeasured(store, tableId, digest, measured);
+  let table = await saveMeasured(store, tableId, digest, measured, false);
   if (!table.ok) return table;
   // Measuring again takes over the plan of the measurement before as what was planned.
   const planned = await planIn(archive, at('planned.json'));

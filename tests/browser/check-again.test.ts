@@ -1,9 +1,10 @@
+import { readFile } from 'node:fs/promises';
 import { describe, expect, test } from 'vitest';
 import { readPlanView, readPlanViewJpeg, readReport, saveMeasured } from '../../server/projects/measured-store.js';
 import { inputsDigest } from '../../server/projects/table-document.js';
 import { TableStore } from '../../server/projects/table-store.js';
 import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
-import { findChromium, keepPicture, openPage, sizes, violations } from '../support/page-under-test.js';
+import { findChromium, keepPicture, openPage, samplePhoto, sizes, violations } from '../support/page-under-test.js';
 
 describe.skipIf(!truth || !findChromium())('checking again in the browser', () => {
   const suite = pageSuite();
@@ -25,6 +26,9 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
     const planned = await fetch(`${table}/plan`, { method: 'POST' });
     expect(planned.status).toBe(200);
     const store = new TableStore(suite.server.home);
+    // The same photos measured again would say nothing about the cuts.
+    const photo = await readFile(samplePhoto('three-straights'));
+    await fetch(`${table}/photos/after-the-cuts?name=after.jpg`, { method: 'PUT', body: new Uint8Array(photo) });
     const stored = await store.read(id);
     if (!stored.ok) throw new Error(stored.problem.code);
     const [report, planView, jpeg] = [
@@ -66,8 +70,8 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
       page.getByRole('link', { name: 'Check sheet, PDF' }).click(),
     ]);
     expect(await download.failure()).toBeNull();
-    await page.getByRole('button', { name: /^Take the photo away…/ }).click();
-    await page.getByRole('button', { name: 'Take the photo away', exact: true }).click();
+    await page.getByRole('button', { name: /^Take all 2 photos away…/ }).click();
+    await page.getByRole('button', { name: 'Take all 2 photos away', exact: true }).click();
     await page.getByText('Done: no photo is left.').waitFor();
     // The comparison is still there: it speaks of the last measurement.
     expect(await rows.count()).toBeGreaterThan(3);

@@ -95,6 +95,15 @@ describe('planning a table', () => {
     await server.workDone(table.id);
     expect((await server.ask<PhotoAnswer>('GET', path('plan'))).body.problem.code).toBe('nothing-planned');
     expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
+    const fresh = async () =>
+      (await server.ask<{ photosSincePlanned: boolean }>('GET', `/api/tables/${table.id}`)).body.photosSincePlanned;
+    // The photos are those of before the cuts still: nothing can be checked on them.
+    expect(await fresh()).toBe(false);
+    await server.send(table.id, 'photo-0002', 'done-again.jpg', Buffer.from('any bytes'));
+    await server.ask('POST', path('measure'));
+    await server.workDone(table.id);
+    expect(await fresh()).toBe(true);
+    expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
     const sheet = await server.app.request(path('check-sheet.pdf'));
     expect(sheet.headers.get('content-type')).toBe('application/pdf');
   });

@@ -30,6 +30,8 @@ export interface OpenedTable {
   readonly stale: boolean;
   /** True when the stored plan is that of the wishes, stock and measurement of now. */
   readonly planCurrent: boolean;
+  /** False when the measurement shows only photos from before the plan that a check would compare with. */
+  readonly photosSincePlanned: boolean;
 }
 
 /** What a person changes in a table; each part is replaced as a whole. */

@@ -85,7 +85,7 @@ export class CheckScreen extends TableScreen {
   private comparison(table: OpenTable) {
     const planned = table.planned.value;
     const report = table.report.value;
-    if (!planned || !report) {
+    if (!planned || !report || !table.photosSincePlanned) {
       return html`<h2>Planned and measured</h2>
         <p class="quiet">The comparison stands here once the table is measured again after its fillers were planned.</p>`;
     }

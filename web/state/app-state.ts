@@ -73,6 +73,8 @@ export interface OpenTable {
   readonly planOutdated: boolean;
   /** What the server said of the stored plan when the table was opened. */
   readonly planCurrent: boolean;
+  /** Whether the measurement shows photos that came after the plan before was made. */
+  readonly photosSincePlanned: boolean;
   /** The measured thing chosen in the list or on the picture. */
   readonly chosen: string | null;
   /** 'plan', 'drawing' or a photo id. */

@@ -48,9 +48,12 @@ export function reduce(state: AppState, action: Action): AppState {
 }
 
 function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
-  const { table, work, measured, stale, planCurrent } = opened;
+  const { table, work, measured, stale, planCurrent, photosSincePlanned } = opened;
   if (before?.id === table.id)
-    return reduceTable({ ...before, work, measured, stale, planCurrent }, { type: 'stored', document: table });
+    return reduceTable(
+      { ...before, work, measured, stale, planCurrent, photosSincePlanned },
+      { type: 'stored', document: table },
+    );
   return {
     id: table.id,
     stored: table,
@@ -70,6 +73,7 @@ function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
     planned: nothingYet,
     planOutdated: false,
     planCurrent,
+    photosSincePlanned,
     chosen: null,
     picture: 'plan',
     correcting: null,

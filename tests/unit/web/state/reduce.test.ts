@@ -27,7 +27,14 @@ const document: TableDocument = {
 
 const opened: Action = {
   type: 'opened',
-  opened: { table: document, work: { status: 'none' }, measured: false, stale: false, planCurrent: true },
+  opened: {
+    table: document,
+    work: { status: 'none' },
+    measured: false,
+    stale: false,
+    planCurrent: true,
+    photosSincePlanned: false,
+  },
 };
 const place: Action = { type: 'went', place: { table: 'birch-1', step: 'wishes' } };
 

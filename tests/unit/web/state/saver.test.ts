@@ -50,7 +50,14 @@ function opened(): { store: Store; saver: Saver; server: MemoryServer } {
   store.dispatch({ type: 'went', place: { table: 'birch-1', step: 'wishes' } });
   store.dispatch({
     type: 'opened',
-    opened: { table: first, work: { status: 'none' }, measured: false, stale: false, planCurrent: false },
+    opened: {
+      table: first,
+      work: { status: 'none' },
+      measured: false,
+      stale: false,
+      planCurrent: false,
+      photosSincePlanned: false,
+    },
   });
   return { store, saver: new Saver(store, server.api), server };
 }
