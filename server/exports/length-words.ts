@@ -21,6 +21,13 @@ export function bothUnits(lengthMm: number, style: LengthStyle): LengthWords {
   return style.unit === 'in' ? { first: inches, second: mm } : { first: mm, second: inches };
 }
 
+/** The style with fractions as fine as the steps that a plan's lengths were made in, where those are fractions of an inch. */
+export function styleForStep(style: LengthStyle, stepMm: number | undefined): LengthStyle {
+  const perInch = stepMm === undefined ? 0 : mmPerInch / stepMm;
+  const needed = ([16, 32, 64] as const).find((denominator) => Math.abs(perInch - denominator) < 1e-3);
+  return needed === undefined || needed <= style.denominator ? style : { ...style, denominator: needed };
+}
+
 /** `4 in (101.6 mm)` or `101.6 mm (4 in)`. */
 export function bothUnitsInLine(lengthMm: number, style: LengthStyle): string {
   const words = bothUnits(lengthMm, style);

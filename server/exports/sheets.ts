@@ -11,6 +11,7 @@ import { cutSheetPdf } from './cut-sheet-pdf.js';
 import { cutSheetSvg } from './cut-sheet-svg.js';
 import type { Accessory } from './layout-drawing.js';
 import { layoutDxf, layoutSvg } from './layout-files.js';
+import { styleForStep } from './length-words.js';
 import type { Paper } from './paper.js';
 import { reportCsv } from './report-csv.js';
 import { settingOutPdf } from './setting-out-pdf.js';
@@ -50,7 +51,14 @@ function form<K extends keyof SheetSources>(
   needs: readonly K[],
   make: (sources: Needed<K>, options: SheetOptions) => string | Promise<Uint8Array>,
 ): SheetForm {
-  return { type, needs, make: (sources, options) => make(sources as Needed<K>, options) };
+  return {
+    type,
+    needs,
+    make: (sources, options) => {
+      const style = styleForStep(options.style, (sources.plan ?? sources.planned)?.stepMm);
+      return make(sources as Needed<K>, { ...options, style });
+    },
+  };
 }
 
 /** Every paper and file that can be made, by the name of its file. The page and the command line offer the same. */

@@ -9,8 +9,9 @@ import { solveHeld, solveQuestion } from './solve-question.js';
 export type Ask = Preference | 'slide-together' | 'take-up';
 
 /**
- * The questions of one ask, in order; the next one is put only when the one before leaves a wish unmet. Runs that break
- * no wish lie as they should and are held; only when that leaves a wish unmet may they move too.
+ * The questions of one ask, in order; the next one is put only when the one before leaves a wish unmet. Where shifting
+ * whole runs is enough, no straight changes but to fill a gap. Else runs that break a wish may change; those that break
+ * none lie as they should and are held, and only when that leaves a wish unmet may they change too.
  */
 function questionsOf(given: Case, ask: Ask): Question[] {
   const sure = sureQuestionsOf(given, ask);
@@ -25,11 +26,14 @@ function sureQuestionsOf(given: Case, ask: Ask): Question[] {
   const all = { freeRuns: everyRun, placedRuns: none, gapByGap: false, keepsDoubtful: true };
   if (ask === 'largest-loop') return [{ ...all, prefer: ask }];
   if (ask === 'take-up') return [{ ...all, prefer: 'fewest-cuts' }];
-  const prefer = ask === 'slide-together' ? 'fewest-cuts' : ask;
+  const prefer: Preference = ask === 'slide-together' ? 'fewest-cuts' : ask;
   const first = { prefer, freeRuns: broken, placedRuns: broken.size > 0 ? everyRun : none, keepsDoubtful: true };
   const questions: Question[] = [];
   const gapsInRow = given.chains.some((c) => c.stretches.some((s) => s.gaps.filter((g) => g.open).length > 1));
-  if (ask !== 'slide-together' && gapsInRow) questions.push({ ...first, gapByGap: true });
+  const placed = { ...first, freeRuns: none, gapByGap: gapsInRow };
+  if (ask === 'slide-together') return [{ ...placed, gapByGap: false }];
+  if (broken.size > 0) questions.push(placed);
+  if (gapsInRow) questions.push({ ...first, gapByGap: true });
   questions.push({ ...first, gapByGap: false });
   if (broken.size < everyRun.size) questions.push({ ...all, prefer });
   return questions;
@@ -45,7 +49,8 @@ export async function planFor(given: Case, ask: Ask, clock: Clock): Promise<Solu
   const lengthsOf = async (question: Question, share: Clock): Promise<Lengths | null> => {
     const found = known.get(question);
     if (found !== undefined) return found;
-    const lengths = question.freeRuns.size > 0 ? await solveLengths(given, question, share) : null;
+    const lengths =
+      question.freeRuns.size + question.placedRuns.size > 0 ? await solveLengths(given, question, share) : null;
     known.set(question, lengths);
     return lengths;
   };
@@ -75,7 +80,7 @@ async function planAsItLies(given: Case, question: Question, clock: Clock): Prom
   const patient = { ...clock, deadlineMs: performance.now() + patienceMs };
   for (const solve of [solveHeld, solveUntouched]) {
     const solution = await solve(posed, patient);
-    const open = [{ level: 'wishes', value: solution?.unmetMm ?? 0, bound: -Infinity }];
+    const open = [{ level: 'wishes', value: solution?.unmetMm ?? 0, bound: 0 }];
     const plan = solution === null ? null : readSolution({ ...solution, open });
     if (plan !== null) return plan;
   }

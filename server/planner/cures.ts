@@ -33,8 +33,11 @@ export async function addCures(
   const left = () => unmet.filter((u) => !cures.has(u));
   const trials = [moreMaterial, finerStep, shorterFiller, nothingStays];
   const pointless = await onlyRoomHelps(given, main, clock);
+  let outOfTime = false;
   for (const trial of trials) {
-    if (left().length === 0 || performance.now() > clock.deadlineMs) break;
+    if (left().length === 0) break;
+    outOfTime ||= performance.now() > clock.deadlineMs;
+    if (outOfTime) break;
     if (pointless && trial !== nothingStays) continue;
     const tried = trial(given);
     if (tried === null) continue;
@@ -45,7 +48,10 @@ export async function addCures(
     if (sentence === null) continue;
     for (const u of left()) if (!still.some((s) => s.wish === u.wish)) cures.set(u, sentence);
   }
-  for (const u of left()) cures.set(u, roomSentence(given, u, unmet));
+  for (const u of left()) {
+    const helps = pointless || u.kind === 'bent';
+    cures.set(u, helps ? roomSentence(given, u, unmet) : outOfTime ? cureWords.outOfTime() : cureWords.noneFound());
+  }
   return { ...plan, unmet: unmet.map((u) => ({ wish: u.wish, shortByMm: u.shortByMm, cure: cures.get(u) })) };
 }
 
@@ -159,7 +165,6 @@ function roomSentence(given: Case, unmet: Unmet, all: readonly Unmet[]): string 
   if (unmet.kind === 'keep-free') return cureWords.moveZone(given.wishes.keepFree[unmet.index].name, unmet.shortByMm);
   if (unmet.kind === 'spacing' || unmet.kind === 'apart') return cureWords.moreSpacing(unmet.shortByMm);
   if (unmet.kind === 'bent') return cureWords.bentGap();
-  if (unmet.kind === 'gap') return cureWords.moreDonors(1, unmet.shortByMm + given.stock.kerfMm);
   return cureWords.smallerBy(unmet.shortByMm);
 }
 

@@ -62,9 +62,18 @@ export async function solveQuestion(
     found.take(answer.clean ? answer.solution : await repaired(posed, answer.solution, clock));
     if (answer.clean) return found.result(answer.solution.open);
   }
-  const unmet = levels[0];
-  const value = found.best === null ? Infinity : sumAt(unmet.sum, found.best.values);
-  return found.result([{ level: unmet.name, value, bound: unmet.least }]);
+  return found.result(unprovedOf(levels, found.best));
+}
+
+/** A tenth of a millimetre of a wish is less than a rule shows. */
+const unseen = 0.1;
+
+/** The first level at which a solution is not known to be the best. */
+function unprovedOf(levels: readonly Level[], best: Solution | null): Solution['open'] {
+  if (best === null) return [];
+  const valued = levels.map((level) => ({ level, value: sumAt(level.sum, best.values) }));
+  const open = valued.find(({ level, value }) => value > level.least + Math.max(level.slack, unseen));
+  return open === undefined ? [] : [{ level: open.level.name, value: open.value, bound: open.level.least }];
 }
 
 /** Solutions of small programs that are good to start from. */

@@ -43,6 +43,16 @@ describe('sheets by the names of their files', () => {
     }
   });
 
+  it('write lengths in fractions as fine as the steps that the plan was made in', async () => {
+    const plan = { ...gapPlan([50.8]), stepMm: 25.4 / 32 };
+    const [filler] = plan.fillers;
+    if (filler === undefined) throw new Error('one gap, one filler');
+    filler.lengthMm = (27 * 25.4) / 32;
+    expect(String(await sheetForms['cut-sheet.csv'].make({ plan }, options))).toContain('27/32');
+    const coarse = String(await sheetForms['cut-sheet.csv'].make({ plan: { ...plan, stepMm: 25.4 / 16 } }, options));
+    expect(coarse).not.toContain('27/32');
+  });
+
   it('know their names and no others', () => {
     expect(isSheetName('cut-sheet.pdf')).toBe(true);
     expect(isSheetName('cut-sheet.exe')).toBe(false);

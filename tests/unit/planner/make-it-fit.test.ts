@@ -22,6 +22,15 @@ describe('making the track fit its table', () => {
     expect(plan.shift.R1[0]).toBe(0);
   });
 
+  it('fills the gaps and shifts the loop, rather than take sections out, where that is all it needs', async () => {
+    const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(127), { gap: 50.8 }], { start: [600, 60] });
+    const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2 }] });
+    const plan = await planChecked(report, wishes, stockOf([254]), { timeLimitMs: 20_000 });
+    expect(plan.fillers.map((f) => f.lengthMm)).toEqual([50.8, 50.8]);
+    expect(plan.shift.R1[1]).toBeCloseTo(76.2 + 20.475 - 60, 1);
+    expect(plan.alternatives.find((a) => a.kind === 'take-up')?.cuts).toBe(0);
+  });
+
   it('takes a section out of both straights when the table is too short, without a cut', async () => {
     const report = ovalReport(legs(), legs(), { table: rectangle(1400, 1200), start: [461, 200] });
     const ends = ['B', 'D'].map((side) => ({ side, atLeastMm: 90 }));
