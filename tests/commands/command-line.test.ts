@@ -57,6 +57,8 @@ describe('the command line', () => {
     [['measure', 'a.jpg', '--tape', '3=7'], '--tape'],
     [['measure', 'a.jpg', '--tape', '3-3=900'], 'the same marker twice'],
     [['measure', 'a.jpg', '--track', 'none-such.json'], 'There is no file none-such.json'],
+    [['measure', 'a.jpg', '--corrections', 'none-such.json'], 'There is no file none-such.json'],
+    [['measure', 'a.jpg', '--corrections', 'package.json'], 'gapwright-corrections/1'],
     [['markers'], 'one photo'],
     [['plan'], 'one measurement report'],
     [['plan', 'package.json'], 'gapwright-measurement/1'],
