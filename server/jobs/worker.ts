@@ -1,5 +1,6 @@
 // The process in which pictures are opened, measured and planned. It does one task after the other and knows nothing of
 // tables; when it dies, only its task is lost. Started by work-process.ts.
+import { readFileSync } from 'node:fs';
 import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
 import { totalmem } from 'node:os';
 import { dirname } from 'node:path';
@@ -24,7 +25,13 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     if (!track.ok) return track;
     // Loaded here: the processes that plan and reduce photos need no picture measuring, and start faster without.
     const { measureTable } = await import('../pipeline/measure-table.js');
-    const files = await Promise.all(photos.map(async ({ name, path }) => ({ name, bytes: await readFile(path) })));
+    // Each is read when its turn comes: forty files of the largest size would not fit into memory together.
+    const files = photos.map(({ name, path }) => ({
+      name,
+      get bytes() {
+        return readFileSync(path);
+      },
+    }));
     const { markerSideMm, tapeChecks } = settings;
     const options = { track: track.value, markerSideMm, tapeChecks, borderModules: 1, corrections } as const;
     const mostBytes = mostMemoryBytes();
