@@ -10,7 +10,10 @@ export const correctionsFormat = 'gapwright-corrections/1';
 /** A table has some dozens at most: a limit against a loop gone wrong on some device. */
 const mostCorrections = 500;
 
-const pixel = z.tuple([z.number(), z.number()]);
+/** No photo has pixels farther out; a line that long would be followed for ever. */
+const farthestPx = 100_000;
+const coordinate = z.number().min(-farthestPx).max(farthestPx);
+const pixel = z.tuple([coordinate, coordinate]);
 /** In a table's folder the photo's id, on the command line the name of its file. */
 const base = { id: z.string().min(1).max(40), photo: z.string().min(1).max(255) };
 

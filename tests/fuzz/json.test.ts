@@ -1,4 +1,5 @@
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { noCorrections } from '../../server/contract/corrections.js';
 import { planSchema } from '../../server/contract/plan.js';
 import { type Problem, problemText } from '../../server/contract/problems.js';
 import { noStock } from '../../server/contract/stock.js';
@@ -29,6 +30,36 @@ const wishes = {
   clearance: [{ side: 'A', atLeastMm: 76.2, fromMm: 0, toMm: 900 }],
   keepFree: [{ name: 'tower', centre: [400, 300], widthMm: 90, depthMm: 90, angleRad: 0, marginMm: 5 }],
   stay: [{ run: 'R1', pieces: [0] }],
+};
+const corrections = {
+  ...noCorrections,
+  list: [
+    {
+      id: 'c1',
+      photo: 'photo-0001',
+      kind: 'open-gap',
+      ends: [
+        [100, 200],
+        [140, 200],
+      ],
+    },
+    {
+      id: 'c2',
+      photo: 'photo-0001',
+      kind: 'track-here',
+      line: [
+        [10, 20],
+        [30, 40],
+        [50, 60],
+      ],
+    },
+    {
+      id: 'c3',
+      photo: 'photo-0001',
+      kind: 'table-outline',
+      corners: [1, 2, 3].map((i) => ({ at: [i, i * i], set: true })),
+    },
+  ],
 };
 const stock = { ...noStock, straights: [{ lengthMm: 254, count: 4 }], donors: [{ id: 'd1', lengthMm: 254 }] };
 
@@ -119,7 +150,7 @@ describe(`JSON that went wrong (${count} of each, seed ${seed})`, { timeout: 60_
     const { id } = table;
     await each('requests', async (random) => {
       const { settings, name } = table;
-      const body = mutateJson({ version: table.version, name, settings, wishes, stock }, random);
+      const body = mutateJson({ version: table.version, name, settings, wishes, stock, corrections }, random);
       const text = JSON.stringify(body) ?? '';
       const sent = random() < 0.1 ? text.slice(0, Math.floor(random() * text.length)) : text;
       const answer = await server.ask('PATCH', `/api/tables/${id}`, sent);

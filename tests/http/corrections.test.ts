@@ -93,6 +93,8 @@ describe('corrections of a table', () => {
       { format: 'other', list: [] },
       { format: correctionsFormat, list: [{ id: 'c1', photo: photoId, kind: 'paint', at: [1, 2] }] },
       { format: correctionsFormat, list: [{ id: 'c1', photo: photoId, kind: 'not-track', area: [[1, 2]] }] },
+      // A line across a billion pixels would be followed for ever.
+      { format: correctionsFormat, list: [{ id: 'c1', photo: photoId, kind: 'split', at: [1e9, 2] }] },
     ]) {
       const answer = await change(server, id, { version, corrections: wrong });
       expect(answer.status).toBe(422);
