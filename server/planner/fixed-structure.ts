@@ -5,7 +5,8 @@ import { bestHeldOption, type HeldOption } from './held-options.js';
 import type { Segment } from './layout-parts.js';
 import type { Column } from './linear-program.js';
 import { longestPair, oppositePairs, type StockLeft } from './pair-options.js';
-import { type Clock, type Posed, type Solution, solutionOf, timeFor } from './question.js';
+import { type Clock, metMm, type Posed, type Solution, solutionOf, timeFor } from './question.js';
+import { roundSteps } from './round-steps.js';
 
 /** Which sections make up each segment; lengths of fillers and places of runs are still open. */
 export type Structure = ReadonlyMap<Column, number>;
@@ -127,16 +128,17 @@ export async function solveStructure(posed: Posed, structure: Structure, clock: 
   try {
     for (let round = 0; round < roundsAtMost; round++) {
       throwIfCancelled(clock.signal);
-      if (round > 0 && best !== null && performance.now() > clock.deadlineMs) break;
+      if (best !== null && closes(posed, best) && performance.now() > clock.deadlineMs) break;
       const timeLimitMs = Math.max(whole ? 150 : 300, timeFor(clock, 1));
-      const any = whole ? {} : { wholeOnly: new Set<Column>() };
+      const any = whole ? { start: best?.values } : { wholeOnly: new Set<Column>() };
       const answer = await program.least(posed.aim, { timeLimitMs, absoluteGap, ...any });
       if (answer.status !== 'optimal' && answer.status !== 'feasible') return best;
       if (posed.addBroken(answer.values) > 0) continue;
       const again = posed.regionRows.chooseAgain(answer.values) > 0;
       if (!whole) {
         whole = !again || bestAim - answer.objective < worthwhile;
-        bestAim = whole ? Infinity : answer.objective;
+        best = whole ? await rounded(posed, answer.values) : null;
+        bestAim = !whole ? answer.objective : best === null ? Infinity : sumAt(posed.aim, best.values);
         continue;
       }
       const gain = bestAim - answer.objective;
@@ -147,6 +149,23 @@ export async function solveStructure(posed: Posed, structure: Structure, clock: 
       if (gain < worthwhile || !again) break;
     }
     return best;
+  } finally {
+    release();
+  }
+}
+
+function closes(posed: Posed, { values }: Solution): boolean {
+  return posed.model.slacks.every((slack) => slack.kind !== 'closing' || values[slack.column] < metMm);
+}
+
+/** Every filler at a whole step next to its length: not always the best there is, but there at once. */
+async function rounded(posed: Posed, values: Float64Array): Promise<Solution | null> {
+  const { program } = posed.model;
+  const release = program.fixFor(roundSteps(posed.model, values));
+  try {
+    const answer = await program.least(posed.aim, { timeLimitMs: 300, absoluteGap });
+    const found = answer.status === 'optimal' || answer.status === 'feasible';
+    return found && posed.addBroken(answer.values) === 0 ? solutionOf(posed, answer.values, []) : null;
   } finally {
     release();
   }
