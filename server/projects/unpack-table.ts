@@ -5,6 +5,8 @@ import { planViewSchema } from '../contract/plan-view.js';
 import { type Problem, problem } from '../contract/problems.js';
 import { reportSchema } from '../contract/report.js';
 import type { StoredPhoto, TableDocument } from '../contract/tables.js';
+import { parseStock } from '../planner/parse-inputs.js';
+import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import { type Measured, saveMeasured, savePlan } from './measured-store.js';
 import { acceptPhoto, mostPhotoBytes, mostPhotos, receivePhoto } from './photo-store.js';
 import type { PhotoOpener } from './sample-tables.js';
@@ -21,7 +23,8 @@ const mostPartBytes = 64 * 2 ** 20;
  * left behind.
  * @param zipPath the archive as a file
  * @param name how the archive is called, for the sentence
- * @returns the table; or not-a-table-zip, newer-format, table-damaged and what can happen to a photo that is sent
+ * @returns the table; or not-a-table-zip, newer-format, table-damaged, bad-track-profile, bad-field and what can happen
+ *   to a photo that is sent
  */
 export async function unpackTable(
   store: TableStore,
@@ -39,6 +42,10 @@ export async function unpackTable(
     const archive = await openArchive(file);
     const packed = parseTable('packed', await archive.text('table.json'));
     if (!packed.ok) return packed;
+    const track = parseTrackProfile(packed.value.settings.track);
+    if (!track.ok) return track;
+    const stocked = parseStock(packed.value.stock);
+    if (!stocked.ok) return stocked;
     if (packed.value.photos.length > mostPhotos) return failed(problem('too-many-photos', { most: mostPhotos }));
     const created = await store.create(packed.value.name, packed.value.sample);
     if (!created.ok) return created;

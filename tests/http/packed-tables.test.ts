@@ -124,6 +124,22 @@ describe('a packed table', () => {
       ['not-a-table-zip', new Uint8Array(0)],
       ['not-a-table-zip', await zipOf({ 'readme.txt': Buffer.from('hello') })],
       ['not-a-table-zip', await zipOf({ 'x/table.json': json(document) })],
+      [
+        'bad-track-profile',
+        await zipOf({
+          'table.json': json({ ...document, photos: [], settings: { ...table.settings, track: { gaugeMm: -1 } } }),
+        }),
+      ],
+      [
+        'bad-field',
+        await zipOf({
+          'table.json': json({
+            ...document,
+            photos: [],
+            stock: { ...table.stock, donors: ['d1', 'd1'].map((id) => ({ id, lengthMm: 254 })) },
+          }),
+        }),
+      ],
       ['table-damaged', await zipOf({ 'table.json': Buffer.from('{') })],
       ['newer-format', await zipOf({ 'table.json': json({ ...document, format: 'gapwright-table/9' }) })],
       ['not-a-photo', await zipOf({ 'table.json': json(document), 'photos/photo-0001.png': Buffer.from('words') })],
