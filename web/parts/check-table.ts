@@ -48,6 +48,9 @@ export class CheckTable extends LitElement {
         padding: 0.3rem 0.75rem 0.3rem 0;
         text-align: left;
       }
+      tr:has(+ tr) > * {
+        border-bottom: 0;
+      }
       .off td,
       .off th {
         background: var(--wash);
@@ -56,8 +59,11 @@ export class CheckTable extends LitElement {
       th {
         white-space: nowrap;
       }
+      .off .cure,
       .cure {
         font-weight: 400;
+        padding-left: 0.6rem;
+        padding-top: 0;
       }
       button {
         min-height: 2.5rem;
@@ -96,9 +102,7 @@ export class CheckTable extends LitElement {
         <thead>
           <tr><th scope="col">Where</th><th scope="col">Planned</th><th scope="col">Measured</th><th scope="col">Verdict</th></tr>
         </thead>
-        <tbody>
-          ${rows.map((row) => this.row(report, row))}
-        </tbody>
+        ${rows.map((row) => this.row(report, row))}
       </table>
     </div>`;
   }
@@ -106,14 +110,18 @@ export class CheckTable extends LitElement {
   private row(report: Report, row: CheckRow) {
     const thing = thingOf(report, row);
     const name = thing?.name ?? row.name;
-    return html`<tr class=${row.verdict === 'off' ? 'off' : ''}>
-      <th scope="row">
-        ${thing ? html`<button aria-label="Show ${name} on the picture" @click=${() => this.show(thing.id)}>${name}</button>` : name}
-      </th>
-      <td>${formatLength(row.plannedMm, this.lengthStyle)}</td>
-      <td>${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
-      <td>${verdicts[row.verdict]}${cure(row) ? html`<br /><span class="cure">${cure(row)}</span>` : nothing}</td>
-    </tr>`;
+    // What helps has a row of its own: beside the numbers a phone has no room for a sentence.
+    return html`<tbody class=${row.verdict === 'off' ? 'off' : ''}>
+      <tr>
+        <th scope="row">
+          ${thing ? html`<button aria-label="Show ${name} on the picture" @click=${() => this.show(thing.id)}>${name}</button>` : name}
+        </th>
+        <td>${formatLength(row.plannedMm, this.lengthStyle)}</td>
+        <td>${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
+        <td>${verdicts[row.verdict]}</td>
+      </tr>
+      ${cure(row) ? html`<tr><td class="cure" colspan="4">${cure(row)}</td></tr>` : nothing}
+    </tbody>`;
   }
 
   private show(id: string): void {
