@@ -15,6 +15,18 @@ export class StepPath extends LitElement {
   static override styles = [
     sharedStyle,
     css`
+      /* Where one is stays in sight; what is next is told once, above it on a small screen. */
+      :host {
+        background: var(--paper);
+        position: sticky;
+        top: 0;
+        z-index: 3;
+      }
+      @media (max-height: 34rem) {
+        :host {
+          position: static;
+        }
+      }
       nav {
         border-bottom: 2px solid var(--ink);
       }
@@ -60,11 +72,25 @@ export class StepPath extends LitElement {
       }
       .where {
         font-size: 0.95rem;
+        height: 2.25rem;
         margin: 0;
-        padding: 0.4rem 0;
+        overflow: hidden;
+        padding: 0.3rem 0;
+        text-overflow: ellipsis;
+        white-space: nowrap;
       }
       @media (max-width: 47.9rem) {
-        .name {
+        :host {
+          top: -2.25rem;
+        }
+        ol {
+          grid-template-columns: var(--columns);
+        }
+        [aria-current] .name {
+          font-size: 0.8rem;
+          white-space: nowrap;
+        }
+        a:not([aria-current]) .name {
           clip-path: inset(50%);
           height: 1px;
           overflow: hidden;
@@ -80,11 +106,20 @@ export class StepPath extends LitElement {
     `,
   ];
 
+  /** The step one is at has room for its name. Set by script: the security policy refuses style attributes. */
+  protected override updated(): void {
+    const columns = stepIds.map((id) => (id === this.step ? 'minmax(7rem, 2.4fr)' : 'minmax(0, 1fr)'));
+    this.style.setProperty('--columns', columns.join(' '));
+  }
+
   override render() {
     const at = stepIds.indexOf(this.step);
     const next = stepIds[at + 1];
     return html`
       <nav aria-label="Steps">
+        <p class="where">
+          Step ${at + 1} of ${stepIds.length}${next ? html`, then <b>${stepTexts[next].name.toLowerCase()}</b>` : ''}
+        </p>
         <ol>
           ${stepIds.map(
             (id, i) => html`<li>
@@ -98,9 +133,6 @@ export class StepPath extends LitElement {
             </li>`,
           )}
         </ol>
-        <p class="where">
-          Step ${at + 1} of ${stepIds.length}: <b>${stepTexts[this.step].name}</b>${next ? `, then ${stepTexts[next].name.toLowerCase()}` : ''}
-        </p>
       </nav>
     `;
   }

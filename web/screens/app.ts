@@ -76,6 +76,14 @@ export class App extends LitElement {
           display: none;
         }
       }
+      @media (max-width: 22rem) {
+        header {
+          flex-wrap: wrap;
+        }
+        .where {
+          flex: 1 0 100%;
+        }
+      }
       .frame {
         margin: 0 auto;
         max-width: 84rem;

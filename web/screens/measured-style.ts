@@ -5,13 +5,13 @@ export const measuredStyle = css`
   .picture {
     background: var(--paper);
     position: sticky;
-    top: 0;
+    top: 3.4rem;
     z-index: 1;
     padding: 0.25rem 0 0.25rem;
     --picture-height: 42vh;
   }
   section {
-    --covered-top: calc(42vh + 5rem);
+    --covered-top: calc(42vh + 8.4rem);
     min-width: 0;
   }
   .hidden-parts li {
@@ -28,7 +28,7 @@ export const measuredStyle = css`
       --picture-height: min(68vh, 44rem);
     }
     section {
-      --covered-top: 1rem;
+      --covered-top: 4.4rem;
     }
   }
   @media (max-height: 34rem) {
