@@ -28,13 +28,18 @@ export function endViews(
   });
   const outer = outerHeadOffsetMm(track);
   const whole = Array.from({ length: heads[0].columns }, (_, k) => k);
+  const eye = cameraCentreInTable(camera.cameraFromTable);
+  const slopeAlongAt = (row: number): number => {
+    const p = placeAt(line, startS + row * stepMm);
+    return ((eye[0] - p.x) * Math.cos(p.headingRad) + (eye[1] - p.y) * Math.sin(p.headingRad)) / eye[2];
+  };
   const views: EndView[] = heads.map((strip, rail) => ({
     rail,
     acrossMm: strip.rail * outer,
     strip,
     columnsAt: () => whole,
-    weight: 1,
-    exact: true,
+    part: 'head',
+    slopeAlongAt,
   }));
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return views;
   const flanges = unrollRails(raster, camera, track, line, startS, endS, {
@@ -43,7 +48,6 @@ export function endViews(
     acrossStepMm,
     heightMm: track.flangeTopMm,
   });
-  const eye = cameraCentreInTable(camera.cameraFromTable);
   const drop = track.railTopMm - radius - track.flangeTopMm;
   const seenColumns = (strip: EndView['strip'], row: number): number[] => {
     const p = placeAt(line, startS + row * stepMm);
@@ -53,7 +57,7 @@ export function endViews(
     const middle = (strip.columns - 1) / 2;
     const columns: number[] = [];
     for (let k = 0; k < strip.columns; k++)
-      if (Math.abs((k - middle) * acrossStepMm - drop * slope) > hidden) columns.push(k);
+      if (Math.abs((k - middle) * acrossStepMm + drop * slope) > hidden) columns.push(k);
     return columns.length >= 3 ? columns : [];
   };
   return [
@@ -63,8 +67,8 @@ export function endViews(
       acrossMm: strip.rail * outer,
       strip,
       columnsAt: (row: number) => seenColumns(strip, row),
-      weight: 0.4,
-      exact: false,
+      part: 'flange' as const,
+      slopeAlongAt,
     })),
   ];
 }

@@ -10,13 +10,9 @@ export interface EndView {
   readonly strip: RailStrip;
   /** Columns that nothing else of the rail hides, at a row. */
   readonly columnsAt: (row: number) => readonly number[];
-  /** Its voice among the others when the end is looked for. */
-  readonly weight: number;
-  /**
-   * Whether the end is where the view changes, to a fraction of a millimetre. A flange shows the upright face of its end
-   * too, from some sides, and a shadow from others.
-   */
-  readonly exact: boolean;
+  readonly part: 'head' | 'flange';
+  /** Run of the view along the track for each millimetre of height, at a row: positive where the eye is farther along. */
+  readonly slopeAlongAt: (row: number) => number;
 }
 
 /** Where the rails of one section end, along their strips, in millimetres from the first row. */
@@ -32,6 +28,20 @@ export interface SectionEnd {
 
 /** Rows looked at on each side of a supposed end. */
 const changeWindowsMm = [1.5, 4];
+
+/**
+ * Voice of a part among the others. Of a flange whose end faces the eye the upright end face is seen too, and where it stops
+ * depends on light and shade; of one that faces away only its own edge.
+ */
+function voiceOf(view: EndView, at: number, towards: 1 | -1): number {
+  if (view.part === 'head') return 1;
+  return towards * view.slopeAlongAt(Math.round(at / view.strip.stepMm)) > facingSlope ? 0.25 : 0.7;
+}
+
+const facingSlope = 0.06;
+
+/** A change of this much is plain; a greater one does not count for more, lest one glaring part outvote the others. */
+const plainChange = 0.5;
 
 /** A change this many times the rail's own scatter is as clear as can be. */
 const clearChange = 3;
@@ -60,23 +70,22 @@ export function findSectionEnd(
   reachMm: number,
   aheadMm: number = Math.min(reachMm, beyondMm),
 ): SectionEnd | null {
-  const looks = views.map((view) => lookOf(view, roughMm, towards, reachMm));
   const step = views[0].strip.stepMm;
   const count = Math.floor((reachMm + aheadMm) / step) + 1;
-  const totalWeight = views.reduce((sum, v) => sum + v.weight, 0);
+  const voices = views.map((view) => voiceOf(view, roughMm, towards));
+  const totalVoice = voices.reduce((sum, v) => sum + v, 0);
   let best = { at: Number.NaN, clearness: 0 };
   for (let i = 0; i < count; i++) {
     const at = roughMm + towards * (i * step - reachMm);
     let sum = 0;
     views.forEach((view, v) => {
-      const look = looks[v];
-      if (look) sum += view.weight * changeAt(view, look, at, towards, beyondMm);
+      sum += voices[v] * Math.min(1, changeAt(view, at, towards, beyondMm) / plainChange);
     });
-    const clearness = sum / totalWeight;
+    const clearness = sum / totalVoice;
     if (clearness > best.clearness) best = { at, clearness };
   }
   if (Number.isNaN(best.at)) return null;
-  return refined(views, looks, best, towards, beyondMm);
+  return refined(views, best, towards, beyondMm);
 }
 
 /** What a part of a rail looks like well before its end. */
@@ -86,39 +95,42 @@ interface OwnLook {
   readonly scatter: Float64Array;
 }
 
-/** Rows that show the rail for sure: this far behind the nearest place at which it may end. */
-const ownFromMm = 2;
-const ownToMm = 45;
+/** Rows before a supposed end that tell what the rail looks like: rust and light change along it. */
+const ownFromMm = 0.8;
+const ownToMm = 22;
 
-function lookOf(view: EndView, roughMm: number, towards: 1 | -1, reachMm: number): OwnLook | null {
+function lookAt(view: EndView, at: number, towards: 1 | -1): OwnLook | null {
   const { strip } = view;
-  const a = Math.round((roughMm - towards * (reachMm + ownFromMm)) / strip.stepMm);
-  const b = Math.round((roughMm - towards * (reachMm + ownToMm)) / strip.stepMm);
+  const a = Math.round((at - towards * ownFromMm) / strip.stepMm);
+  const b = Math.round((at - towards * ownToMm) / strip.stepMm);
   const from = Math.max(0, Math.min(a, b));
   const to = Math.min(strip.rows - 1, Math.max(a, b));
-  if ((to - from) * strip.stepMm < 8) return null;
+  const count = to - from + 1;
+  if (count * strip.stepMm < 8) return null;
   const profile = new Float64Array(strip.columns);
   const scatter = new Float64Array(strip.columns);
   for (let k = 0; k < strip.columns; k++) {
-    const values: number[] = [];
+    let sum = 0;
+    let squares = 0;
     for (let i = from; i <= to; i++) {
-      const value = strip.data[i * strip.columns + k];
-      if (!Number.isNaN(value)) values.push(Math.sqrt(Math.max(0, value)));
+      const value = Math.sqrt(Math.max(0, strip.data[i * strip.columns + k]));
+      sum += value;
+      squares += value * value;
     }
-    profile[k] = medianOf(values);
-    scatter[k] = Math.max(leastScatter, 1.4826 * medianOf(values.map((v) => Math.abs(v - profile[k]))));
+    profile[k] = sum / count;
+    scatter[k] = Math.max(leastScatter, Math.sqrt(Math.max(0, squares / count - profile[k] ** 2)));
   }
-  if (profile.some((v) => Number.isNaN(v))) return null;
-  return { profile, scatter };
+  return profile.some((v) => Number.isNaN(v)) ? null : { profile, scatter };
 }
 
 /**
  * How much more unlike the rail the rows beyond a place are than those before it: −1…1. Next to the end the hollow of the
  * tube shows, farther on pins and table: both are looked at.
  */
-function changeAt(view: EndView, look: OwnLook, at: number, towards: 1 | -1, beyondMm: number): number {
+function changeAt(view: EndView, at: number, towards: 1 | -1, beyondMm: number): number {
   const columns = view.columnsAt(Math.round(at / view.strip.stepMm));
-  if (columns.length === 0) return 0;
+  const look = lookAt(view, at, towards);
+  if (columns.length === 0 || !look) return 0;
   let sum = 0;
   for (const windowMm of changeWindowsMm) {
     const width = Math.min(windowMm, 0.5 * beyondMm);
@@ -137,12 +149,11 @@ function changeAt(view: EndView, look: OwnLook, at: number, towards: 1 | -1, bey
 
 function refined(
   views: readonly EndView[],
-  looks: readonly (OwnLook | null)[],
   rough: { at: number; clearness: number },
   towards: 1 | -1,
   beyondMm: number,
 ): SectionEnd | null {
-  const candidates = views.map((view, v) => crossingsNear(view, looks[v], rough.at, towards, beyondMm));
+  const candidates = views.map((view) => crossingsNear(view, rough.at, towards, beyondMm));
   const found = sideBySide(candidates, rough.at);
   if (found.length < 2) return null;
   const line = lineThrough(found);
@@ -167,19 +178,12 @@ interface Crossing {
 /** Where the search for one rail's end starts, against the end that all have in common. */
 const startsMm = [0, -1.5, 1.5, -3, 3];
 
-function crossingsNear(
-  view: EndView,
-  look: OwnLook | null,
-  near: number,
-  towards: 1 | -1,
-  beyondMm: number,
-): Crossing[] {
+function crossingsNear(view: EndView, near: number, towards: 1 | -1, beyondMm: number): Crossing[] {
   const out: Crossing[] = [];
-  if (!look || !view.exact) return out;
   for (const [start, window] of startsMm.flatMap((m) => beyondWindowsMm.map((w) => [m, w] as const))) {
     const end = settle(view, near + start, towards, beyondMm, window);
     if (end === null || Math.abs(end - near) > 4 || out.some((o) => Math.abs(o.at - end) < 0.3)) continue;
-    const weight = Math.max(0, changeAt(view, look, end, towards, beyondMm));
+    const weight = voiceOf(view, near, towards) * Math.max(0, changeAt(view, end, towards, beyondMm));
     out.push({ rail: view.rail, across: view.acrossMm, at: end, weight });
   }
   return out;
@@ -194,7 +198,7 @@ function sideBySide(candidates: readonly (readonly Crossing[])[], near: number):
       return beside.length === 0 ? [] : [beside.reduce((a, b) => (b.weight > a.weight ? b : a))];
     });
     const merit =
-      ends.reduce((sum, e) => sum + e.weight, 0) - ends.reduce((sum, e) => sum + 0.03 * Math.abs(e.at - near), 0);
+      ends.reduce((sum, e) => sum + e.weight, 0) - ends.reduce((sum, e) => sum + 0.01 * Math.abs(e.at - near), 0);
     if (merit > best.merit) best = { ends, merit };
   }
   return best.ends;
