@@ -1,7 +1,8 @@
 import type { PlanWithoutAlternatives } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
+import { nearestToSide } from './edge-clearance.js';
 import { headingMisclosure } from './misclosure.js';
-import { plannedLines, predictClearances } from './predict.js';
+import { plannedLines } from './predict.js';
 import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
 import { defaultSafetyMm } from './train-room.js';
@@ -14,10 +15,13 @@ const noticeKinkRad = (0.6 * Math.PI) / 180;
 export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlternatives['warnings'] {
   const warnings: PlanWithoutAlternatives['warnings'] = [];
   const safetyMm = given.wishes.safetyMm ?? defaultSafetyMm;
-  for (const p of predictClearances(given, plan, plannedLines(plan))) {
-    if (p.distance.value >= safetyMm) continue;
-    const data = { run: p.run, side: p.side.name, distanceMm: p.distance.value, safetyMm };
-    warnings.push(planWarning('near-the-edge', data));
+  for (const line of plannedLines(plan)) {
+    for (const side of given.table.sides) {
+      const nearest = nearestToSide(line, side, given.table, given.faceMm);
+      if (nearest === null || nearest.distanceMm >= safetyMm) continue;
+      const data = { run: line.run, side: side.name, distanceMm: nearest.distanceMm, safetyMm };
+      warnings.push(planWarning('near-the-edge', data));
+    }
   }
   for (const chain of given.chains) {
     // Curves that were not seen are missing from the sum.

@@ -25,7 +25,7 @@ describe('making the track fit its table', () => {
   it('fills the gaps and shifts the loop, rather than take sections out, where that is all it needs', async () => {
     const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(127), { gap: 50.8 }], { start: [600, 60] });
     const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2 }] });
-    const plan = await planChecked(report, wishes, stockOf([254]), { timeLimitMs: 20_000 });
+    const plan = await planChecked(report, wishes, stockOf([254]), { timeLimitMs: 4000 });
     expect(plan.fillers.map((f) => f.lengthMm)).toEqual([50.8, 50.8]);
     expect(plan.shift.R1[1]).toBeCloseTo(76.2 + 20.475 - 60, 1);
     expect(plan.alternatives.find((a) => a.kind === 'take-up')?.cuts).toBe(0);
@@ -139,7 +139,7 @@ describe('making the track fit its table', () => {
 
   it('lists alternatives that differ in kind, each right in itself', async () => {
     const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(127), { gap: 50.8 }]);
-    const plan = await planChecked(report, wishesOf(), stockOf([254, 254, 254]), { timeLimitMs: 20_000 });
+    const plan = await planChecked(report, wishesOf(), stockOf([254, 254, 254]), { timeLimitMs: 4000 });
     const kinds = plan.alternatives.map((a) => a.kind);
     expect(kinds).toContain('take-up');
     expect(plan.alternatives.find((a) => a.kind === 'take-up')?.cuts).toBe(0);

@@ -30,7 +30,7 @@ describe('closing what is open', () => {
 
   it('offers to slide sections together so that one filler takes the place of two', async () => {
     const report = ovalReport([s(254), gap(50.8), s(127), gap(76.2)], [s(254), s(127), s(127)]);
-    const plan = await planChecked(report, wishesOf(), stockOf([240]), { timeLimitMs: 20_000 });
+    const plan = await planChecked(report, wishesOf(), stockOf([240]), { timeLimitMs: 4000 });
     const slid = plan.alternatives.find((a) => a.kind === 'slide-together');
     expect(slid?.fillers.map((f) => f.lengthMm)).toEqual([127]);
   });
