@@ -63,7 +63,9 @@ export async function planFillers(
       performance.now() > startMs + limitMs * 0.95
     )
       break;
-    const other = await planFor(given, ask, clock(1));
+    const leftMs = startMs + limitMs - performance.now();
+    const part = { deadlineMs: performance.now() + leftMs * 0.6, signal: options.signal };
+    const other = await planFor(given, ask, part);
     if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
     const candidate = writePlan(given, other).plan;
     if (!isWorthShowing(ask, candidate, plan)) continue;
@@ -105,9 +107,9 @@ function nothingAtHand(given: Case): Problem | null {
   });
 }
 
-/** What else to ask for, likeliest to be of use first. */
+/** What else to ask for: what is soon answered comes first, and the largest loop, which takes what time there is, last. */
 function otherAsks(prefer: Preference): Ask[] {
-  return ['slide-together', ...preferences.filter((p) => p !== prefer), 'take-up'];
+  return ['slide-together', 'take-up', ...preferences.filter((p) => p !== prefer).sort(largestLast)];
 }
 
 /** A loop that is longer by less than this is no other loop. */
@@ -123,6 +125,10 @@ function isWorthShowing(ask: Ask, candidate: PlanWithoutAlternatives, plan: Plan
 
 function addedMm(plan: PlanWithoutAlternatives): number {
   return plan.stretches.reduce((mm, s) => mm + s.thenMm - s.nowMm, 0);
+}
+
+function largestLast(a: Preference, b: Preference): number {
+  return Number(a === 'largest-loop') - Number(b === 'largest-loop');
 }
 
 /** Do two plans differ in what is done, not only in lengths? */
