@@ -50,9 +50,9 @@ export class PhotoRemarks extends LitElement {
     sharedStyle,
     css`
       .remark {
-        align-items: center;
+        align-items: start;
         display: flex;
-        gap: 0.75rem;
+        gap: 0.6rem;
         margin: 0.25rem 0 0.5rem;
       }
       p {

@@ -21,8 +21,8 @@ export class RemarkDrawing extends LitElement {
     svg {
       display: block;
       flex: none;
-      height: 4rem;
-      width: 4rem;
+      height: 3.25rem;
+      width: 3.25rem;
     }
     path {
       fill: none;
