@@ -193,9 +193,10 @@ export async function savePlan(
 }
 
 /** Says from which wishes and stock the plan beside it was made. */
-const planFromFile = 'plan-from.txt';
+export const planFromFile = 'plan-from.txt';
 
-function planFrom({ wishes, stock }: TableDocument): string {
+/** A short digest of the wishes and stock that a plan is made from. */
+export function planFrom({ wishes, stock }: Pick<TableDocument, 'wishes' | 'stock'>): string {
   return createHash('sha256')
     .update(JSON.stringify([wishes, stock]))
     .digest('hex')

@@ -3,12 +3,20 @@ import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
+import { planFromFile } from './measured-store.js';
 import { photoPath } from './photo-store.js';
 import type { TableStore } from './table-store.js';
 import { mostZipBytes, type ZipSource, zipArchive } from './zip-writer.js';
 
 /** Files of a measurement, in the folder that table.json names. */
-export const measuredFiles = ['report.json', 'plan-view.json', 'plan-view.jpg', 'plan.json', 'planned.json'] as const;
+export const measuredFiles = [
+  'report.json',
+  'plan-view.json',
+  'plan-view.jpg',
+  'plan.json',
+  planFromFile,
+  'planned.json',
+] as const;
 
 /** A table packed up. */
 export interface PackedTable {

@@ -7,7 +7,7 @@ import { reportSchema } from '../contract/report.js';
 import type { StoredPhoto, TableDocument } from '../contract/tables.js';
 import { parseStock } from '../planner/parse-inputs.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
-import { type Measured, saveMeasured, savePlan } from './measured-store.js';
+import { type Measured, planFrom, planFromFile, saveMeasured, savePlan } from './measured-store.js';
 import { acceptPhoto, mostPhotoBytes, mostPhotos, receivePhoto } from './photo-store.js';
 import type { PhotoOpener } from './sample-tables.js';
 import { isPhotoId, parseTable, type StoredTable } from './table-document.js';
@@ -176,8 +176,11 @@ async function addMeasured(
     if (!table.ok) return table;
   }
   const plan = await planIn(archive, at('plan.json'));
-  // Wishes may have changed in it since: the plan is worked out again when it is next looked at.
-  return plan === null ? ok(undefined) : savePlan(store, table.value, plan, false);
+  if (plan === null) return ok(undefined);
+  // A plan of other wishes than those packed beside it is worked out again when it is next looked at.
+  const from = at(planFromFile);
+  const current = archive.has(from) && (await archive.text(from)) === planFrom(packed);
+  return savePlan(store, table.value, plan, current);
 }
 
 async function planIn(archive: Archive, name: string): Promise<Plan | null> {

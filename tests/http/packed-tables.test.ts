@@ -93,7 +93,7 @@ describe('a packed table', () => {
     });
     expect(photos.map((p) => [p.id, p.name, p.bytes])).toEqual(table.photos.map((p) => [p.id, p.name, p.bytes]));
     const opened = await other.ask<{ stale: boolean; measured: boolean }>('GET', `/api/tables/${made.body.id}`);
-    expect(opened.body).toMatchObject({ measured: true, stale: false });
+    expect(opened.body).toMatchObject({ measured: true, stale: false, planCurrent: true });
     for (const part of ['report', 'plan', 'plan-view']) {
       const [theirs, ours] = await Promise.all([
         server.ask('GET', `/api/tables/${table.id}/${part}`),
