@@ -35,10 +35,13 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     const { markerSideMm, tapeChecks } = settings;
     const options = { track: track.value, markerSideMm, tapeChecks, borderModules: 1, corrections } as const;
     const mostBytes = mostMemoryBytes();
+    // What an earlier task used is not given back at once, but used again: only what this one adds counts against it.
+    const beforeBytes = process.memoryUsage.rss();
     const controller = new AbortController();
     const watching = (progress: Progress): void => {
       // Each photo adds its picture; a step in between adds less than what is left free.
-      if (process.memoryUsage.rss() > mostBytes) controller.abort();
+      const bytes = process.memoryUsage.rss();
+      if (bytes > mostBytes && bytes - beforeBytes > mostBytes / 4) controller.abort();
       onProgress(progress);
     };
     try {
