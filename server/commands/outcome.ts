@@ -26,6 +26,10 @@ const photoProblems: readonly ProblemCode[] = [
   'no-track',
   'no-table-edge',
   'photos-share-no-marker',
+  'marker-not-flat',
+  'marker-moved',
+  'photos-contradict',
+  'track-moved',
 ];
 
 /** Says what is wrong and what to do, in one line, and gives the exit status that belongs to it. */

@@ -14,6 +14,10 @@ export interface ProblemData {
   'no-track': { name: string };
   'no-table-edge': { name: string };
   'photos-share-no-marker': { names: string };
+  'marker-not-flat': { id: number; aside: boolean };
+  'marker-moved': { id: number; names: string };
+  'photos-contradict': { ids: string; names: string };
+  'track-moved': { names: string; millimetres: number };
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
   'bad-field': { field: string; why: string };
@@ -108,6 +112,24 @@ const writers: Writers = {
   'photos-share-no-marker': (d) => ({
     sentence: `These photos have no marker in common with the others: ${d.names}.`,
     nextStep: 'Take one more photo that shows a marker of each part, or measure them as separate tables.',
+  }),
+  'marker-not-flat': (d) => ({
+    sentence: `The sheet of marker ${d.id} does not lie flat: its corners fit no flat square. ${
+      d.aside ? 'It was set aside.' : 'No other marker could take its place, so all lengths are less sure.'
+    }`,
+    nextStep: 'Flatten that sheet, with nothing under it and a weight on each corner, and take the photo again.',
+  }),
+  'marker-moved': (d) => ({
+    sentence: `Marker ${d.id} lies in another place from one photo to the next (${d.names}). It was set aside.`,
+    nextStep: 'Take these photos again, and leave the sheets where they are from the first to the last.',
+  }),
+  'photos-contradict': (d) => ({
+    sentence: `${d.names} disagree about where markers ${d.ids} lie: one of those sheets was moved in between.`,
+    nextStep: 'Take these photos again without moving a sheet, or with one more marker that all of them show.',
+  }),
+  'track-moved': (d) => ({
+    sentence: `Track lies ${d.millimetres.toFixed(1)} mm apart in ${d.names}: it was moved in between, or a marker was.`,
+    nextStep: 'Take these photos again, and leave track and sheets where they are from the first to the last.',
   }),
   'not-json': (d) => ({
     sentence: `${d.name} is not a JSON file.`,

@@ -6,6 +6,7 @@ import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { Progress, StageName } from '../contract/stages.js';
 import type { TapeCheck } from '../contract/tables.js';
+import { type Camera, photoFromTable } from '../geometry/camera.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { Photo } from '../scene/photo.js';
@@ -30,9 +31,11 @@ import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
 import { adjustTable, type SideArc, type TableAdjustment } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
 import { arcCovarianceOf, rmsOfPhotos } from './covariances.js';
+import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
+import { mergeRuns } from './merge-runs.js';
 import { tapesOf } from './tapes.js';
-import { warningsOf } from './warnings.js';
+import { reasonsOf, warningsOf } from './warnings.js';
 import { reportShift, writeReport } from './write-report.js';
 
 export interface MeasureOptions {
@@ -91,8 +94,7 @@ export async function measureTable(
   await step('camera', null);
   const started = startCamera(photos, detections, markerSideMm);
   if (!started.ok) return started;
-  const start = started.value;
-  const tapes = tapesOf(options.tapeChecks, start.state);
+  let start = started.value;
   const solve = (
     state: AdjustmentState,
     traces: RailTrace[],
@@ -102,6 +104,7 @@ export async function measureTable(
     const spans = pieces
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
       : evenSpans(traces);
+    const tapes = tapesOf(options.tapeChecks, state);
     return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track);
   };
   let state = solve(start.state, [], []).output.state;
@@ -128,6 +131,15 @@ export async function measureTable(
     return adjusted;
   };
   settle([]);
+  const judged = judgeMarkers(start, state, markerSideMm, (from, at) => {
+    const tapes = tapesOf(options.tapeChecks, at);
+    return adjustTable(from, at, traces, evenSpans(traces), [], tapes, markerSideMm, track).output;
+  });
+  if (judged.lying.length > 0) {
+    start = judged.start;
+    state = judged.state;
+    settle([]);
+  }
   traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'others', hooks.signal);
 
   const edges: { photo: number; edge: TableEdge }[] = [];
@@ -158,18 +170,21 @@ export async function measureTable(
   await step('measurements', null);
   const arcs = state.arcs;
   let firstArc = 0;
-  const runs = drafts.flatMap((draft) => {
+  const perPhoto = drafts.map((draft) => {
     const pieces = piecesOf(draft, arcs, firstArc);
     firstArc += draft.spans.length;
-    return draft.trace.photo === primary ? [{ draft, pieces }] : [];
+    return measuredRun('', draft, pieces);
   });
+  const merged = mergeRuns(perPhoto, primary, (x, y) =>
+    isInPicture(photos[primary], state.cameras[primary], x, y, track),
+  );
   const layout: MeasuredLayout = {
     cameras: state.cameras,
     photoNames: photos.map((p) => p.name),
     photoSizesPx: photos.map((p) => [p.raster.widthPx, p.raster.heightPx] as const),
     track,
     railTopOffMm: state.railTopOffMm,
-    runs: runs.map(({ draft, pieces }, i) => measuredRun(`R${i + 1}`, draft, pieces)),
+    runs: merged.runs,
     sides: sides.length > 0 ? measuredSides(sides, arcs, adjusted.firstSide, state) : [],
     arcCovariance: arcCovarianceOf(adjusted.output),
   };
@@ -179,7 +194,8 @@ export async function measureTable(
     detections,
     markerSideMm,
     rmsResidualPx: rmsOfPhotos(adjusted.output, start, photos.length),
-    warnings: warningsOf(layout, detections),
+    asideReasons: reasonsOf(judged.lying),
+    warnings: warningsOf(layout, detections, { ...judged, moved: merged.moved }),
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
   await step('plan-view', null);
@@ -213,7 +229,12 @@ function lookForEdge(
   return edge.ok ? edge.value : null;
 }
 
-/** The photo whose own picture shows the most track; runs are taken from it. */
+function isInPicture({ raster }: Photo, camera: Camera, x: number, y: number, track: TrackProfile): boolean {
+  const p = photoFromTable(camera, x, y, track.railTopMm);
+  return p.x >= 0 && p.y >= 0 && p.x <= raster.widthPx - 1 && p.y <= raster.heightPx - 1;
+}
+
+/** The photo whose own picture shows the most track; its runs count first. */
 function primaryPhoto(traces: readonly RailTrace[], count: number): number {
   const length = Array.from({ length: count }, () => 0);
   for (const t of traces)

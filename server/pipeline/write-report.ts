@@ -32,6 +32,8 @@ export interface ReportInput {
   readonly detections: readonly (readonly MarkerDetection[])[];
   readonly markerSideMm: number;
   readonly rmsResidualPx: readonly number[];
+  /** Why markers were set aside, by id. */
+  readonly asideReasons: ReadonlyMap<number, string>;
   readonly warnings: readonly { code: string; message: string }[];
 }
 
@@ -112,8 +114,8 @@ function photoOf(input: ReportInput, file: string, i: number, shift: TableShift)
     markers: input.detections[i].map((d) => ({
       id: d.id,
       cornersPx: d.cornersInPhoto.map((p) => [p.x, p.y] as Pair),
-      used: true,
-      reason: null,
+      used: !input.asideReasons.has(d.id),
+      reason: input.asideReasons.get(d.id) ?? null,
     })),
   };
 }

@@ -68,6 +68,8 @@ export interface AdjustmentOutput {
   /** Per line observation, residual in pixels. */
   readonly lineResidualsPx: Float64Array;
   readonly markerResidualsPx: readonly number[];
+  /** Half the sum of the robust loss over everything observed. */
+  readonly cost: number;
   readonly converged: boolean;
 }
 
@@ -370,6 +372,7 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
     layout,
     lineResidualsPx,
     markerResidualsPx,
+    cost: solution.cost,
     converged: solution.ended !== 'singular',
   };
 }

@@ -1,0 +1,130 @@
+import type { MeasuredPiece, MeasuredRun } from '../scene/measured-layout.js';
+import type { RailJoint } from '../scene/rail-joint.js';
+import { alongArc, pointOnArc } from '../scene/track-observation.js';
+import type { Estimate } from '../units/estimate.js';
+import { nearestOnRun } from './run-places.js';
+
+/** One joint in two photos: this near along the track and beside it, millimetres. */
+const sameJointMm = 8;
+/** Two joints on one run lie at least this far apart: the shortest piece of track that carries a tie. Practice. */
+const apartMm = 28;
+/** What two photos of one joint have in common (the shape of the rail ends, pins), so that no mean is surer than this. */
+const commonUMm = 0.12;
+
+type Place = { readonly x: number; readonly y: number };
+
+/**
+ * Mean of estimates by their uncertainties (JCGM 100:2008, and with the scatter as it is where it is larger than they
+ * say: Birge 1932, Phys. Rev. 40:207).
+ */
+export function meanOf(estimates: readonly Estimate[]): Estimate {
+  if (estimates.length === 1) return estimates[0];
+  const weights = estimates.map((e) => 1 / Math.max(1e-6, e.u * e.u));
+  const sum = weights.reduce((a, b) => a + b, 0);
+  const value = estimates.reduce((a, e, i) => a + weights[i] * e.value, 0) / sum;
+  const scatter = estimates.reduce((a, e, i) => a + weights[i] * (e.value - value) ** 2, 0) / (estimates.length - 1);
+  return { value, u: Math.hypot(Math.sqrt(Math.max(1, scatter) / sum), commonUMm) };
+}
+
+/** Joints of a run that another photo shows too get the mean of both, gap, rails and place; piece ends follow. */
+export function averageJoints(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
+  let { pieces } = run;
+  const joints = [...run.joints];
+  const places = [...run.jointPlaces];
+  run.joints.forEach((joint, i) => {
+    const same = other.joints.findIndex(
+      (o, k) => o.open === joint.open && apart(places[i], other.jointPlaces[k]) < sameJointMm,
+    );
+    if (same < 0) return;
+    const seen = other.joints[same];
+    const gapMm = meanOf([joint.gapMm, seen.gapMm]);
+    const share = joint.gapMm.u ** 2 / (joint.gapMm.u ** 2 + seen.gapMm.u ** 2);
+    const from = places[i];
+    const to = other.jointPlaces[same];
+    // A closed joint's own place is as good as the other's; only along the track does it mean anything.
+    const place = { x: from.x + share * (to.x - from.x), y: from.y + share * (to.y - from.y) };
+    pieces = endsMoved(pieces, from, place, joint.gapMm.value, gapMm.value);
+    joints[i] = { ...joint, gapMm, railsMm: railsOf(joint, seen) };
+    places[i] = place;
+  });
+  return { ...run, pieces, joints, jointPlaces: places };
+}
+
+function railsOf(a: RailJoint, b: RailJoint): RailJoint['railsMm'] {
+  const one = (k: 0 | 1 | 2): Estimate | null => {
+    const both = [a.railsMm[k], b.railsMm[k]].filter((e) => e !== null);
+    return both.length === 0 ? null : meanOf(both);
+  };
+  return [one(0), one(1), one(2)];
+}
+
+/** Moves the ends of the pieces at a joint that has moved or whose gap has changed. */
+function endsMoved(
+  pieces: readonly MeasuredPiece[],
+  from: Place,
+  to: Place,
+  gapBefore: number,
+  gapNow: number,
+): MeasuredPiece[] {
+  const atJoint = (p: Place): boolean => Math.abs(apart(p, from) - gapBefore / 2) < 4;
+  const grown = (gapNow - gapBefore) / 2;
+  return pieces.map((p) => {
+    const [start, end] = [pointOnArc(p.arc, p.fromS), pointOnArc(p.arc, p.toS)];
+    const shift = (at: { headingRad: number }): number =>
+      (to.x - from.x) * Math.cos(at.headingRad) + (to.y - from.y) * Math.sin(at.headingRad);
+    // The joint lies behind the start of the piece after it, and ahead of the end of the piece before it.
+    const ahead = (at: Place & { headingRad: number }): number =>
+      (from.x - at.x) * Math.cos(at.headingRad) + (from.y - at.y) * Math.sin(at.headingRad);
+    const fromS = atJoint(start) && ahead(start) <= 1 ? p.fromS + shift(start) + grown : p.fromS;
+    const toS = atJoint(end) && ahead(end) >= -1 ? p.toS + shift(end) - grown : p.toS;
+    return { ...p, fromS, toS };
+  });
+}
+
+/**
+ * Adds the joints that only another photo shows: between two pieces where both come from it or the run had a covered
+ * part, and closed joints within a piece, which is cut there.
+ */
+export function addJointsBetween(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
+  let { pieces } = run;
+  const joints = [...run.joints];
+  const places = [...run.jointPlaces];
+  other.joints.forEach((joint, k) => {
+    const place = other.jointPlaces[k];
+    const near = joint.gapMm.value / 2 + apartMm;
+    if (places.some((p, i) => apart(p, place) < near + joints[i].gapMm.value / 2)) return;
+    const at = nearestOnRun({ pieces }, place);
+    if (!at || at.distanceMm > joint.gapMm.value / 2 + sameJointMm) return;
+    const piece = pieces[at.piece];
+    const half = joint.gapMm.value / 2;
+    const within = at.s - piece.fromS > half + sameJointMm && piece.toS - at.s > half + sameJointMm;
+    if (within && !joint.open && piece.seen) {
+      pieces = [
+        ...pieces.slice(0, at.piece),
+        { ...piece, toS: at.s - half },
+        { ...piece, fromS: at.s + half },
+        ...pieces.slice(at.piece + 1),
+      ];
+    } else if (within) {
+      // One photo sees rails where the other sees a gap, or a cover.
+      return;
+    }
+    joints.push(joint);
+    places.push(place);
+  });
+  const order = [...joints.keys()].sort((a, b) => placeOf(pieces, places[a]) - placeOf(pieces, places[b]));
+  return { ...run, pieces, joints: order.map((i) => joints[i]), jointPlaces: order.map((i) => places[i]) };
+}
+
+/** A number that grows along the run. */
+function placeOf(pieces: readonly MeasuredPiece[], place: Place): number {
+  const at = nearestOnRun({ pieces }, place);
+  if (!at) return 0;
+  const p = pieces[at.piece];
+  const s = alongArc(p.arc, place.x, place.y);
+  return at.piece + (s - p.fromS) / Math.max(1, p.toS - p.fromS);
+}
+
+function apart(a: Place, b: Place): number {
+  return Math.hypot(a.x - b.x, a.y - b.y);
+}

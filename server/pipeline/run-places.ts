@@ -1,0 +1,63 @@
+import type { MeasuredPiece, MeasuredRun } from '../scene/measured-layout.js';
+import { type Arc, alongArc, pointOnArc } from '../scene/track-observation.js';
+
+/** The nearest place of a run to some point of the table. */
+export interface RunPlace {
+  /** Index of the piece, and the place along its arc. */
+  readonly piece: number;
+  readonly s: number;
+  readonly headingRad: number;
+  readonly distanceMm: number;
+}
+
+/** Nearest place on the pieces of a run that `counts` lets through; null when there is none. */
+export function nearestOnRun(
+  run: Pick<MeasuredRun, 'pieces'>,
+  at: { readonly x: number; readonly y: number },
+  counts: (piece: MeasuredPiece) => boolean = () => true,
+): RunPlace | null {
+  let best: RunPlace | null = null;
+  run.pieces.forEach((p, piece) => {
+    if (!counts(p)) return;
+    const s = Math.max(p.fromS, Math.min(p.toS, alongArc(p.arc, at.x, at.y)));
+    const q = pointOnArc(p.arc, s);
+    const distanceMm = Math.hypot(q.x - at.x, q.y - at.y);
+    if (!best || distanceMm < best.distanceMm) best = { piece, s, headingRad: q.headingRad, distanceMm };
+  });
+  return best;
+}
+
+/** Places along the seen pieces of a run, about stepMm apart. */
+export function placesOfRun(
+  run: MeasuredRun,
+  stepMm: number,
+): { x: number; y: number; headingRad: number; stepMm: number }[] {
+  return run.pieces
+    .filter((p) => p.seen)
+    .flatMap((p) => {
+      const count = Math.max(1, Math.round((p.toS - p.fromS) / stepMm));
+      const step = (p.toS - p.fromS) / count;
+      return Array.from({ length: count }, (_, i) => ({
+        ...pointOnArc(p.arc, p.fromS + (i + 0.5) * step),
+        stepMm: step,
+      }));
+    });
+}
+
+/** The same run the other way round: left and right change places. */
+export function reversedRun(run: MeasuredRun): MeasuredRun {
+  const turned = (arc: Arc): Arc => ({
+    ...arc,
+    headingRad: arc.headingRad + Math.PI,
+    curvaturePerMm: -arc.curvaturePerMm,
+  });
+  return {
+    ...run,
+    pieces: run.pieces.map((p) => ({ ...p, arc: turned(p.arc), fromS: -p.toS, toS: -p.fromS })).reverse(),
+    joints: run.joints
+      .map((j) => ({ ...j, s: -j.s, railsMm: [j.railsMm[2], j.railsMm[1], j.railsMm[0]] as const }))
+      .reverse(),
+    jointPlaces: [...run.jointPlaces].reverse(),
+    hidden: run.hidden.map((h) => ({ fromS: -h.toS, toS: -h.fromS })).reverse(),
+  };
+}

@@ -1,0 +1,224 @@
+import { describe, expect, it } from 'vitest';
+import { meanOf } from '../../../server/pipeline/merge-joints.js';
+import { mergeRuns } from '../../../server/pipeline/merge-runs.js';
+import { reversedRun } from '../../../server/pipeline/run-places.js';
+import { warningsOf } from '../../../server/pipeline/warnings.js';
+import type { MeasuredPiece, MeasuredRun } from '../../../server/scene/measured-layout.js';
+import type { RailJoint } from '../../../server/scene/rail-joint.js';
+import { pointOnArc } from '../../../server/scene/track-observation.js';
+
+interface Told {
+  readonly photo: number;
+  /** From and to along x; negative lengths do not occur. */
+  readonly pieces: readonly (readonly [number, number, 'covered'?])[];
+  /** Middle, gap, its uncertainty. */
+  readonly joints?: readonly (readonly [number, number, number])[];
+  readonly y?: number;
+}
+
+/** A straight run along x as one photo shows it. */
+function runOf({ photo, pieces, joints = [], y = 0 }: Told): MeasuredRun {
+  const seen = joints.map(([s, value, u]): RailJoint => {
+    const rail = (d: number) => ({ value: value + d, u });
+    return { s, open: value >= 5, gapMm: { value, u }, railsMm: [rail(-0.1), rail(0), rail(0.1)] };
+  });
+  return {
+    id: '',
+    closed: false,
+    photo,
+    pieces: pieces.map(([from, to, covered], i): MeasuredPiece => {
+      const half = (to - from) / 2;
+      const arc = { x: from + half, y, headingRad: 0, curvaturePerMm: 0, halfLengthMm: half };
+      return { arc, arcIndex: 10 * photo + i, straight: true, seen: !covered, fromS: -half, toS: half };
+    }),
+    joints: seen,
+    jointPlaces: joints.map(([x]) => ({ x, y })),
+    hidden: [],
+  };
+}
+
+/** Ends of the pieces along x, to the hundredth, with a mark where they are covered. */
+const ends = (run: MeasuredRun): string[] =>
+  run.pieces.map((p) => {
+    const [a, b] = [pointOnArc(p.arc, p.fromS), pointOnArc(p.arc, p.toS)];
+    return `${a.x.toFixed(2)} ${b.x.toFixed(2)}${p.seen ? '' : ' covered'}`;
+  });
+
+const everywhere = () => true;
+
+describe('runs of several photos', () => {
+  it('average the gap and the place of an open joint by their uncertainties, and the pieces follow', () => {
+    const a = runOf({
+      photo: 0,
+      pieces: [
+        [0, 200],
+        [230, 400],
+      ],
+      joints: [[215, 30, 0.3]],
+    });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [0, 201],
+        [232, 400],
+      ],
+      joints: [[216.5, 31, 0.3]],
+    });
+    const { runs } = mergeRuns([a, b], 0, everywhere);
+    expect(runs).toHaveLength(1);
+    const [joint] = runs[0].joints;
+    expect(joint.gapMm.value).toBeCloseTo(30.5, 6);
+    expect(joint.railsMm[0]?.value).toBeCloseTo(30.4, 6);
+    expect(joint.gapMm.u).toBeGreaterThan(0.3);
+    expect(runs[0].jointPlaces[0].x).toBeCloseTo(215.75, 6);
+    expect(ends(runs[0])).toEqual(['0.00 200.50', '231.00 400.00']);
+  });
+
+  it('become surer where they agree, and never surer than what all photos have in common', () => {
+    expect(
+      meanOf([
+        { value: 10, u: 0.4 },
+        { value: 10.1, u: 0.4 },
+      ]).u,
+    ).toBeLessThan(0.35);
+    expect(meanOf(Array.from({ length: 50 }, () => ({ value: 10, u: 0.3 }))).u).toBeGreaterThan(0.12);
+    expect(
+      meanOf([
+        { value: 10, u: 0.2 },
+        { value: 12, u: 0.2 },
+      ]).u,
+    ).toBeGreaterThan(0.9);
+    expect(
+      meanOf([
+        { value: 10, u: 0.1 },
+        { value: 12, u: 1 },
+      ]).value,
+    ).toBeLessThan(10.1);
+  });
+
+  it('are one though one photo follows them the other way round', () => {
+    const told = {
+      pieces: [
+        [0, 200],
+        [230, 400],
+      ],
+      joints: [[215, 30, 0.3]],
+    } as const;
+    const a = runOf({ photo: 0, ...told });
+    const { runs } = mergeRuns([a, reversedRun(runOf({ photo: 1, ...told }))], 0, everywhere);
+    expect(ends(runs[0])).toEqual(ends(a));
+    expect(runs[0].joints[0].railsMm.map((r) => r?.value.toFixed(3))).toEqual(['29.900', '30.000', '30.100']);
+  });
+
+  it('are filled with gap and all where another photo looks behind the cover', () => {
+    const a = runOf({
+      photo: 0,
+      pieces: [
+        [0, 200],
+        [200, 500, 'covered'],
+        [500, 700],
+      ],
+    });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [50, 300],
+        [320, 460],
+        [460, 480, 'covered'],
+      ],
+      joints: [[310, 20, 0.3]],
+    });
+    const { runs } = mergeRuns([a, b], 0, everywhere);
+    expect(ends(runs[0])).toEqual([
+      '0.00 200.00',
+      '200.00 300.00',
+      '320.00 460.00',
+      '460.00 500.00 covered',
+      '500.00 700.00',
+    ]);
+    expect(runs[0].joints.map((j) => j.gapMm.value)).toEqual([20]);
+  });
+
+  it('go on as far as another photo shows them, at both ends', () => {
+    const a = runOf({ photo: 0, pieces: [[300, 600]] });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [0, 180],
+        [190, 500],
+        [500, 900],
+      ],
+      joints: [[185, 10, 0.3]],
+    });
+    const { runs } = mergeRuns([a, b], 0, everywhere);
+    expect(ends(runs[0])).toEqual(['0.00 180.00', '190.00 300.00', '300.00 600.00', '600.00 900.00']);
+    expect(runs[0].jointPlaces.map((p) => p.x)).toEqual([185]);
+  });
+
+  it('take over a closed joint that only another photo shows, and are cut there', () => {
+    const a = runOf({ photo: 0, pieces: [[0, 500]] });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [0, 250],
+        [251, 500],
+      ],
+      joints: [[250.5, 1, 0.5]],
+    });
+    const { runs } = mergeRuns([a, b], 0, everywhere);
+    expect(ends(runs[0])).toEqual(['0.00 250.00', '251.00 500.00']);
+    expect(runs[0].joints).toHaveLength(1);
+  });
+
+  it('get no open gap where the first photo sees rails', () => {
+    const a = runOf({ photo: 0, pieces: [[0, 500]] });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [0, 240],
+        [260, 500],
+      ],
+      joints: [[250, 20, 0.3]],
+    });
+    expect(mergeRuns([a, b], 0, everywhere).runs[0].joints).toEqual([]);
+  });
+
+  it('are added from another photo only where the first one does not look', () => {
+    const a = runOf({ photo: 0, pieces: [[0, 500]] });
+    const b = runOf({ photo: 1, pieces: [[0, 500]], y: 300 });
+    expect(mergeRuns([a, b], 0, everywhere).runs.map((r) => r.id)).toEqual(['R1']);
+    expect(mergeRuns([a, b], 0, (_, y) => y < 200).runs.map((r) => r.id)).toEqual(['R1', 'R2']);
+  });
+
+  it('stay apart, with a warning that names the photos, when the track was moved in between', () => {
+    const a = runOf({ photo: 0, pieces: [[0, 500]] });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [0, 250],
+        [251, 700],
+      ],
+      joints: [[250.5, 1, 0.5]],
+      y: 9,
+    });
+    const { runs, moved } = mergeRuns([a, b], 0, everywhere);
+    expect(ends(runs[0])).toEqual(ends(a));
+    expect(moved).toEqual([{ photos: [0, 1], apartMm: 9 }]);
+    const layout = { photoNames: ['near.jpg', 'far.jpg'], sides: [{}], runs } as never;
+    const [warning] = warningsOf(layout, [], { lying: [], unsure: [], moved });
+    expect(warning.code).toBe('track-moved');
+    expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);
+  });
+
+  it('are left as they are by a single photo', () => {
+    const a = runOf({
+      photo: 0,
+      pieces: [
+        [0, 200],
+        [200, 300, 'covered'],
+      ],
+      joints: [[100, 1, 0.5]],
+    });
+    expect(mergeRuns([a], 0, everywhere)).toEqual({ runs: [{ ...a, id: 'R1' }], moved: [] });
+  });
+});
