@@ -1,3 +1,4 @@
+import { type Arc, pointOnArc } from '../scene/track-observation.js';
 import type { AdjustmentOutput } from '../stages/camera/adjustment.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
 
@@ -12,6 +13,23 @@ export function arcCovarianceOf(output: AdjustmentOutput): (a: number, b: number
       for (let j = 0; j < 3; j++) out.push(covariance[(layout.arc[a] + i) * n + layout.arc[b] + j]);
     return out;
   };
+}
+
+/** Standard uncertainty of where an arc lies across itself, at s along it, millimetres. */
+export function acrossUMm(
+  arc: Arc,
+  arcIndex: number,
+  s: number,
+  covarianceOf: (a: number, b: number) => readonly number[] | null,
+): number {
+  const c = covarianceOf(arcIndex, arcIndex);
+  if (!c) return 0;
+  const { x, y, headingRad } = pointOnArc(arc, s);
+  const [nx, ny] = [-Math.sin(headingRad), Math.cos(headingRad)];
+  const j = [nx, ny, -nx * (y - arc.y) + ny * (x - arc.x)];
+  let variance = 0;
+  for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) variance += j[a] * c[3 * a + b] * j[b];
+  return Math.sqrt(Math.max(0, variance));
 }
 
 /** Root mean square of the marker residuals of each photo, pixels. */

@@ -30,7 +30,7 @@ import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
 import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
 import { adjustTable, type SideArc, type TableAdjustment } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
-import { arcCovarianceOf, rmsOfPhotos } from './covariances.js';
+import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { mergeRuns } from './merge-runs.js';
@@ -175,8 +175,12 @@ export async function measureTable(
     firstArc += draft.spans.length;
     return measuredRun('', draft, pieces);
   });
-  const merged = mergeRuns(perPhoto, primary, (x, y) =>
-    isInPicture(photos[primary], state.cameras[primary], x, y, track),
+  const arcCovariance = arcCovarianceOf(adjusted.output);
+  const merged = mergeRuns(
+    perPhoto,
+    primary,
+    (x, y) => isInPicture(photos[primary], state.cameras[primary], x, y, track),
+    (piece, s) => acrossUMm(piece.arc, piece.arcIndex, s, arcCovariance),
   );
   const layout: MeasuredLayout = {
     cameras: state.cameras,
@@ -186,7 +190,7 @@ export async function measureTable(
     railTopOffMm: state.railTopOffMm,
     runs: merged.runs,
     sides: sides.length > 0 ? measuredSides(sides, arcs, adjusted.firstSide, state) : [],
-    arcCovariance: arcCovarianceOf(adjusted.output),
+    arcCovariance,
   };
   const written = writeReport({
     layout,

@@ -8,8 +8,10 @@ const sameRunMm = 25;
 const parallelRad = 0.2;
 /** Two photos that show less than this of a run together are not compared. */
 const leastSharedMm = 100;
-/** The same track in two photos: a bright crest that wanders and two cameras may part it by this much, millimetres. */
+/** The same track in two photos: a bright crest that wanders may part it by this much, millimetres. */
 const agreeMm = 3;
+/** Runs farther apart than so many times their uncertainty were moved. */
+const movedU = 3;
 /** What is added to a run at an end, or left of a covered part, is at least this long. */
 const shortestMm = 8;
 const leastAddedMm = 30;
@@ -26,18 +28,21 @@ export interface MergedRuns {
  * photo shows more of them, and runs that lie outside the primary's picture are added.
  * @param runs of all photos
  * @param primary the photo whose runs count first
+ * Runs that do not agree are left apart; beyond their uncertainty, the photos are named.
  * @param primarySees whether a place lies within the primary's picture
+ * @param acrossUMm standard uncertainty of a piece's place across the track, at s along its arc
  */
 export function mergeRuns(
   runs: readonly MeasuredRun[],
   primary: number,
   primarySees: (x: number, y: number) => boolean,
+  acrossUMm: (piece: MeasuredPiece, s: number) => number = () => 0,
 ): MergedRuns {
   let merged = runs.filter((r) => r.photo === primary);
   const moved: { photos: [number, number]; apartMm: number }[] = [];
   const others = runs.filter((r) => r.photo !== primary).sort((a, b) => seenMm(b) - seenMm(a));
   for (const other of others) {
-    const shares = merged.map((run) => sharedOf(run, other));
+    const shares = merged.map((run) => sharedOf(run, other, acrossUMm));
     const best = shares.reduce((a, s, i) => (s.lengthMm > shares[a].lengthMm ? i : a), 0);
     const share = shares[best];
     if (!share || share.lengthMm < leastSharedMm) {
@@ -49,6 +54,7 @@ export function mergeRuns(
     }
     if (share.apartMm > agreeMm) {
       const photos: [number, number] = [merged[best].photo, other.photo];
+      if (share.apartMm < movedU * share.uMm) continue;
       const known = moved.find((m) => m.photos[0] === photos[0] && m.photos[1] === photos[1]);
       if (!known) moved.push({ photos, apartMm: share.apartMm });
       continue;
@@ -73,12 +79,15 @@ interface Share {
   readonly lengthMm: number;
   /** Median distance between the two, millimetres. */
   readonly apartMm: number;
+  /** Median standard uncertainty of that. */
+  readonly uMm: number;
   readonly opposite: boolean;
 }
 
 /** How much of a run another photo shows too, and how far apart they put it. */
-export function sharedOf(run: MeasuredRun, other: MeasuredRun): Share {
+function sharedOf(run: MeasuredRun, other: MeasuredRun, acrossUMm: (piece: MeasuredPiece, s: number) => number): Share {
   const apart: number[] = [];
+  const u: number[] = [];
   let lengthMm = 0;
   let opposite = 0;
   for (const p of placesOfRun(other, 20)) {
@@ -90,15 +99,16 @@ export function sharedOf(run: MeasuredRun, other: MeasuredRun): Share {
     const q = run.pieces[near.piece];
     if (near.s <= q.fromS || near.s >= q.toS) continue;
     apart.push(near.distanceMm);
+    u.push(Math.hypot(acrossUMm(q, near.s), acrossUMm(p.piece, p.s)));
     lengthMm += p.stepMm;
     if (turn < 0) opposite += p.stepMm;
   }
-  apart.sort((a, b) => a - b);
-  return { lengthMm, apartMm: apart[apart.length >> 1] ?? 0, opposite: opposite > lengthMm / 2 };
+  const middle = (list: number[]): number => list.sort((a, b) => a - b)[list.length >> 1] ?? 0;
+  return { lengthMm, apartMm: middle(apart), uMm: middle(u), opposite: opposite > lengthMm / 2 };
 }
 
 /** Puts what another photo sees in the place of covered pieces. */
-export function fillCovered(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
+function fillCovered(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
   const pieces = run.pieces.flatMap((covered) => {
     if (covered.seen || covered.toS - covered.fromS < shortestMm) return [covered];
     const parts = other.pieces
@@ -156,7 +166,7 @@ function partWithin(
 }
 
 /** Lets an open run go on at both ends as far as another photo shows it. */
-export function goOnAtEnds(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
+function goOnAtEnds(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
   const after = piecesBeyond(run, other);
   const turned = reversedRun({ ...run, pieces: [...run.pieces, ...after] });
   const before = piecesBeyond(turned, reversedRun(other));

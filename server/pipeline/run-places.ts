@@ -27,20 +27,28 @@ export function nearestOnRun(
   return best;
 }
 
+/** A place on a piece. */
+export interface PiecePlace {
+  readonly x: number;
+  readonly y: number;
+  readonly headingRad: number;
+  readonly piece: MeasuredPiece;
+  readonly s: number;
+  /** Length that it stands for. */
+  readonly stepMm: number;
+}
+
 /** Places along the seen pieces of a run, about stepMm apart. */
-export function placesOfRun(
-  run: MeasuredRun,
-  stepMm: number,
-): { x: number; y: number; headingRad: number; stepMm: number }[] {
+export function placesOfRun(run: MeasuredRun, stepMm: number): PiecePlace[] {
   return run.pieces
     .filter((p) => p.seen)
-    .flatMap((p) => {
-      const count = Math.max(1, Math.round((p.toS - p.fromS) / stepMm));
-      const step = (p.toS - p.fromS) / count;
-      return Array.from({ length: count }, (_, i) => ({
-        ...pointOnArc(p.arc, p.fromS + (i + 0.5) * step),
-        stepMm: step,
-      }));
+    .flatMap((piece) => {
+      const count = Math.max(1, Math.round((piece.toS - piece.fromS) / stepMm));
+      const step = (piece.toS - piece.fromS) / count;
+      return Array.from({ length: count }, (_, i) => {
+        const s = piece.fromS + (i + 0.5) * step;
+        return { ...pointOnArc(piece.arc, s), piece, s, stepMm: step };
+      });
     });
 }
 

@@ -210,6 +210,15 @@ describe('runs of several photos', () => {
     expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);
   });
 
+  it('stay apart without a word where two cameras are too unsure to tell', () => {
+    const a = runOf({ photo: 0, pieces: [[0, 500]] });
+    const b = runOf({ photo: 1, pieces: [[0, 700]], y: 9 });
+    const unsure = mergeRuns([a, b], 0, everywhere, () => 4);
+    expect(unsure.moved).toEqual([]);
+    expect(ends(unsure.runs[0])).toEqual(ends(a));
+    expect(mergeRuns([a, b], 0, everywhere, () => 1).moved).toHaveLength(1);
+  });
+
   it('are left as they are by a single photo', () => {
     const a = runOf({
       photo: 0,
