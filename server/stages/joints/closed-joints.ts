@@ -1,19 +1,29 @@
 import type { Camera } from '../../geometry/camera.js';
-import { cameraCentreInTable } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { CentreLine, RailJoint } from '../../scene/rail-joint.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { placeAt, type RailStrip, unrollRails } from './rail-strips.js';
-import { makeTemplate, medianOf, templateAt } from './strip-template.js';
-
-const stepMm = 0.25;
+import { lengthOf } from './rail-strips.js';
+import { gapOfSlit, tableShareAt } from './slit-gap.js';
+import { type SlitTrail, slitTrail } from './slit-trail.js';
+import { pixelAlongMm, slitStepMm, slitViews } from './slit-views.js';
 
 /** Least distance between two joints: the shortest piece of track that carries a tie. Common practice, no source. */
 const apartMm = 28;
 
+/** Nothing is looked for this near to where the rails end or a loop's line is closed. */
+const marginMm = 8;
+
+/** Evidence above which a slit is reported: the sum over heads and flanges of three rails, each in its own scatter. */
+const leastEvidence = 10.5;
+
+/** … and above this many times the middle of all peaks of a run: rust and clutter speak for slits everywhere. */
+const timesUsualPeak = 2.2;
+const fewPeaks = 15;
+
 /**
- * Finds closed joints as thin dark slits that all rails show at the same place: in the head, and in the flange, which
- * lies lower and so appears shifted along the track by the slant of the view.
+ * Finds closed joints: slits that heads and flanges of all rails show at the same place, each at its own height.
+ * @param fromS where the rails begin
+ * @param toS where they end
  */
 export function findSlits(
   raster: Raster,
@@ -23,112 +33,105 @@ export function findSlits(
   fromS: number,
   toS: number,
 ): RailJoint[] {
-  const head = unrollRails(raster, camera, track, line, fromS, toS, {
-    stepMm,
-    halfWidthMm: track.headWidthMm * 0.45,
-    acrossStepMm: 0.3,
-    heightMm: track.railTopMm - track.headWidthMm / 4,
-  });
-  const darkening = head.map((strip) => darkeningOf(strip, () => true));
-  if (track.flangeWidthMm !== null && track.flangeTopMm !== null) {
-    const half = track.flangeWidthMm / 2;
-    const flange = unrollRails(raster, camera, track, line, fromS, toS, {
-      stepMm,
-      halfWidthMm: half - 0.4,
-      acrossStepMm: 0.3,
-      heightMm: track.flangeTopMm,
+  const startS = line.closed ? fromS - 2 * marginMm : fromS;
+  const endS = line.closed ? toS + 2 * marginMm : toS;
+  if (endS - startS < apartMm) return [];
+  const pixelMm = pixelAlongMm(camera, line, (startS + endS) / 2, track.railTopMm);
+  const blurMm = Math.hypot(0.3, 0.45 * pixelMm);
+  const views = slitViews(raster, camera, track, line, startS, endS);
+  const trails = views.map((view) => slitTrail(view, blurMm));
+  const evidence = evidenceOf(trails);
+  const margin = Math.round(marginMm / slitStepMm);
+  const length = lengthOf(line);
+  const joints: RailJoint[] = [];
+  for (const i of peaksOf(evidence, margin, evidence.length - margin)) {
+    const along = startS + (i + peakShift(evidence, i)) * slitStepMm;
+    const s = line.closed ? (along + length) % length : along;
+    const tooNear = joints.some((j) => {
+      const d = Math.abs(j.s - s);
+      return Math.min(d, line.closed ? length - d : d) < apartMm;
     });
-    const centre = cameraCentreInTable(camera.cameraFromTable);
-    const drop = track.railTopMm - track.headWidthMm / 2 - track.flangeTopMm;
-    flange.forEach((strip, r) => {
-      const d = darkeningOf(strip, (row, across) => {
-        const p = placeAt(line, fromS + row * stepMm);
-        const slope =
-          (-(centre[0] - p.x) * Math.sin(p.headingRad) + (centre[1] - p.y) * Math.cos(p.headingRad)) / centre[2];
-        // Hidden under the head: the head covers its own width, shifted away from the camera.
-        return Math.abs(across + drop * slope) > track.headWidthMm / 2 + 0.5;
-      });
-      for (let i = 0; i < d.length; i++) darkening[r][i] = (darkening[r][i] + d[i]) / Math.SQRT2;
-    });
+    if (tooNear) continue;
+    const tableShare = tableShareAt(raster, camera, track, line, s, views, i);
+    joints.push({ s, open: false, gapMm: gapOfSlit(trails, i, tableShare), railsMm: [null, null, null] });
   }
-  return pickSlits(darkening, fromS);
+  return joints;
 }
 
-/** Darkening of each row against the rail's usual look, in units of its own scatter. */
-function darkeningOf(strip: RailStrip, seen: (row: number, acrossMm: number) => boolean): Float32Array {
-  const { rows, columns, data } = strip;
-  const template = makeTemplate(strip, 50);
-  const raw = new Float32Array(rows);
-  const middle = (columns - 1) / 2;
-  for (let i = 0; i < rows; i++) {
-    const t = templateAt(template, i);
-    let sum = 0;
-    let n = 0;
-    for (let k = 0; k < columns; k++) {
-      if (i % 8 === 0 && !seen(i, (k - middle) * strip.acrossStepMm)) continue;
-      if (i % 8 !== 0 && !seen(i - (i % 8), (k - middle) * strip.acrossStepMm)) continue;
-      const v = data[i * columns + k];
-      if (Number.isNaN(v)) continue;
-      sum += Math.max(-0.3, Math.min(0.6, t[k] - Math.sqrt(v)));
-      n++;
-    }
-    raw[i] = n > 0 ? sum / n : 0;
-  }
-  const smooth = new Float32Array(rows);
-  for (let i = 0; i < rows; i++) {
-    let sum = 0;
-    let n = 0;
-    for (let d = -2; d <= 2; d++)
-      if (i + d >= 0 && i + d < rows) {
-        sum += raw[i + d];
-        n++;
-      }
-    smooth[i] = sum / n;
-  }
-  return inOwnScatter(smooth);
-}
+/** One view counts this many times its scatter at most, for a slit, and against it: one spot of rust must not outvote all. */
+const mostFor = 4.5;
+const mostAgainst = -1.5;
 
-function inOwnScatter(values: Float32Array): Float32Array {
-  const out = new Float32Array(values.length);
-  const window = Math.round(60 / stepMm);
-  for (let start = 0; start < values.length; start += window) {
-    const near = Array.from(
-      values.subarray(Math.max(0, start - window / 2), Math.min(values.length, start + 1.5 * window)),
-    );
-    const level = medianOf(near);
-    const scatter = 1.4826 * medianOf(near.map((v) => Math.abs(v - level))) + 1e-3;
-    for (let i = start; i < Math.min(values.length, start + window); i++) {
-      // Slits are narrower than 4 mm and bright on both sides; shadows and ties are wider and are not counted.
-      const reach = Math.round(3 / stepMm);
-      const around = Math.max(values[Math.max(0, i - reach)], values[Math.min(values.length - 1, i + reach)]);
-      out[i] = Math.max(-8, Math.min(14, (values[i] - Math.max(level, around)) / scatter));
-    }
+/** Where the table is brighter than the rails a slit of the flange shows bright; that is rarer, and counts less. */
+const brightShare = 0.7;
+const brightLoss = 2;
+
+/** Flanges alone count this much, and so much more for each unit that the heads show: ties have edges, heads have none. */
+const flangesAlone = 5;
+const flangesWithHeads = 1.2;
+
+/** Sides of a flange this unlike its usual look are a tie's, sides of heads a cover's: units of their scatter. */
+const tieFrom = 0.8;
+const tieFully = 2.2;
+const coverFrom = 1.5;
+const strangeLoss = 3;
+
+/**
+ * How much speaks for a slit at each row. On a tie the flange tells nothing and joints are rare; where the heads look
+ * unlike heads on both sides there is no joint.
+ */
+export function evidenceOf(trails: readonly SlitTrail[]): Float32Array {
+  const heads = trails.filter((t) => t.part === 'head');
+  const flanges = trails.filter((t) => t.part === 'flange');
+  const rows = trails[0].darkening.length;
+  const out = new Float32Array(rows);
+  const scale = Math.sqrt(6 / trails.length);
+  for (let row = 0; row < rows; row++) {
+    const tie = Math.max(0, Math.min(1, (middleOf(besides(flanges, row)) - tieFrom) / (tieFully - tieFrom)));
+    const cover = Math.max(0, meanOf(besides(heads, row)) - coverFrom);
+    const head = votes(heads, row, 1);
+    const either = Math.max(votes(flanges, row, 1), brightShare * votes(flanges, row, -1) - brightLoss);
+    const flange = flanges.length === 0 ? 0 : (1 - tie) * either;
+    const most = flangesAlone + flangesWithHeads * Math.max(0, head);
+    out[row] = scale * (head + Math.min(most, flange) - strangeLoss * (tie + cover));
   }
   return out;
 }
 
-function pickSlits(darkening: readonly Float32Array[], fromS: number): RailJoint[] {
-  const rows = darkening[0].length;
-  const joint = new Float32Array(rows);
-  const skew = Math.round(0.5 / stepMm);
-  for (let i = skew; i < rows - skew; i++) {
-    const best = darkening.map((d) => {
-      let m = d[i];
-      for (let k = -skew; k <= skew; k++) m = Math.max(m, d[i + k]);
-      return m;
-    });
-    const least = Math.min(...best);
-    if (least < 1.2) continue;
-    joint[i] = best.reduce((a, b) => a + b, 0) / Math.sqrt(best.length);
-  }
-  const picked: RailJoint[] = [];
-  const order = Array.from(joint.keys())
-    .filter((i) => joint[i] > 7.5)
-    .sort((a, b) => joint[b] - joint[a]);
-  for (const i of order) {
-    const s = fromS + i * stepMm;
-    if (picked.some((p) => Math.abs(p.s - s) < apartMm)) continue;
-    picked.push({ s, open: false, gapMm: { value: 1, u: 0.5 }, railsMm: [null, null, null] });
-  }
-  return picked;
+function votes(views: readonly SlitTrail[], row: number, sign: 1 | -1): number {
+  let sum = 0;
+  for (const t of views) sum += Math.max(mostAgainst, Math.min(mostFor, (sign * t.darkening[row]) / t.scatter[row]));
+  return sum;
+}
+
+const besides = (views: readonly SlitTrail[], row: number): number[] => views.map((t) => Math.abs(t.beside[row]));
+const meanOf = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / Math.max(1, values.length);
+
+function middleOf(values: readonly number[]): number {
+  return values.length === 0 ? 0 : [...values].sort((a, b) => a - b)[values.length >> 1];
+}
+
+/** Rows of the peaks between two rows that stand out, the greatest first. */
+function peaksOf(evidence: Float32Array, from: number, to: number): number[] {
+  const rows: number[] = [];
+  for (let i = Math.max(1, from); i < Math.min(evidence.length - 1, to); i++)
+    if (evidence[i] >= evidence[i - 1] && evidence[i] > evidence[i + 1]) rows.push(i);
+  const usual = usualPeak(evidence, rows);
+  const least = Math.max(leastEvidence, timesUsualPeak * usual);
+  return rows.filter((i) => evidence[i] > least).sort((a, b) => evidence[b] - evidence[a]);
+}
+
+/** Middle of the peaks that are the greatest as far as the next joint could be; 0 of few. */
+function usualPeak(evidence: Float32Array, peaks: readonly number[]): number {
+  const apart = apartMm / slitStepMm;
+  const greatest: number[] = [];
+  for (const i of [...peaks].sort((a, b) => evidence[b] - evidence[a]))
+    if (greatest.every((j) => Math.abs(i - j) >= apart)) greatest.push(i);
+  return greatest.length < fewPeaks ? 0 : middleOf(greatest.map((i) => evidence[i]));
+}
+
+/** Top of the parabola through a peak and its neighbours, rows from the peak. */
+function peakShift(evidence: Float32Array, i: number): number {
+  const bend = evidence[i - 1] - 2 * evidence[i] + evidence[i + 1];
+  return bend < 0 ? (0.5 * (evidence[i - 1] - evidence[i + 1])) / bend : 0;
 }

@@ -1,0 +1,164 @@
+import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
+import { type SlitView, slitStepMm } from './slit-views.js';
+
+/** What one view shows of a cut across the rails, row by row. */
+export interface SlitTrail {
+  readonly part: 'head' | 'flange';
+  /** Darkening against both sides, as a share of the rail's own root brightness, in the best combination of the columns. */
+  readonly darkening: Float32Array;
+  /** Scatter of the darkening nearby, where there is no cut; infinite where the view shows nothing. */
+  readonly scatter: Float32Array;
+  /** How much darker both sides are than the view usually is, in units of the scatter of that: a tie, a cover, a shadow. */
+  readonly beside: Float32Array;
+}
+
+/** Rows beside a cut that tell how the rail looks there, millimetres from its middle: a closed joint is narrower. */
+const sideFromMm = 1.75;
+const sideToMm = 4.25;
+
+/** Stretch whose columns are weighed alike, and how far beyond it the rail's own scatter is still told from. */
+const blockMm = 60;
+const reachMm = 60;
+
+/** Least scatter that is believed of one column and of all together, shares of the brightness. */
+const leastColumnVariance = 2e-4;
+const leastScatter = 0.004;
+const leastBesideScatter = 0.01;
+
+/** Deviations beyond this many times a column's scatter are cut down to it: cuts and spots must not count as scatter. */
+const cutAt = 3;
+
+/**
+ * Looks along one view for narrow cuts. Columns are weighed against their own scatter and against what they share (an
+ * adaptive matched filter: weights C⁻¹·1 for a cut that darkens all columns by the same share; Robey et al. 1992, IEEE
+ * Trans. AES 28, from memory), so that rust and the beat of a sharp crest against the pixels count little.
+ * @param blurMm standard width of the smoothing along the run: about that of the picture itself
+ */
+export function slitTrail(view: SlitView, blurMm: number): SlitTrail {
+  const { rows, columns: width } = view.strip;
+  const out: SlitTrail = {
+    part: view.part,
+    darkening: new Float32Array(rows),
+    scatter: new Float32Array(rows).fill(Number.POSITIVE_INFINITY),
+    beside: new Float32Array(rows),
+  };
+  const columns = Array.from({ length: width }, (_, k) => smoothedColumn(view, k, blurMm));
+  const block = Math.round(blockMm / slitStepMm);
+  for (let from = 0; from < rows; from += block) filterBlock(view, columns, from, Math.min(rows, from + block), out);
+  return out;
+}
+
+/** One column: smoothed to the blur of the picture, and the mean of the rows on both sides; root brightness. */
+interface SmoothedColumn {
+  readonly own: Float32Array;
+  readonly sides: Float32Array;
+}
+
+function smoothedColumn(view: SlitView, k: number, blurMm: number): SmoothedColumn {
+  const { strip } = view;
+  const { rows, columns, data } = strip;
+  const y = new Float64Array(rows);
+  let shift = 0;
+  for (let i = 0; i < rows; i++) {
+    if (i % 40 === 0) shift = view.shiftAt(i, k);
+    const q = Math.max(0, Math.min(rows - 1.001, i + shift));
+    const j = Math.floor(q);
+    const v = data[j * columns + k] + (q - j) * (data[(j + 1) * columns + k] - data[j * columns + k]);
+    // Beyond the photo the rail is taken to go on alike, which shows no cut.
+    y[i] = Number.isNaN(v) ? (i > 0 ? y[i - 1] : 0) : Math.sqrt(Math.max(0, v));
+  }
+  const sums = new Float64Array(rows + 1);
+  for (let i = 0; i < rows; i++) sums[i + 1] = sums[i] + y[i];
+  const mean = (a: number, b: number): number => {
+    const from = Math.max(0, Math.min(rows - 1, a));
+    const to = Math.max(from, Math.min(rows - 1, b));
+    return (sums[to + 1] - sums[from]) / (to - from + 1);
+  };
+  const kernel = gaussKernel(blurMm / slitStepMm);
+  const half = (kernel.length - 1) / 2;
+  const near = Math.round(sideFromMm / slitStepMm);
+  const far = Math.round(sideToMm / slitStepMm);
+  const own = new Float32Array(rows);
+  const sides = new Float32Array(rows);
+  for (let i = 0; i < rows; i++) {
+    let sum = 0;
+    for (let h = -half; h <= half; h++) sum += kernel[h + half] * y[Math.max(0, Math.min(rows - 1, i + h))];
+    own[i] = sum;
+    sides[i] = (mean(i - far, i - near) + mean(i + near, i + far)) / 2;
+  }
+  return { own, sides };
+}
+
+function filterBlock(view: SlitView, all: readonly SmoothedColumn[], from: number, to: number, out: SlitTrail): void {
+  const columns = view.columnsAt((from + to) >> 1).map((k) => all[k]);
+  if (columns.length < 3) return;
+  const reach = Math.round(reachMm / slitStepMm);
+  const a = Math.max(0, from - reach);
+  const b = Math.min(view.strip.rows, to + reach);
+  const levels = columns.map(({ sides }) => {
+    let sum = 0;
+    for (let i = a; i < b; i++) sum += sides[i] / (b - a);
+    return Math.max(0.05, sum);
+  });
+  const weights = weightsOf(columns, levels, a, b);
+  if (!weights) return;
+  const darkening = new Float64Array(b - a);
+  const beside = new Float64Array(b - a);
+  columns.forEach(({ own, sides }, p) => {
+    const w = weights[p] / levels[p];
+    for (let i = a; i < b; i++) {
+      darkening[i - a] += w * (sides[i] - own[i]);
+      beside[i - a] += w * (levels[p] - sides[i]);
+    }
+  });
+  const scatter = 1.4826 * middleOf(darkening.map(Math.abs)) + leastScatter;
+  const usual = middleOf(beside);
+  const spread = 1.4826 * middleOf(beside.map((v) => Math.abs(v - usual))) + leastBesideScatter;
+  for (let row = from; row < to; row++) {
+    out.darkening[row] = darkening[row - a];
+    out.scatter[row] = scatter;
+    out.beside[row] = (beside[row - a] - usual) / spread;
+  }
+}
+
+/** C⁻¹·1, of sum 1, with C the covariance of the columns' relative darkening between two rows; null when it is none. */
+function weightsOf(
+  columns: readonly SmoothedColumn[],
+  levels: readonly number[],
+  a: number,
+  b: number,
+): Float64Array | null {
+  const n = columns.length;
+  const every = 2;
+  const count = Math.floor((b - a) / every);
+  if (count < 20) return null;
+  const cut = columns.map(({ own, sides }, p) => {
+    const d = new Float64Array(count);
+    for (let i = 0; i < count; i++) d[i] = (sides[a + every * i] - own[a + every * i]) / levels[p];
+    const most = cutAt * (1.4826 * middleOf(d.map(Math.abs)) + 1e-3);
+    return d.map((v) => Math.max(-most, Math.min(most, v)));
+  });
+  const covariance = new Float64Array(n * n);
+  for (let p = 0; p < n; p++)
+    for (let q = 0; q <= p; q++) {
+      let sum = 0;
+      for (let i = 0; i < count; i++) sum += cut[p][i] * cut[q][i];
+      covariance[p * n + q] = sum / count;
+      if (p === q) covariance[p * n + q] = (1.15 * sum) / count + leastColumnVariance;
+    }
+  if (!choleskyInPlace(covariance, n)) return null;
+  const weights = choleskySolve(covariance, n, new Float64Array(n).fill(1));
+  const total = weights.reduce((s, v) => s + v, 0);
+  return weights.map((w) => w / total);
+}
+
+function middleOf(values: Float64Array): number {
+  return values.slice().sort()[values.length >> 1];
+}
+
+function gaussKernel(sigma: number): Float64Array {
+  const half = Math.ceil(2.5 * sigma);
+  const k = Float64Array.from({ length: 2 * half + 1 }, (_, i) => Math.exp(-0.5 * ((i - half) / sigma) ** 2));
+  const sum = k.reduce((s, v) => s + v, 0);
+  return k.map((v) => v / sum);
+}
