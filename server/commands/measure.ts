@@ -3,7 +3,7 @@ import { failed, ok, type Result } from '../base/result.js';
 import { type Corrections, correctionsFormat, correctionsSchema } from '../contract/corrections.js';
 import { type Problem, problem } from '../contract/problems.js';
 import { type Progress, stageLabels } from '../contract/stages.js';
-import type { TapeCheck } from '../contract/tables.js';
+import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type SheetOptions, sheetForms } from '../exports/sheets.js';
 import { type MeasuredTable, measureTable } from '../pipeline/measure-table.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
@@ -71,6 +71,7 @@ interface MeasureOptionsRead {
   readonly track: TrackProfile;
   readonly markerSideMm: number;
   readonly tapeChecks: TapeCheck[];
+  readonly sideChecks: SideCheck[];
   readonly borderModules: 1 | 2;
   readonly corrections?: Corrections;
 }
@@ -83,15 +84,17 @@ async function readMeasureOptions(input: CommandInput): Promise<Result<MeasureOp
   const border = readBorder(input);
   if (!border.ok) return border;
   const tapeChecks: TapeCheck[] = [];
+  const sideChecks: SideCheck[] = [];
   for (const text of input.many('tape')) {
     const tape = readTape(text);
     if (!tape.ok) return tape;
-    tapeChecks.push(tape.value);
+    if ('side' in tape.value) sideChecks.push(tape.value);
+    else tapeChecks.push(tape.value);
   }
   const corrections = await readCorrections(input.one('corrections'));
   if (!corrections.ok) return corrections;
   const options = { track: track.value, markerSideMm: side.value, tapeChecks, borderModules: border.value };
-  return ok({ ...options, corrections: corrections.value });
+  return ok({ ...options, sideChecks, corrections: corrections.value });
 }
 
 /** Reads a file of corrections; its photos are named as on the command line, without folders. */
@@ -115,17 +118,27 @@ async function readTrack(text: string | undefined): Promise<Result<TrackProfile,
   return json.ok ? parseTrackProfile(json.value) : json;
 }
 
-/** Reads `3-7=1828.8`: the middles of markers 3 and 7 are 1828.8 mm apart; `±u` may follow, a standard uncertainty. */
-function readTape(text: string): Result<TapeCheck, Problem> {
-  const match = /^\s*(\d+)\s*-\s*(\d+)\s*=\s*(\d+(?:\.\d+)?)\s*(?:(?:±|\+-)\s*(\d+(?:\.\d+)?))?\s*$/.exec(text);
+/**
+ * Reads `3-7=1828.8`: the middles of markers 3 and 7 are 1828.8 mm apart; or `A=1830`: side A, as the report names it, is
+ * 1830 mm long from corner to corner. `±u` may follow, a standard uncertainty.
+ */
+function readTape(text: string): Result<TapeCheck | SideCheck, Problem> {
+  const match = /^\s*(?:(\d+)\s*-\s*(\d+)|([A-Z]))\s*=\s*(\d+(?:\.\d+)?)\s*(?:(?:±|\+-)\s*(\d+(?:\.\d+)?))?\s*$/.exec(
+    text,
+  );
   const why = (words: string): Result<TapeCheck, Problem> =>
     failed(problem('bad-field', { field: '--tape', why: `“${text}” ${words}` }));
   if (!match)
-    return why('is not written like 3-7=1828.8, two marker numbers and the millimetres between their middles');
-  const check = { from: Number(match[1]), to: Number(match[2]), lengthMm: Number(match[3]) };
-  if (check.from === check.to) return why('names the same marker twice');
-  if (check.lengthMm <= 0) return why('is no length');
-  return ok({ ...check, uMm: match[4] === undefined || Number(match[4]) === 0 ? null : Number(match[4]) });
+    return why(
+      'is not written like 3-7=1828.8, two marker numbers and the millimetres between their middles, or A=1830, a table side',
+    );
+  const lengthMm = Number(match[4]);
+  if (lengthMm <= 0) return why('is no length');
+  const uMm = match[5] === undefined || Number(match[5]) === 0 ? null : Number(match[5]);
+  if (match[3] !== undefined) return ok({ side: match[3], lengthMm, uMm });
+  const [from, to] = [Number(match[1]), Number(match[2])];
+  if (from === to) return why('names the same marker twice');
+  return ok({ from, to, lengthMm, uMm });
 }
 
 function progressTeller(): (progress: Progress) => void {

@@ -30,6 +30,7 @@ const photoProblems: readonly ProblemCode[] = [
   'marker-moved',
   'photos-contradict',
   'track-moved',
+  'tape-left-out',
 ];
 
 /** Says what is wrong and what to do, in one line, and gives the exit status that belongs to it. */

@@ -18,6 +18,7 @@ export interface ProblemData {
   'marker-moved': { id: number; names: string };
   'photos-contradict': { ids: string; names: string };
   'track-moved': { names: string; millimetres: number };
+  'tape-left-out': { which: string };
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
   'bad-field': { field: string; why: string };
@@ -130,6 +131,10 @@ const writers: Writers = {
   'track-moved': (d) => ({
     sentence: `Track lies ${d.millimetres.toFixed(1)} mm apart in ${d.names}: it was moved in between, or a marker was.`,
     nextStep: 'Take these photos again, and leave track and sheets where they are from the first to the last.',
+  }),
+  'tape-left-out': (d) => ({
+    sentence: `These tape checks could not be used: ${d.which}. A marker of it, or a corner of that side, was not measured.`,
+    nextStep: 'Take a photo that shows both markers, or the whole side with both corners; or take the check away.',
   }),
   'not-json': (d) => ({
     sentence: `${d.name} is not a JSON file.`,

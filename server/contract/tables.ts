@@ -17,6 +17,13 @@ export const tapeCheckSchema = z.object({
   uMm: z.number().positive().nullable().default(null),
 });
 
+/** A whole table side, from corner to corner, measured with a tape; sides are named as in the report. */
+export interface SideCheck {
+  readonly side: string;
+  readonly lengthMm: number;
+  readonly uMm: number | null;
+}
+
 export const settingsSchema = z.object({
   track: z.union([z.literal('tall'), z.literal('low'), z.record(z.string(), z.unknown())]).default('tall'),
   markerSideMm: z.number().min(10).max(1000).default(120),

@@ -9,6 +9,7 @@ import {
   adjust,
   type TapeObservation,
 } from '../stages/camera/adjustment.js';
+import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
 import { type ArcSpan, arcsFromSpans } from '../stages/camera/track-arcs.js';
 
@@ -29,7 +30,7 @@ export interface TableAdjustment {
   readonly firstSide: number;
 }
 
-/** Adjusts everything seen so far: markers, track pieces, table sides. */
+/** Adjusts everything seen so far: markers, track pieces, table sides. Side tapes count arcs from the first side's. */
 export function adjustTable(
   start: StartCamera,
   state: AdjustmentState,
@@ -39,6 +40,7 @@ export function adjustTable(
   tapes: readonly TapeObservation[],
   markerSideMm: number,
   track: TrackProfile,
+  sideTapes: readonly SideTapeObservation[] = [],
 ): TableAdjustment {
   const onTrack = arcsFromSpans(traces, spans, state.cameras, track, 0);
   const firstSide = onTrack.arcs.length;
@@ -54,6 +56,12 @@ export function adjustTable(
     markerObservations: start.markerObservations,
     lineObservations: [...onTrack.observations, ...onSides],
     tapes,
+    sideTapes: sideTapes.map((t) => ({
+      ...t,
+      side: t.side + firstSide,
+      before: t.before + firstSide,
+      after: t.after + firstSide,
+    })),
     focalPrior: start.focalPrior,
     principalPointPx: start.principalPointPx,
     robustWidth: 2,

@@ -44,17 +44,19 @@ export interface JudgedMarkers {
  * Finds sheets that curl, are lifted at a corner, or were moved between two photos: the whole adjustment is solved with
  * and without each suspect, and what is left tells which of them lies (leave-one-out; the robust loss alone would only
  * damp it). Marker by marker until the rest agree.
+ * @param solved the adjustment with all markers
  */
 export function judgeMarkers(
   start: StartCamera,
   state: AdjustmentState,
   markerSideMm: number,
+  solved: AdjustmentOutput,
   solve: (start: StartCamera, state: AdjustmentState) => AdjustmentOutput,
 ): JudgedMarkers {
   const now = { start, state };
   const lying: LyingMarker[] = [];
+  let all = solved;
   for (;;) {
-    const all = solve(now.start, now.state);
     const misfits = markerMisfits(all, now.start.markerObservations);
     const worst = misfits.indexOf(Math.max(...misfits));
     if (misfits[worst] < smallMisfit) break;
@@ -84,6 +86,7 @@ export function judgeMarkers(
     now.start = best.start;
     // The cameras stay those that the traces were made with.
     now.state = best.start.state;
+    all = best.output;
   }
   return { ...now, lying, unsure: [] };
 }

@@ -5,7 +5,7 @@ import type { PlanView } from '../contract/plan-view.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { Progress, StageName } from '../contract/stages.js';
-import type { TapeCheck } from '../contract/tables.js';
+import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type Camera, photoFromTable } from '../geometry/camera.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
@@ -16,6 +16,7 @@ import type { TableEdge } from '../scene/table-edge.js';
 import type { TrackProfile } from '../scene/track-profile.js';
 import { outsideFaceOffsetMm } from '../scene/track-profile.js';
 import type { AdjustmentState } from '../stages/camera/adjustment.js';
+import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import { startCamera } from '../stages/camera/start-camera.js';
 import type { ArcSpan } from '../stages/camera/track-arcs.js';
 import { findJoints } from '../stages/joints/find-joints.js';
@@ -34,7 +35,7 @@ import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { mergeRuns } from './merge-runs.js';
-import { tapesOf } from './tapes.js';
+import { sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
 import { reasonsOf, warningsOf } from './warnings.js';
 import { reportShift, writeReport } from './write-report.js';
 
@@ -42,6 +43,7 @@ export interface MeasureOptions {
   readonly track: TrackProfile;
   readonly markerSideMm: number;
   readonly tapeChecks: readonly TapeCheck[];
+  readonly sideChecks?: readonly SideCheck[];
   /** Width of the markers' black border, modules. */
   readonly borderModules: 1 | 2;
   /** Made by hand; photos by the name of their file. */
@@ -95,6 +97,7 @@ export async function measureTable(
   const started = startCamera(photos, detections, markerSideMm);
   if (!started.ok) return started;
   let start = started.value;
+  let sideTapes: SideTapeObservation[] = [];
   const solve = (
     state: AdjustmentState,
     traces: RailTrace[],
@@ -105,7 +108,7 @@ export async function measureTable(
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
       : evenSpans(traces);
     const tapes = tapesOf(options.tapeChecks, state);
-    return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track);
+    return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track, sideTapes);
   };
   let state = solve(start.state, [], []).output.state;
 
@@ -130,8 +133,8 @@ export async function measureTable(
     traces = traces.map((t) => carryTrace(t, before[t.photo], state.cameras[t.photo], track));
     return adjusted;
   };
-  settle([]);
-  const judged = judgeMarkers(start, state, markerSideMm, (from, at) => {
+  const settled = settle([]).output;
+  const judged = judgeMarkers(start, state, markerSideMm, settled, (from, at) => {
     const tapes = tapesOf(options.tapeChecks, at);
     return adjustTable(from, at, traces, evenSpans(traces), [], tapes, markerSideMm, track).output;
   });
@@ -152,7 +155,9 @@ export async function measureTable(
 
   for (let pass = 0; pass < 2; pass++) {
     await step('joints', null);
-    settle(sides);
+    const { firstSide } = settle(sides);
+    const named = sides.length > 0 ? measuredSides(sides, state.arcs, firstSide, state) : [];
+    sideTapes = sideTapesOf(options.sideChecks ?? [], named, firstSide);
     traces = traces.map((t) =>
       refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, 1.5, hooks.signal),
     );
@@ -199,7 +204,11 @@ export async function measureTable(
     markerSideMm,
     rmsResidualPx: rmsOfPhotos(adjusted.output, start, photos.length),
     asideReasons: reasonsOf(judged.lying),
-    warnings: warningsOf(layout, detections, { ...judged, moved: merged.moved }),
+    warnings: warningsOf(layout, detections, {
+      ...judged,
+      moved: merged.moved,
+      tapesLeftOut: tapesLeftOut(options.tapeChecks, options.sideChecks ?? [], state, layout.sides),
+    }),
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
   await step('plan-view', null);

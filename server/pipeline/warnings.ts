@@ -42,7 +42,7 @@ export function markerWarnings(
 export function warningsOf(
   layout: MeasuredLayout,
   detections: readonly (readonly MarkerDetection[])[],
-  found: Pick<JudgedMarkers, 'lying' | 'unsure'> & Pick<MergedRuns, 'moved'>,
+  found: Pick<JudgedMarkers, 'lying' | 'unsure'> & Pick<MergedRuns, 'moved'> & { tapesLeftOut: readonly string[] },
 ): Warning[] {
   const out = markerWarnings(found, layout.photoNames, detections);
   for (const { photos, apartMm } of found.moved) {
@@ -53,6 +53,10 @@ export function warningsOf(
   if (layout.sides.length === 0) {
     const names = layout.photoNames.join(', ');
     out.push({ code: 'no-table-edge', message: problemLine(problem('no-table-edge', { name: names })) });
+  }
+  if (found.tapesLeftOut.length > 0) {
+    const said = problem('tape-left-out', { which: found.tapesLeftOut.join(', ') });
+    out.push({ code: said.code, message: problemLine(said) });
   }
   const ids = new Set(detections.flat().map((d) => d.id));
   if (ids.size === 1)

@@ -5,6 +5,7 @@ import { type LeastSquaresProblem, type ResidualSink, solveLeastSquares } from '
 import { type Arc, type LineObservation, pointOnArc } from '../../scene/track-observation.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
+import { type SideTapeObservation, sideTapeResidual } from './side-length.js';
 
 /** A marker lying on the table: its middle, its turn and its printed side. */
 export interface PlacedMarker {
@@ -52,6 +53,7 @@ export interface AdjustmentInput {
   readonly markerObservations: readonly MarkerObservation[];
   readonly lineObservations: readonly LineObservation[];
   readonly tapes: readonly TapeObservation[];
+  readonly sideTapes?: readonly SideTapeObservation[];
   /** Prior of the focal length of each lens, and its standard uncertainty, pixels. */
   readonly focalPrior: readonly { readonly valuePx: number; readonly uPx: number }[];
   /** Middle of the picture of each lens: where the principal point is expected. */
@@ -201,6 +203,7 @@ class Evaluator implements LeastSquaresProblem {
     this.markerResiduals(state, sink);
     this.lineResiduals(state, sink);
     this.tapeResiduals(state, sink);
+    for (const tape of this.input.sideTapes ?? []) sideTapeResidual(tape, state.arcs, this.layout.arc, sink);
     this.priorResiduals(state, parameters, sink);
   }
 

@@ -73,7 +73,7 @@ function seen({ photos, markers, heights = {}, movedMm = {} }: Told): StartCamer
 
 const judge = (told: Told) => {
   const start = seen(told);
-  return judgeMarkers(start, start.state, sideMm, (from, state) =>
+  const solve = (from: StartCamera, state: AdjustmentState) =>
     adjust({
       ...from,
       state,
@@ -83,8 +83,8 @@ const judge = (told: Told) => {
       tapes: [],
       robustWidth: 2,
       maxIterations: 40,
-    }),
-  );
+    });
+  return judgeMarkers(start, start.state, sideMm, solve(start, start.state), solve);
 };
 
 describe('judging markers', () => {

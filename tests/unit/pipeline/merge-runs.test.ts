@@ -205,7 +205,7 @@ describe('runs of several photos', () => {
     expect(ends(runs[0])).toEqual(ends(a));
     expect(moved).toEqual([{ photos: [0, 1], apartMm: 9 }]);
     const layout = { photoNames: ['near.jpg', 'far.jpg'], sides: [{}], runs } as never;
-    const [warning] = warningsOf(layout, [], { lying: [], unsure: [], moved });
+    const [warning] = warningsOf(layout, [], { lying: [], unsure: [], moved, tapesLeftOut: [] });
     expect(warning.code).toBe('track-moved');
     expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);
   });
