@@ -3,6 +3,7 @@ import type { Raster } from '../../images/raster.js';
 import type { CentreLine, HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { findSlits } from './closed-joints.js';
+import { endPairs } from './end-pairs.js';
 import { endViews } from './end-views.js';
 import { gapBetween } from './open-gap.js';
 import { type EndView, findSectionEnd } from './rail-end.js';
@@ -34,18 +35,29 @@ export interface JointsOfRun {
   readonly toS: number;
 }
 
-/** A stretch longer than the pins is a gap only when its rows are this unlike the rails. */
-const leastUnlikeBeyondPins = 0.6;
+/** An end of a stretch without rails is none when it is less clear than this, … */
+const leastClearness = 0.22;
 
-/** An end less clear than this is none. */
-const leastClearness = 0.11;
+/** … and one that is looked for all along a run when it is less clear than this. */
+const pairClearness = 0.5;
+
+/** How far from the rough end of a gap the rails' end may be: a pin, or rust, may have passed for rail, or the other way. */
+const endReachMm = 16;
+const pairReachMm = 3;
 
 /** A long gap looks much like covered track: its ends must be clearer. */
 const longGapMm = 90;
-const longGapClearness = 0.25;
+const longGapClearness = 0.5;
 
-/** Share of an open gap's places that must look like table. */
+/** Share of an open gap's places that must look like table; less where both ends are plain, as pins fill a short gap. */
 const leastTable = 0.7;
+const plainTable = 0.4;
+const plainClearness = 0.8;
+
+/** Where nothing but two ends speaks for a gap, and these are not clear, what lies between must be table for sure. */
+const fairClearness = 0.62;
+const sureTable = 0.9;
+const spanTable = 0.85;
 
 /** How far beyond the ends of an open line rails are still looked for. */
 const beyondEndsMm = 40;
@@ -80,51 +92,99 @@ export function findJoints(
     const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
     return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));
   });
-  const spans = missingSpans(unlike, options);
-  const joints: RailJoint[] = [];
-  const hidden: HiddenSpan[] = [];
-  let fromS = 0;
-  let toS = length;
-  for (const span of spans) {
-    const a = startS + span.from * options.stepMm;
-    const b = startS + span.to * options.stepMm;
-    if (!line.closed && span.from <= 1) {
-      fromS = b;
-      continue;
-    }
-    if (!line.closed && span.to >= heads[0].rows - 2) {
-      toS = a;
-      continue;
-    }
-    if (line.closed && (a + b) / 2 < 0) continue;
-    if (line.closed && (a + b) / 2 >= length) continue;
-    const joint =
-      b - a <= options.longestGapMm
-        ? openJoint(
-            raster,
-            camera,
-            track,
-            line,
-            views,
-            a - startS,
-            b - startS,
-            startS,
-            unlike,
-            track.pinReachMm,
-            options,
-          )
-        : null;
-    if (joint) joints.push(joint);
-    else if (b - a >= 12) hidden.push({ fromS: a, toS: b });
-  }
+  const run: RunViews = { raster, camera, track, line, startS, views };
+  const ends = runEnds(run, unlike, options);
+  const inside = (s: number): boolean => (line.closed ? s >= 0 && s < length : s > ends.fromS && s < ends.toS);
+  const missing = missingSpans(unlike, options).map((span) => ({
+    from: span.from * options.stepMm,
+    to: span.to * options.stepMm,
+  }));
+  const facing = { shortestMm: options.shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
+  const { pairs, noise } = endPairs(views, facing);
+  const found = [
+    ...pairs.map((pair) => openGap(run, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
+    ...missing
+      .filter((span) => span.to - span.from <= options.longestGapMm)
+      .map((span) => openGap(run, span.from, span.to, endReachMm, (c) => tableForSpan(c, noise))),
+  ].filter((gap) => gap !== null && inside(gap.joint.s));
+  const gaps = clearestApart(found as OpenGap[]);
+  const hidden = withoutGaps(missing, gaps, startS)
+    .filter((span) => span.to - span.from >= shortestCoverMm && inside(startS + (span.from + span.to) / 2))
+    .map((span) => ({ fromS: startS + span.from, toS: startS + span.to }));
+  const joints = [...gaps];
   const taken = [
-    ...joints.map((j) => [j.s - j.gapMm.value / 2 - 8, j.s + j.gapMm.value / 2 + 8]),
+    ...gaps.map((j) => [j.s - j.gapMm.value / 2 - 8, j.s + j.gapMm.value / 2 + 8]),
     ...hidden.map((h) => [h.fromS - 4, h.toS + 4]),
   ];
-  for (const slit of findSlits(raster, camera, track, line, fromS, toS))
+  for (const slit of findSlits(raster, camera, track, line, ends.fromS, ends.toS))
     if (!taken.some(([a, b]) => slit.s > a && slit.s < b)) joints.push(slit);
   joints.sort((p, q) => p.s - q.s);
-  return { joints, hidden, fromS, toS };
+  return { joints, hidden, ...ends };
+}
+
+/** A stretch of missing rails shorter than this that is no gap is a shadow or a spot. */
+const shortestCoverMm = 12;
+
+/** Where the rails of an open run begin and end. */
+function runEnds(
+  run: RunViews,
+  unlike: readonly Float32Array[],
+  options: FindJointsOptions,
+): { fromS: number; toS: number } {
+  const length = lengthOf(run.line);
+  if (run.line.closed) return { fromS: 0, toS: length };
+  const rows = unlike[0].length;
+  let [fromS, toS] = [0, length];
+  for (const span of missingSpans(unlike, options)) {
+    if (span.from <= 1) fromS = run.startS + span.to * options.stepMm;
+    else if (span.to >= rows - 2) toS = run.startS + span.from * options.stepMm;
+  }
+  const exact = (s: number, towards: 1 | -1): number => {
+    const end = findSectionEnd(run.views, s - run.startS, towards, 20, 12, 10);
+    return end && end.clearness > leastClearness ? run.startS + end.at : s;
+  };
+  return { fromS: exact(fromS, -1), toS: exact(toS, 1) };
+}
+
+interface OpenGap {
+  readonly joint: RailJoint;
+  readonly clearness: number;
+}
+
+/** Track between two gaps is no shorter than this. */
+const leastTrackMm = 15;
+
+/** Of gaps that overlap only the one with the clearer ends is one. */
+function clearestApart(found: readonly OpenGap[]): RailJoint[] {
+  const kept: RailJoint[] = [];
+  // A pin's tip ends too: of gaps that share an end the longer is the gap, if it is nearly as clear.
+  const merit = (gap: OpenGap): number => gap.clearness + (0.25 * Math.min(30, gap.joint.gapMm.value)) / 30;
+  for (const { joint } of [...found].sort((a, b) => merit(b) - merit(a)))
+    if (kept.every((k) => Math.abs(k.s - joint.s) > (k.gapMm.value + joint.gapMm.value) / 2 + leastTrackMm))
+      kept.push(joint);
+  return kept;
+}
+
+/** What is left of missing stretches when the gaps are taken out of them, millimetres from the views' first row. */
+function withoutGaps(
+  spans: readonly { from: number; to: number }[],
+  gaps: readonly RailJoint[],
+  startS: number,
+): { from: number; to: number }[] {
+  let left = [...spans];
+  for (const gap of gaps) {
+    const a = gap.s - gap.gapMm.value / 2 - 3 - startS;
+    const b = gap.s + gap.gapMm.value / 2 + 3 - startS;
+    left = left.flatMap((span) =>
+      span.to < a || span.from > b
+        ? [span]
+        : [
+            { from: span.from, to: a },
+            { from: b, to: span.to },
+          ].filter((part) => part.to - part.from >= 5),
+    );
+  }
+  return left;
 }
 
 /** Rows where most rails are missing, joined over interruptions shorter than a rail's width. */
@@ -146,46 +206,56 @@ function missingSpans(unlike: readonly Float32Array[], options: FindJointsOption
   );
 }
 
-/** How far from the rough end of a gap the rails' end may be: a pin, or rust, may have passed for rail, or the other way. */
-const endReachMm = 16;
+/** One run in one photo, and all that its ends are looked for in. */
+interface RunViews {
+  readonly raster: Raster;
+  readonly camera: Camera;
+  readonly track: TrackProfile;
+  readonly line: CentreLine;
+  /** Place on the line of the views' first row. */
+  readonly startS: number;
+  readonly views: readonly EndView[];
+}
 
-/** Both ends of each rail at an open gap; null when there are none, as at the edges of a cover. */
-function openJoint(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  line: CentreLine,
-  views: readonly EndView[],
-  fromMm: number,
-  toMm: number,
-  startS: number,
-  unlike: readonly Float32Array[],
-  pinReachMm: number,
-  options: FindJointsOptions,
-): RailJoint | null {
-  // Where no pin reaches, nothing of a rail may be left; ties and rust leave most of it.
-  if (toMm - fromMm > pinReachMm && insideUnlike(unlike, fromMm, toMm, options) < leastUnlikeBeyondPins) return null;
-  const width = toMm - fromMm;
-  const before = findSectionEnd(views, fromMm, 1, width, endReachMm, 0.4 * width);
-  const after = findSectionEnd(views, toMm, -1, width, endReachMm, 0.4 * width);
+/** Both ends of the rails at an open gap, views' millimetres; null when there are none, as at the edges of a cover. */
+function openGap(
+  run: RunViews,
+  from: number,
+  to: number,
+  reachMm: number,
+  tableNeeded: (clearness: number) => number,
+): OpenGap | null {
+  const { raster, camera, track, line, startS, views } = run;
+  const width = to - from;
+  const before = findSectionEnd(views, from, 1, width, reachMm, Math.min(reachMm, 0.4 * width));
+  const after = findSectionEnd(views, to, -1, width, reachMm, Math.min(reachMm, 0.4 * width));
   if (!before || !after) return null;
   const value = after.at - before.at;
-  if (value < options.shortestGapMm - 2) return null;
+  if (value < leastGapMm) return null;
   const clearness = Math.min(before.clearness, after.clearness);
-  if (clearness < (value > longGapMm ? longGapClearness : leastClearness)) return null;
-  if (tableInGap(raster, camera, track, line, startS + before.at, startS + after.at) < leastTable) return null;
-  return gapBetween(views, before, after, startS + (before.at + after.at) / 2);
+  if (value > longGapMm && clearness < longGapClearness) return null;
+  const needed = tableNeeded(clearness);
+  if (needed > 1) return null;
+  const table = tableInGap(raster, camera, track, line, startS + before.at, startS + after.at);
+  if (table < needed) return null;
+  return { joint: gapBetween(views, before, after, startS + (before.at + after.at) / 2), clearness };
 }
 
-/** Median over a stretch of how unlike the rails its rows are, of the middle rail of each row. */
-function insideUnlike(
-  unlike: readonly Float32Array[],
-  fromMm: number,
-  toMm: number,
-  options: FindJointsOptions,
-): number {
-  const rows: number[] = [];
-  for (let i = Math.round(fromMm / options.stepMm); i <= Math.round(toMm / options.stepMm); i++)
-    rows.push(medianOf(unlike.map((u) => u[i])));
-  return medianOf(rows);
+/** Never: more than all of a gap's places. */
+const never = 2;
+
+/** Share of a gap's places that must look like table when nothing but two ends so clear speaks for it. */
+function tableForPair(clearness: number, noise: number): number {
+  if (clearness < Math.max(pairClearness, 0.85 * noise)) return never;
+  if (clearness > Math.max(plainClearness, 1.3 * noise)) return plainTable;
+  return clearness < Math.max(fairClearness, 1.2 * noise) ? sureTable : leastTable;
 }
+
+/** The same when rails are missing there. */
+function tableForSpan(clearness: number, noise: number): number {
+  if (clearness < Math.max(leastClearness, 0.7 * noise)) return never;
+  return clearness < noise ? spanTable : leastTable;
+}
+
+/** A gap shorter than this is a closed joint's slit. */
+const leastGapMm = 3;

@@ -72,20 +72,26 @@ export function findSectionEnd(
 ): SectionEnd | null {
   const step = views[0].strip.stepMm;
   const count = Math.floor((reachMm + aheadMm) / step) + 1;
-  const voices = views.map((view) => voiceOf(view, roughMm, towards));
-  const totalVoice = voices.reduce((sum, v) => sum + v, 0);
   let best = { at: Number.NaN, clearness: 0 };
   for (let i = 0; i < count; i++) {
     const at = roughMm + towards * (i * step - reachMm);
-    let sum = 0;
-    views.forEach((view, v) => {
-      sum += voices[v] * Math.min(1, changeAt(view, at, towards, beyondMm) / plainChange);
-    });
-    const clearness = sum / totalVoice;
+    const clearness = endClearness(views, at, towards, beyondMm);
     if (clearness > best.clearness) best = { at, clearness };
   }
   if (Number.isNaN(best.at)) return null;
   return refined(views, best, towards, beyondMm);
+}
+
+/** How clearly all rails end at a place: 1 when every part of every rail changes there from rail to something else. */
+export function endClearness(views: readonly EndView[], at: number, towards: 1 | -1, beyondMm: number): number {
+  let sum = 0;
+  let voices = 0;
+  for (const view of views) {
+    const voice = voiceOf(view, at, towards);
+    voices += voice;
+    sum += voice * Math.min(1, changeAt(view, at, towards, beyondMm) / plainChange);
+  }
+  return sum / voices;
 }
 
 /** What a part of a rail looks like well before its end. */

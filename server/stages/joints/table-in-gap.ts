@@ -39,20 +39,23 @@ export function tableInGap(
         p.x - aside * Math.sin(p.headingRad) + ahead * Math.cos(p.headingRad),
         p.y + aside * Math.cos(p.headingRad) + ahead * Math.sin(p.headingRad),
       );
-    const beside: Colour[] = [];
-    for (const side of [-1, 1])
-      for (let aside = face + 10; aside <= face + 26; aside += 4)
+    // The table on either side counts: beyond its edge, on one side, the floor may be.
+    const tables: Colour[] = [];
+    for (const side of [-1, 1]) {
+      const beside: Colour[] = [];
+      for (let aside = face + 6; aside <= face + 22; aside += 4)
         for (const ahead of [-2, 2]) {
           const c = at(side * aside, ahead);
           if (c) beside.push(c);
         }
-    if (beside.length < 6) continue;
-    const table: Colour = [0, 1, 2].map((k) => medianOf(beside.map((c) => c[k]))) as unknown as Colour;
+      if (beside.length >= 3) tables.push([0, 1, 2].map((k) => medianOf(beside.map((c) => c[k]))) as unknown as Colour);
+    }
+    if (tables.length === 0) continue;
     for (let aside = -face; aside <= face; aside += 2) {
       const c = at(aside);
       if (!c) continue;
       count++;
-      if (isShadeOf(c, table)) like++;
+      if (tables.some((table) => isShadeOf(c, table))) like++;
     }
   }
   return count > 0 ? like / count : 0;
