@@ -156,7 +156,7 @@ function turnOf(angle: number): number {
 }
 
 /** Where another side's line crosses, along this one; null when they do not follow each other round a corner. */
-function cornerS(arc: Arc, other: Arc, otherBefore: boolean, inwards: boolean): number | null {
+export function cornerS(arc: Arc, other: Arc, otherBefore: boolean, inwards: boolean): number | null {
   const turn = otherBefore ? turnOf(arc.headingRad - other.headingRad) : turnOf(other.headingRad - arc.headingRad);
   const outwards = turn > 0.2 && turn < Math.PI - 0.2;
   if (!outwards && !(inwards && turn > Math.PI + 0.2 && turn < 2 * Math.PI - 0.2)) return null;

@@ -8,6 +8,7 @@ import { type AdjustmentState, markerCornerInTable } from '../stages/camera/adju
 import { type FaceDistance, profileOfRun, seenAt, smallestClearances } from '../stages/measurements/distances.js';
 import { spacingsBetween } from '../stages/measurements/spacings.js';
 import { coverage95 } from '../units/estimate.js';
+import { sideLengthU } from './side-lengths.js';
 
 type Pair = [number, number];
 
@@ -122,7 +123,7 @@ function photoOf(input: ReportInput, file: string, i: number, shift: TableShift)
 
 function tableOf(layout: MeasuredLayout, move: (x: number, y: number) => Pair): Report['table'] {
   const outline: Pair[] = [];
-  const sides = layout.sides.map((side) => {
+  const sides = layout.sides.map((side, i) => {
     const a = pointOnArc(side.arc, side.fromS);
     const b = pointOnArc(side.arc, side.toS);
     const from = move(a.x, a.y);
@@ -130,8 +131,7 @@ function tableOf(layout: MeasuredLayout, move: (x: number, y: number) => Pair): 
     const last = outline[outline.length - 1];
     if (!last || Math.hypot(last[0] - from[0], last[1] - from[1]) > 0.5) outline.push(from);
     outline.push(to);
-    // Two corner fits, and the scale that the markers and the gauge carry along the side; checked on rendered photos.
-    const u = Math.hypot(0.3, 2e-4 * (side.toS - side.fromS));
+    const u = sideLengthU(layout.sides, i, (a, b) => layout.arcCovariance(a, b));
     return { name: side.name, from, to, length: { value: side.toS - side.fromS, u }, seen: true };
   });
   const first = outline[0];

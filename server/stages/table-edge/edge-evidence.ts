@@ -24,13 +24,16 @@ const shadedLikeness = 0.7;
 /** How far two patches must differ, in units of what bare table top differs by, to count as an edge by half. */
 const halfContrast = 4;
 
+/** Share of a step's evidence that is left when the same finish goes on beyond it: then it is a seam or a scratch. */
+const sameShare = 0.05;
+
 /**
  * Evidence in −0.3…1 that the table ends here: finish inside, a step, something else outside. Finish on both sides
  * without a step speaks against; an inside that is no finish (something covers the edge, or this is no table) a little.
  */
 export function evidenceOf(contrast2: number, inside: number, outside: number): number {
   const step = contrast2 / (contrast2 + halfContrast * halfContrast);
-  const here = step * (0.35 + 0.65 * (1 - outside)) - 0.3 * (1 - step);
+  const here = step * (sameShare + (1 - sameShare) * (1 - outside)) - 0.3 * (1 - step);
   return inside * here - 0.15 * (1 - inside);
 }
 

@@ -8,6 +8,7 @@ import {
   sampleProfile,
   stepHeights,
 } from './edge-profile.js';
+import { type EdgeSeam, findEdgeSeam, pxPerMmAt } from './edge-seam.js';
 import type { FinishModel } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import { findSideFace } from './side-face.js';
@@ -17,7 +18,7 @@ import type { LineProjector } from './table-lines.js';
 export interface SecondStep {
   /** s/alongMm of the middle of a window of the side. */
   readonly along: number;
-  /** How far beyond the edge, pixels; null where there is none within reach. */
+  /** How far beyond the edge, pixels (negative: inside it); null where there is none within reach. */
   readonly beyondPx: number | null;
 }
 
@@ -165,5 +166,15 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
     curve = movedBy(curve, shift);
     windows = windowsOf(raster, projector, finish, curve);
   }
+  const seam = findEdgeSeam(raster, projector, curve);
+  if (seam) return { curve: seam.curve, second: seamSteps(projector, seam) };
   return { curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
+}
+
+/** The inner border of a seam along the edge, as a step before it. */
+function seamSteps(projector: LineProjector, { curve, widthMm }: EdgeSeam): SecondStep[] {
+  return placesOn(projector, curve, placesInWindow * spacingPx, 6).map((p) => ({
+    along: p.along,
+    beyondPx: -widthMm * pxPerMmAt(projector, curve, p.along),
+  }));
 }

@@ -150,7 +150,8 @@ export function proposeLines(
     const first = Math.max(0, Math.ceil(leastRhoMm((t * Math.PI) / 180) / rhoBinMm));
     for (let r = first; r < rhoBins; r++) {
       let sum = 0;
-      for (let k = Math.max(0, r - bowBins); k <= Math.min(rhoBins - 1, r + bowBins); k++) sum += raw[row + k];
+      for (let k = Math.max(0, r - bowBins); k <= Math.min(rhoBins - 1, r + bowBins); k++)
+        sum += (1 - Math.abs(k - r) / (bowBins + 1)) * raw[row + k];
       votes[row + r] = sum;
     }
   }

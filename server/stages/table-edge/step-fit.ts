@@ -11,6 +11,10 @@ export interface StepFit {
   readonly clearness: number;
   /** Sum of the logarithms of the channels' residual variances: smaller is the better model. */
   readonly misfit: number;
+  /** Height of the second step over that of the first, each all channels together; 0 where no second is fitted. */
+  readonly secondRatio: number;
+  /** Heights of the steps in brightness, linear light; the second 0 where none is fitted. */
+  readonly light: readonly [number, number];
 }
 
 export interface StepModel {
@@ -19,7 +23,7 @@ export interface StepModel {
   readonly colourBlurPx: number;
   /** How far to both sides of the step values are used, pixels. */
   readonly windowPx: number;
-  /** A second step this far beyond the first; null for none. */
+  /** A second step this far beyond the first (negative: before it); null for none. */
   readonly secondPx: number | null;
 }
 
@@ -41,8 +45,12 @@ interface Pull {
   pull: number;
   stiffness: number;
   clear: number;
+  secondClear: number;
+  heights: [number, number];
   misfit: number;
 }
+
+const noPull = (): Pull => ({ pull: 0, stiffness: 0, clear: 0, secondClear: 0, heights: [0, 0], misfit: 0 });
 
 /** The steps of a profile that a fit uses. */
 interface Span {
@@ -52,8 +60,9 @@ interface Span {
 
 function spanAround(profile: EdgeProfile, centrePx: number, model: StepModel): Span | null {
   const { reachPx, count } = profile;
-  const low = Math.max(0, Math.ceil((centrePx - model.windowPx + reachPx) / profileStepPx));
-  const end = centrePx + model.windowPx + (model.secondPx ?? 0);
+  const start = centrePx - model.windowPx + Math.min(0, model.secondPx ?? 0);
+  const low = Math.max(0, Math.ceil((start + reachPx) / profileStepPx));
+  const end = centrePx + model.windowPx + Math.max(0, model.secondPx ?? 0);
   const high = Math.min(count - 1, Math.floor((end + reachPx) / profileStepPx));
   return high - low + 1 < 9 ? null : { low, high };
 }
@@ -138,6 +147,8 @@ function addPull(
     sum.pull += dot(slope, rest, n) / variance;
     sum.stiffness += dot(slope, slope, n) / variance;
     sum.clear += (height[1] * height[1]) / variance;
+    sum.heights = [height[1], m === 3 ? height[2] : 0];
+    if (m === 3) sum.secondClear += (height[2] * height[2]) / variance;
     sum.misfit += Math.log(variance);
   }
   return true;
@@ -179,8 +190,8 @@ function settle(
   let lastMove = Number.POSITIVE_INFINITY;
   let damping = 1;
   for (let round = 0; round < 20; round++) {
-    const light: Pull = { pull: 0, stiffness: 0, clear: 0, misfit: 0 };
-    const hue: Pull = { pull: 0, stiffness: 0, clear: 0, misfit: 0 };
+    const light = noPull();
+    const hue = noPull();
     if (!addPull(w, profile, brightness, span, at, model.blurPx, model.secondPx, light)) return null;
     if (!addPull(w, profile, colour, span, at, model.colourBlurPx, model.secondPx, hue)) return null;
     const trust = 1 / (1 + hue.stiffness * colourBiasPx * colourBiasPx);
@@ -197,6 +208,8 @@ function settle(
         sigmaPx: 1 / Math.sqrt(stiffness),
         clearness: Math.sqrt(light.clear + hue.clear),
         misfit: light.misfit + hue.misfit,
+        light: light.heights,
+        secondRatio: Math.sqrt((light.secondClear + hue.secondClear) / (light.clear + hue.clear + 1e-12)),
       };
   }
   return null;
@@ -217,7 +230,7 @@ export function blurOf(
     let blur = from;
     for (let b = from; b < to; b *= 1.12) {
       const clear = profiles.map((p, i) => {
-        const sum: Pull = { pull: 0, stiffness: 0, clear: 0, misfit: 0 };
+        const sum = noPull();
         const span = spanAround(p, at[i], model);
         return span && addPull(w, p, channels, span, at[i], b, model.secondPx, sum) ? -sum.misfit : -99;
       });

@@ -1,0 +1,86 @@
+import type { Raster } from '../../images/raster.js';
+import { alongMm, type EdgeCurve, movedBy } from './edge-places.js';
+import { leastDepthMm } from './side-face.js';
+import {
+  agreeing,
+  blursPx,
+  fitPair,
+  gainOver,
+  median,
+  ratioOf,
+  robustLine,
+  segmentsOf,
+  singleMisfits,
+} from './side-segments.js';
+import { type StepFit, Workspace } from './step-fit.js';
+import type { LineProjector } from './table-lines.js';
+
+/** A thin line along the very edge: the joint of the last board, a groove, a worn rim. It belongs to the table top. */
+export interface EdgeSeam {
+  /** The edge, on the outer side of the thin line. */
+  readonly curve: EdgeCurve;
+  /** Width of the line, mm. */
+  readonly widthMm: number;
+}
+
+/** Widths tried, millimetres: joints between boards and their chamfers (common practice, no source). */
+const widthsMm = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1, 1.15, 1.3, 1.5, 1.75, 2];
+const leastWidthPx = 1.2;
+const mostWidthPx = 9;
+/** What is this much thinner than the thinnest table top's face would appear is no face, whatever the camera sees. */
+const faceShare = 0.6;
+/**
+ * How much the logarithm of the residual variances (three channels) must fall, in most of the segments. A blur that is no
+ * Gaussian, as every phone's sharpening makes it, is worth up to 2.5.
+ */
+const leastGain = 4;
+/** A step less than this share of the other is a sharpened edge's overshoot. */
+const leastShare = 0.15;
+
+/**
+ * In brightness a step must be at least this share of the other: what white that is nearly clipped, and colour at half the
+ * resolution, leave beside a plain edge is up to 0.05.
+ */
+const leastLightShare = 0.08;
+
+function lightShareOf(fits: readonly (StepFit | null)[]): number {
+  const shares = fits.flatMap((f) => (f ? [f.light.map(Math.abs)] : []));
+  return shares.length ? median(shares.map(([a, b]) => Math.min(a, b) / Math.max(a, b, 1e-9))) : 0;
+}
+
+/** How many photo pixels a millimetre outwards is, near a place of the curve. */
+export function pxPerMmAt(projector: LineProjector, curve: EdgeCurve, along: number): number {
+  const a = projector.project(curve.line, along * alongMm, -2);
+  const b = projector.project(curve.line, along * alongMm, 2);
+  return a && b ? Math.hypot(b.x - a.x, b.y - a.y) / 4 : 0;
+}
+
+/**
+ * Looks for a thin line of even width along the edge, of which the curve may lie on the inner border or the outer one, and
+ * puts the curve on the outer. It is thinner than any table top's side face; and the floor, far below, throws no line
+ * that keeps its width in millimetres of the table. Null when there is none.
+ */
+export function findEdgeSeam(raster: Raster, projector: LineProjector, curve: EdgeCurve): EdgeSeam | null {
+  const list = segmentsOf(raster, projector, curve, 2 * mostWidthPx + 4);
+  if (list.length === 0) return null;
+  const pxPerMm = list.map((s) => pxPerMmAt(projector, curve, s.along));
+  const middle = list.length >> 1;
+  const faceWidthPx = projector.faceWidthPx(curve.line, list[middle].along * alongMm, leastDepthMm);
+  const mostPx = faceWidthPx > 0 ? Math.min(mostWidthPx, faceShare * faceWidthPx) : mostWidthPx;
+  const w = new Workspace();
+  const without = singleMisfits(w, list);
+  let best: { gain: number; widthMm: number; fits: (StepFit | null)[] } | null = null;
+  for (const blurPx of blursPx)
+    for (const widthMm of widthsMm) {
+      const width = widthMm * pxPerMm[middle];
+      if (width < leastWidthPx || width > mostPx) continue;
+      const fits = list.map((s, i) => fitPair(w, s, -widthMm * pxPerMm[i], widthMm * pxPerMm[i], blurPx));
+      const gain = gainOver(without, fits);
+      if (!best || gain > best.gain) best = { gain, widthMm, fits };
+    }
+  if (!best || best.gain < leastGain) return null;
+  const ratio = ratioOf(best.fits);
+  if (ratio < leastShare || ratio > 1 / leastShare || lightShareOf(best.fits) < leastLightShare) return null;
+  const moved = robustLine(list, best.fits);
+  return moved && agreeing(list, best.fits, moved) ? { curve: movedBy(curve, moved), widthMm: best.widthMm } : null;
+}

@@ -1,0 +1,121 @@
+import type { Raster } from '../../images/raster.js';
+import { type EdgeCurve, type EdgePlace, placesOn } from './edge-places.js';
+import { type EdgeProfile, emptyProfile, sampleProfile } from './edge-profile.js';
+import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
+import { fitStep, type StepFit, type Workspace } from './step-fit.js';
+import type { LineProjector } from './table-lines.js';
+
+/** A stretch of a side with the mean of its profiles. */
+export interface SideSegment {
+  /** s/alongMm of its middle. */
+  readonly along: number;
+  readonly profile: EdgeProfile;
+}
+
+const spacingPx = 10;
+const segments = 8;
+/** Blurs tried: which one it is decides how wide a thin layer seems. */
+export const blursPx = [0.4, 0.55, 0.75, 1, 1.4] as const;
+export const colourBlurPx = 1.5;
+export const windowPx = 5;
+
+/** A side cut into eight stretches; none when too little of it is in the picture. */
+export function segmentsOf(
+  raster: Raster,
+  projector: LineProjector,
+  curve: EdgeCurve,
+  reachPx: number,
+): readonly SideSegment[] {
+  const places = placesOn(projector, curve, spacingPx, 6);
+  if (places.length < 3 * segments) return [];
+  const perSegment = Math.floor(places.length / segments);
+  return Array.from({ length: segments }, (_, k) => {
+    const some = places.slice(k * perSegment, (k + 1) * perSegment);
+    return { along: some[some.length >> 1].along, profile: meanProfile(raster, some, reachPx) };
+  });
+}
+
+function meanProfile(raster: Raster, places: readonly EdgePlace[], reachPx: number): EdgeProfile {
+  const mean = emptyProfile(reachPx);
+  const one = emptyProfile(reachPx);
+  for (const p of places) {
+    sampleProfile(raster, p.x, p.y, p.nx, p.ny, spacingPx, one);
+    for (let i = 0; i < mean.values.length; i++) mean.values[i] += one.values[i] / places.length;
+  }
+  return mean;
+}
+
+/** Misfit of the best single step on the curve in each segment; null where none is found. */
+export function singleMisfits(w: Workspace, list: readonly SideSegment[]): (number | null)[] {
+  return list.map((s) => {
+    let best: number | null = null;
+    for (const blurPx of blursPx) {
+      const fit = fitStep(w, s.profile, 0, { blurPx, colourBlurPx, windowPx: windowPx + 2, secondPx: null });
+      if (fit && (best === null || fit.misfit < best)) best = fit.misfit;
+    }
+    return best;
+  });
+}
+
+/** The best of the fits of two steps that start on the curve or at `otherStart`. */
+export function fitPair(
+  w: Workspace,
+  segment: SideSegment,
+  secondPx: number,
+  otherStart: number,
+  blurPx: number,
+): StepFit | null {
+  const model = { blurPx, colourBlurPx, windowPx, secondPx };
+  let best: StepFit | null = null;
+  for (const start of [0, otherStart]) {
+    const fit = fitStep(w, segment.profile, start, model);
+    if (fit && (!best || fit.misfit < best.misfit)) best = fit;
+  }
+  return best;
+}
+
+/** By how much two steps fit better than one, in the middle of the segments. */
+export function gainOver(without: readonly (number | null)[], fits: readonly (StepFit | null)[]): number {
+  return median(fits.map((f, i) => (f ? (without[i] ?? f.misfit + 3) - f.misfit : -3)));
+}
+
+/** How high the second step is compared with the first, in the middle of the segments. */
+export function ratioOf(fits: readonly (StepFit | null)[]): number {
+  const seen = fits.filter((f) => f !== null);
+  return seen.length ? median(seen.map((f) => f.secondRatio)) : Number.NaN;
+}
+
+/** Straight line through the steps' places (polynomial of s/alongMm); far ones lose their weight. */
+export function robustLine(list: readonly SideSegment[], fits: readonly (StepFit | null)[]): number[] | null {
+  const x: number[] = [];
+  const y: number[] = [];
+  fits.forEach((f, i) => {
+    if (!f) return;
+    x.push(list[i].along);
+    y.push(f.atPx);
+  });
+  if (x.length < segments / 2) return null;
+  let line: number[] | null = [median(y)];
+  for (let round = 0; round < 8; round++) {
+    const l: number[] = line;
+    const weight = y.map((v, i) => 1 / (1 + ((v - evaluatePolynomial(l, x[i])) / 0.5) ** 2) ** 2);
+    line = fitPolynomial(x, y, weight, round < 3 ? 0 : 1);
+    if (!line) return null;
+  }
+  return line;
+}
+
+/** Do most of the segments show the step on the line, within 0.8 px? */
+export function agreeing(
+  list: readonly SideSegment[],
+  fits: readonly (StepFit | null)[],
+  line: readonly number[],
+): boolean {
+  const near = fits.filter((f, i) => f && Math.abs(f.atPx - evaluatePolynomial(line, list[i].along)) < 0.8).length;
+  return near >= 0.75 * list.length;
+}
+
+export function median(values: readonly number[]): number {
+  const sorted = [...values].sort((a, b) => a - b);
+  return sorted[sorted.length >> 1];
+}

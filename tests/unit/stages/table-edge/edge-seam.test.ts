@@ -1,0 +1,122 @@
+import { describe, expect, it } from 'vitest';
+import type { Camera } from '../../../../server/geometry/camera.js';
+import { tablePoint } from '../../../../server/geometry/frames.js';
+import type { Raster } from '../../../../server/images/raster.js';
+import type { EdgeCurve } from '../../../../server/stages/table-edge/edge-places.js';
+import { findEdgeSeam } from '../../../../server/stages/table-edge/edge-seam.js';
+import { findSideFace } from '../../../../server/stages/table-edge/side-face.js';
+import { normalBelow } from '../../../../server/stages/table-edge/step-fit.js';
+import { LineProjector } from '../../../../server/stages/table-edge/table-lines.js';
+import { seededRandom } from '../../../support/seeded-random.js';
+
+const width = 1200;
+const height = 400;
+const edgeRow = 200.3;
+/** Three pixels a millimetre, straight down; pixel row = 150 − 3·y. */
+const camera = (overheadMm: number): Camera => ({
+  lens: { fx: 3 * overheadMm, fy: 3 * overheadMm, cx: 600, cy: 150, k1: 0, k2: 0, p1: 0, p2: 0 },
+  cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, 0, overheadMm] },
+});
+const projector = new LineProjector(camera(1000), tablePoint(0, 0), width, height);
+/** Along the row `row`, the table above it in the picture. */
+const curveAt = (row: number): EdgeCurve => ({
+  line: { thetaRad: -Math.PI / 2, rhoMm: (row - 150) / 3 },
+  shiftPx: [0],
+  fromMm: Number.NEGATIVE_INFINITY,
+  toMm: Number.POSITIVE_INFINITY,
+});
+const rowOf = (curve: EdgeCurve): number => 150 + 3 * curve.line.rhoMm + curve.shiftPx[0];
+
+const codeOf = (light: number): number =>
+  255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * light ** (1 / 2.4) - 0.055);
+
+/**
+ * Light down the picture: finish, then what each step turns it into; blurred by 0.7 px, coded, colour at half the
+ * resolution as in every JPEG of a phone, with noise.
+ * @param halo how much a phone's sharpening overshoots, as a share of the step
+ */
+function picture(finish: readonly number[], steps: readonly { at: number; to: readonly number[] }[], halo = 0): Raster {
+  const random = seededRandom(7);
+  const coded = Array.from({ length: height }, (_, y) => {
+    const light = [...finish];
+    let last = finish;
+    for (const { at, to } of steps) {
+      const d = (y - at) / 0.7;
+      for (let c = 0; c < 3; c++) light[c] += (to[c] - last[c]) * (normalBelow(d) + halo * d * Math.exp((-d * d) / 4));
+      last = to;
+    }
+    return light.map((v) => codeOf(Math.max(0, v)));
+  });
+  const luma = coded.map(([r, g, b]) => 0.299 * r + 0.587 * g + 0.114 * b);
+  const halved = (c: number): number[] =>
+    Array.from(
+      { length: height / 2 },
+      (_, k) => (coded[2 * k][c] - luma[2 * k] + coded[2 * k + 1][c] - luma[2 * k + 1]) / 2,
+    );
+  const chroma = [0, 1, 2].map(halved);
+  const chromaAt = (c: number, y: number): number => {
+    const u = Math.min(Math.max(y / 2 - 0.25, 0), height / 2 - 1.001);
+    const k = Math.floor(u);
+    return (1 - u + k) * chroma[c][k] + (u - k) * chroma[c][k + 1];
+  };
+  const data = new Uint8Array(3 * width * height);
+  for (let y = 0; y < height; y++)
+    for (let x = 0; x < width; x++)
+      for (let c = 0; c < 3; c++)
+        data[3 * (y * width + x) + c] = Math.round(luma[y] + chromaAt(c, y) + 60 * (random() - 0.5));
+  return { widthPx: width, heightPx: height, channels: 3, data };
+}
+
+const wood = [0.4, 0.26, 0.12];
+const dark = [0.05, 0.03, 0.012];
+const tiles = [0.13, 0.12, 0.1];
+
+describe('a thin line along the very edge', () => {
+  const seamed = picture(wood, [
+    { at: edgeRow - 2.4, to: dark },
+    { at: edgeRow, to: tiles },
+  ]);
+
+  it.each([edgeRow - 2.4, edgeRow - 1, edgeRow])(
+    'belongs to the table: from row %d the curve moves to its outer border',
+    (row) => {
+      const seam = findEdgeSeam(seamed, projector, curveAt(row));
+      expect(seam).not.toBeNull();
+      if (!seam) return;
+      expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(0.8);
+      expect(Math.abs(seam.widthMm - 0.8)).toBeLessThan(0.4);
+    },
+  );
+
+  it('is not seen in a plain edge', () => {
+    expect(findEdgeSeam(picture(wood, [{ at: edgeRow, to: tiles }]), projector, curveAt(edgeRow))).toBeNull();
+  });
+
+  it('is not seen in the overshoot of a sharpened edge', () => {
+    expect(findEdgeSeam(picture(wood, [{ at: edgeRow, to: tiles }], 0.15), projector, curveAt(edgeRow))).toBeNull();
+  });
+});
+
+describe('the face of the table top, seen from beyond the edge', () => {
+  /** The camera stands 500 mm beyond the edge: 18 mm of face are about 27 px. */
+  const beyond = new LineProjector(
+    {
+      lens: { fx: 3000, fy: 3000, cx: 600, cy: -1350, k1: 0, k2: 0, p1: 0, p2: 0 },
+      cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -500, 1000] },
+    },
+    tablePoint(0, 0),
+    width,
+    height,
+  );
+
+  it('is not made of the grain of the table top', () => {
+    const grain = wood.map((v) => 1.02 * v);
+    const raster = picture(wood, [
+      { at: edgeRow - 12, to: grain },
+      { at: edgeRow, to: dark },
+    ]);
+    const curve: EdgeCurve = { ...curveAt(0), line: { thetaRad: -Math.PI / 2, rhoMm: (edgeRow + 1350) / 3 - 500 } };
+    const face = findSideFace(raster, beyond, curve);
+    expect(face === null || Math.abs(face.curve.shiftPx[0]) < 0.5).toBe(true);
+  });
+});
