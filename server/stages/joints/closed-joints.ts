@@ -14,7 +14,7 @@ const apartMm = 28;
 const marginMm = 8;
 
 /** Evidence above which a slit is reported: the sum over heads and flanges of three rails, each in its own scatter. */
-const leastEvidence = 10.5;
+const leastEvidence = 10.2;
 
 /** … and above this many times the middle of all peaks of a run: rust and clutter speak for slits everywhere. */
 const timesUsualPeak = 2.2;
@@ -62,6 +62,9 @@ export function findSlits(
 const mostFor = 4.5;
 const mostAgainst = -1.5;
 
+/** Half a step from one side to the other of more than this, in units of the scatter, is taken off: edges are no slits. */
+const freeStep = 1;
+
 /** Where the table is brighter than the rails a slit of the flange shows bright; that is rarer, and counts less. */
 const brightShare = 0.7;
 const brightLoss = 2;
@@ -71,8 +74,8 @@ const flangesAlone = 5;
 const flangesWithHeads = 1.2;
 
 /** Sides of a flange this unlike its usual look are a tie's, sides of heads a cover's: units of their scatter. */
-const tieFrom = 0.8;
-const tieFully = 2.2;
+const tieFrom = 0.6;
+const tieFully = 1.6;
 const coverFrom = 1.5;
 const strangeLoss = 3;
 
@@ -87,8 +90,8 @@ export function evidenceOf(trails: readonly SlitTrail[]): Float32Array {
   const out = new Float32Array(rows);
   const scale = Math.sqrt(6 / trails.length);
   for (let row = 0; row < rows; row++) {
-    const tie = Math.max(0, Math.min(1, (middleOf(besides(flanges, row)) - tieFrom) / (tieFully - tieFrom)));
-    const cover = Math.max(0, meanOf(besides(heads, row)) - coverFrom);
+    const tie = Math.max(0, Math.min(1, (Math.abs(meanOf(besides(flanges, row))) - tieFrom) / (tieFully - tieFrom)));
+    const cover = Math.max(0, meanOf(besides(heads, row).map(Math.abs)) - coverFrom);
     const head = votes(heads, row, 1);
     const either = Math.max(votes(flanges, row, 1), brightShare * votes(flanges, row, -1) - brightLoss);
     const flange = flanges.length === 0 ? 0 : (1 - tie) * either;
@@ -100,11 +103,14 @@ export function evidenceOf(trails: readonly SlitTrail[]): Float32Array {
 
 function votes(views: readonly SlitTrail[], row: number, sign: 1 | -1): number {
   let sum = 0;
-  for (const t of views) sum += Math.max(mostAgainst, Math.min(mostFor, (sign * t.darkening[row]) / t.scatter[row]));
+  for (const t of views) {
+    const step = Math.max(0, Math.abs(t.tilt[row]) / 2 / t.scatter[row] - freeStep);
+    sum += Math.max(mostAgainst, Math.min(mostFor, (sign * t.darkening[row]) / t.scatter[row] - step));
+  }
   return sum;
 }
 
-const besides = (views: readonly SlitTrail[], row: number): number[] => views.map((t) => Math.abs(t.beside[row]));
+const besides = (views: readonly SlitTrail[], row: number): number[] => views.map((t) => t.beside[row]);
 const meanOf = (values: readonly number[]): number => values.reduce((a, b) => a + b, 0) / Math.max(1, values.length);
 
 function middleOf(values: readonly number[]): number {

@@ -10,6 +10,8 @@ export interface SlitTrail {
   readonly scatter: Float32Array;
   /** How much darker both sides are than the view usually is, in units of the scatter of that: a tie, a cover, a shadow. */
   readonly beside: Float32Array;
+  /** How much darker the side after a row is than the side before it, like the darkening: the edge of something. */
+  readonly tilt: Float32Array;
 }
 
 /** Rows beside a cut that tell how the rail looks there, millimetres from its middle: a closed joint is narrower. */
@@ -41,6 +43,7 @@ export function slitTrail(view: SlitView, blurMm: number): SlitTrail {
     darkening: new Float32Array(rows),
     scatter: new Float32Array(rows).fill(Number.POSITIVE_INFINITY),
     beside: new Float32Array(rows),
+    tilt: new Float32Array(rows),
   };
   const columns = Array.from({ length: width }, (_, k) => smoothedColumn(view, k, blurMm));
   const block = Math.round(blockMm / slitStepMm);
@@ -52,6 +55,8 @@ export function slitTrail(view: SlitView, blurMm: number): SlitTrail {
 interface SmoothedColumn {
   readonly own: Float32Array;
   readonly sides: Float32Array;
+  /** Side before less side after. */
+  readonly tilt: Float32Array;
 }
 
 function smoothedColumn(view: SlitView, k: number, blurMm: number): SmoothedColumn {
@@ -80,13 +85,17 @@ function smoothedColumn(view: SlitView, k: number, blurMm: number): SmoothedColu
   const far = Math.round(sideToMm / slitStepMm);
   const own = new Float32Array(rows);
   const sides = new Float32Array(rows);
+  const tilt = new Float32Array(rows);
   for (let i = 0; i < rows; i++) {
     let sum = 0;
     for (let h = -half; h <= half; h++) sum += kernel[h + half] * y[Math.max(0, Math.min(rows - 1, i + h))];
     own[i] = sum;
-    sides[i] = (mean(i - far, i - near) + mean(i + near, i + far)) / 2;
+    const before = mean(i - far, i - near);
+    const after = mean(i + near, i + far);
+    sides[i] = (before + after) / 2;
+    tilt[i] = before - after;
   }
-  return { own, sides };
+  return { own, sides, tilt };
 }
 
 function filterBlock(view: SlitView, all: readonly SmoothedColumn[], from: number, to: number, out: SlitTrail): void {
@@ -104,12 +113,13 @@ function filterBlock(view: SlitView, all: readonly SmoothedColumn[], from: numbe
   if (!weights) return;
   const darkening = new Float64Array(b - a);
   const beside = new Float64Array(b - a);
-  columns.forEach(({ own, sides }, p) => {
+  columns.forEach(({ own, sides, tilt }, p) => {
     const w = weights[p] / levels[p];
     for (let i = a; i < b; i++) {
       darkening[i - a] += w * (sides[i] - own[i]);
       beside[i - a] += w * (levels[p] - sides[i]);
     }
+    for (let row = from; row < to; row++) out.tilt[row] += w * tilt[row];
   });
   const scatter = 1.4826 * middleOf(darkening.map(Math.abs)) + leastScatter;
   const usual = middleOf(beside);

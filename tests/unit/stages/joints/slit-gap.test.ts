@@ -12,6 +12,7 @@ function trails(head: number, flange: number, scatter = 0.02): SlitTrail[] {
       ),
       scatter: new Float32Array(11).fill(scatter),
       beside: new Float32Array(11),
+      tilt: new Float32Array(11),
     })),
   );
 }
