@@ -50,6 +50,34 @@ export function averageJoints(run: MeasuredRun, other: MeasuredRun): MeasuredRun
   return { ...run, pieces, joints, jointPlaces: places };
 }
 
+/**
+ * Two open gaps of one run cannot lie on top of each other: the surer one stays, and the rails reach up to it from where
+ * the other one ended.
+ */
+export function withoutOverlaps(run: MeasuredRun): MeasuredRun {
+  for (let i = 0; i < run.joints.length; i++)
+    for (let k = 0; k < run.joints.length; k++) {
+      const [kept, other] = [run.joints[i], run.joints[k]];
+      if (i === k || !kept.open || !other.open || kept.gapMm.u > other.gapMm.u) continue;
+      const [at, otherAt] = [run.jointPlaces[i], run.jointPlaces[k]];
+      const [half, otherHalf] = [kept.gapMm.value / 2, other.gapMm.value / 2];
+      if (apart(at, otherAt) > half + otherHalf - 2) continue;
+      const reached = (p: MeasuredPiece, s: number): number => {
+        const end = pointOnArc(p.arc, s);
+        const far = apart(end, at);
+        if (Math.abs(apart(end, otherAt) - otherHalf) > 4 || far < half + 1) return s;
+        return alongArc(p.arc, at.x + (half / far) * (end.x - at.x), at.y + (half / far) * (end.y - at.y));
+      };
+      return withoutOverlaps({
+        ...run,
+        pieces: run.pieces.map((p) => ({ ...p, fromS: reached(p, p.fromS), toS: reached(p, p.toS) })),
+        joints: run.joints.filter((_, n) => n !== k),
+        jointPlaces: run.jointPlaces.filter((_, n) => n !== k),
+      });
+    }
+  return run;
+}
+
 function railsOf(a: RailJoint, b: RailJoint): RailJoint['railsMm'] {
   const one = (k: 0 | 1 | 2): Estimate | null => {
     const both = [a.railsMm[k], b.railsMm[k]].filter((e) => e !== null);

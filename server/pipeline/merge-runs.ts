@@ -1,6 +1,6 @@
 import type { MeasuredPiece, MeasuredRun } from '../scene/measured-layout.js';
 import { alongArc, pointOnArc } from '../scene/track-observation.js';
-import { addJointsBetween, averageJoints } from './merge-joints.js';
+import { addJointsBetween, averageJoints, withoutOverlaps } from './merge-joints.js';
 import { nearestOnRun, placesOfRun, reversedRun } from './run-places.js';
 
 /** Runs of two photos this near to each other are one: tracks side by side are 57 mm apart at least. */
@@ -38,9 +38,10 @@ export function mergeRuns(
   primarySees: (x: number, y: number) => boolean,
   acrossUMm: (piece: MeasuredPiece, s: number) => number = () => 0,
 ): MergedRuns {
-  let merged = runs.filter((r) => r.photo === primary);
+  const clear = runs.map(withoutOverlaps);
+  let merged = clear.filter((r) => r.photo === primary);
   const moved: { photos: [number, number]; apartMm: number }[] = [];
-  const others = runs.filter((r) => r.photo !== primary).sort((a, b) => seenMm(b) - seenMm(a));
+  const others = clear.filter((r) => r.photo !== primary).sort((a, b) => seenMm(b) - seenMm(a));
   for (const other of others) {
     const shares = merged.map((run) => sharedOf(run, other, acrossUMm));
     const best = shares.reduce((a, s, i) => (s.lengthMm > shares[a].lengthMm ? i : a), 0);

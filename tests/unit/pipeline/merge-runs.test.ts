@@ -219,6 +219,31 @@ describe('runs of several photos', () => {
     expect(mergeRuns([a, b], 0, everywhere, () => 1).moved).toHaveLength(1);
   });
 
+  it('have no two gaps on top of each other: the surer one stays, and the rails reach up to it', () => {
+    const both = [
+      [211, 22, 0.4],
+      [233, 28, 1.4],
+    ] as const;
+    for (const joints of [both, [both[1], both[0]]]) {
+      const { runs } = mergeRuns(
+        [
+          runOf({
+            photo: 0,
+            pieces: [
+              [0, 200],
+              [247, 500],
+            ],
+            joints,
+          }),
+        ],
+        0,
+        everywhere,
+      );
+      expect(runs[0].joints.map((j) => j.gapMm.value)).toEqual([22]);
+      expect(ends(runs[0])).toEqual(['0.00 200.00', '222.00 500.00']);
+    }
+  });
+
   it('are left as they are by a single photo', () => {
     const a = runOf({
       photo: 0,
