@@ -7,6 +7,7 @@ import type { JointsOfRun } from '../stages/joints/find-joints.js';
 import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
 import { cutPieces, type PieceSpan } from '../stages/rails/cut-pieces.js';
 import { alongSide, type SideArc } from './adjust-table.js';
+import { bridgeHidden } from './bridge-hidden.js';
 
 /** One run on the way to being measured. */
 export interface RunDraft {
@@ -73,7 +74,10 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
       toS: alongArc(arc, b.x, b.y),
     };
   });
-  return pieces.filter((p) => p.toS - p.fromS >= shortestPieceMm);
+  return bridgeHidden(
+    pieces.filter((p) => p.toS - p.fromS >= shortestPieceMm),
+    trace.closed,
+  );
 }
 
 export function measuredRun(id: string, draft: RunDraft, pieces: readonly MeasuredPiece[]): MeasuredRun {

@@ -46,7 +46,10 @@ export function distancesAt(layout: MeasuredLayout, run: MeasuredRun, piece: Mea
       nearest = {
         side: side.name,
         run: run.id,
-        distance: { value: foot.distance, u: distanceU(layout, piece, s, hand * face, side, foot.s) },
+        distance: {
+          value: foot.distance,
+          u: Math.hypot(distanceU(layout, piece, s, hand * face, side, foot.s), piece.seen ? 0 : hiddenU(piece)),
+        },
         at: [p.x, p.y],
         edgeAt: [foot.x, foot.y],
         seen: seenAt(layout, p.x, p.y),
@@ -55,6 +58,11 @@ export function distancesAt(layout: MeasuredLayout, run: MeasuredRun, piece: Mea
     if (nearest) out.push(nearest);
   }
   return out;
+}
+
+/** Standard uncertainty of covered track, of which only the ends are known; from straights that go over into curves under a cover. */
+function hiddenU(piece: MeasuredPiece): number {
+  return Math.max(1, 0.01 * (piece.toS - piece.fromS));
 }
 
 function nearestSide(layout: MeasuredLayout, run: MeasuredRun, piece: MeasuredPiece, s: number): FaceDistance | null {
