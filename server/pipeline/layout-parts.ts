@@ -31,6 +31,9 @@ export function draftRun(trace: RailTrace, line: CentreLine, found: JointsOfRun)
   return { trace, line, found, spans };
 }
 
+/** Farther beyond a trace than this no end of a run is looked for. */
+const beyondTraceMm = 50;
+
 /** What is left between two joints that is shorter than this is no piece of track. */
 const shortestPieceMm = 8;
 
@@ -63,8 +66,11 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
   };
   const pieces = spans.map((span, i) => {
     const arc = arcs[firstArc + i];
-    const a = placeAt(line, snapped(span.from * mmPer, -1));
-    const b = placeAt(line, snapped(span.to * mmPer, 1));
+    // An open run's own ends may lie beyond the samples of its trace, which need rails on both sides of them.
+    const own = (s: number, end: number, atEnd: boolean, side: -1 | 1): number =>
+      !trace.closed && atEnd && Math.abs(end - s) < beyondTraceMm ? end : snapped(s, side);
+    const a = placeAt(line, own(span.from * mmPer, found.fromS, i === 0, -1));
+    const b = placeAt(line, own(span.to * mmPer, found.toS, i === spans.length - 1, 1));
     return {
       arc,
       arcIndex: firstArc + i,
