@@ -31,6 +31,12 @@ export function draftRun(trace: RailTrace, line: CentreLine, found: JointsOfRun)
   return { trace, line, found, spans };
 }
 
+/** Uncertainty of an open run's own ends, for the pieces that end there. */
+function endUOf(found: JointsOfRun, first: boolean, last: boolean): { alongUMm?: number } {
+  const alongUMm = Math.max((first && found.fromUMm) || 0, (last && found.toUMm) || 0);
+  return alongUMm > 0 ? { alongUMm } : {};
+}
+
 /** Farther beyond a trace than this no end of a run is looked for. */
 const beyondTraceMm = 50;
 
@@ -78,6 +84,7 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
       seen: span.seen,
       fromS: alongArc(arc, a.x, a.y),
       toS: alongArc(arc, b.x, b.y),
+      ...endUOf(found, i === 0, i === spans.length - 1),
     };
   });
   return bridgeHidden(

@@ -13,6 +13,8 @@ export interface MeasuredPiece {
   /** Its ends along its arc. */
   readonly fromS: number;
   readonly toS: number;
+  /** Standard uncertainty of its ends along the track; missing where a joint or a neighbour holds them. */
+  readonly alongUMm?: number;
 }
 
 export interface MeasuredRun {

@@ -33,6 +33,9 @@ export interface JointsOfRun {
   /** First and last place with rails, along the centre line; the whole of a closed run. */
   readonly fromS: number;
   readonly toS: number;
+  /** Standard uncertainty of both on an open run; missing on a closed one. */
+  readonly fromUMm?: number;
+  readonly toUMm?: number;
 }
 
 /** An end of a stretch without rails is none when it is less clear than this, … */
@@ -130,7 +133,7 @@ function runEnds(
   run: RunViews,
   unlike: readonly Float32Array[],
   options: FindJointsOptions,
-): { fromS: number; toS: number } {
+): Pick<JointsOfRun, 'fromS' | 'toS' | 'fromUMm' | 'toUMm'> {
   const length = lengthOf(run.line);
   if (run.line.closed) return { fromS: 0, toS: length };
   const rows = unlike[0].length;
@@ -139,12 +142,19 @@ function runEnds(
     if (span.from <= 1) fromS = run.startS + span.to * options.stepMm;
     else if (span.to >= rows - 2) toS = run.startS + span.from * options.stepMm;
   }
-  const exact = (s: number, towards: 1 | -1): number => {
+  const exact = (s: number, towards: 1 | -1): { at: number; uMm: number } => {
     const end = findSectionEnd(run.views, s - run.startS, towards, 20, 12, 10);
-    return end && end.clearness > leastClearness ? run.startS + end.at : s;
+    return end && end.clearness > clearEnd
+      ? { at: run.startS + end.at, uMm: end.uMm }
+      : { at: end && end.clearness > leastClearness ? run.startS + end.at : s, uMm: unclearEndUMm };
   };
-  return { fromS: exact(fromS, -1), toS: exact(toS, 1) };
+  const [from, to] = [exact(fromS, -1), exact(toS, 1)];
+  return { fromS: from.at, toS: to.at, fromUMm: from.uMm, toUMm: to.uMm };
 }
+
+/** The end of a run is known when it is clearer than this; else only roughly, as a cover or a shadow may stand there. */
+const clearEnd = 0.6;
+const unclearEndUMm = 8;
 
 interface OpenGap {
   readonly joint: RailJoint;

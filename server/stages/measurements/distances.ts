@@ -7,6 +7,9 @@ import type { Estimate } from '../../units/estimate.js';
 /** What an edge of a rail head or of a table may be off its true place for want of a perfect model, millimetres. */
 const modelUMm = 0.2;
 
+/** Standard uncertainty of a place along the track where a joint holds it, millimetres. */
+const jointUMm = 0.3;
+
 export interface FaceDistance {
   readonly side: string;
   readonly run: string;
@@ -93,7 +96,14 @@ function distanceU(
   const nx = -Math.sin(side.arc.headingRad);
   const ny = Math.cos(side.arc.headingRad);
   const p = pointOnArc(piece.arc, s, offset);
-  const ja = [nx, ny, -nx * (p.y - piece.arc.y) + ny * (p.x - piece.arc.x)];
+  // An arc of the adjustment may slide along itself: its ends are held by what was seen there, not by the arc.
+  const across = -nx * Math.sin(piece.arc.headingRad) + ny * Math.cos(piece.arc.headingRad);
+  const along = nx * Math.cos(piece.arc.headingRad) + ny * Math.sin(piece.arc.headingRad);
+  const ja = [
+    -across * Math.sin(piece.arc.headingRad),
+    across * Math.cos(piece.arc.headingRad),
+    -nx * (p.y - piece.arc.y) + ny * (p.x - piece.arc.x),
+  ];
   const jb = [-nx, -ny, -sideS];
   const quad = (j: readonly number[], c: readonly number[], k: readonly number[]): number => {
     let sum = 0;
@@ -105,7 +115,7 @@ function distanceU(
   const ab = layout.arcCovariance(piece.arcIndex, side.arcIndex);
   if (!aa || !bb || !ab) return Math.hypot(1, modelUMm);
   const variance = quad(ja, aa, ja) + quad(jb, bb, jb) + 2 * quad(ja, ab, jb);
-  return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm);
+  return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm, along * (piece.alongUMm ?? jointUMm));
 }
 
 /** Where a point at the height of the head's middle appears in each photo. */
