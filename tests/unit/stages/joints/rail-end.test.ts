@@ -1,0 +1,74 @@
+import { describe, expect, it } from 'vitest';
+import { endPairs } from '../../../../server/stages/joints/end-pairs.js';
+import { type EndView, findSectionEnd } from '../../../../server/stages/joints/rail-end.js';
+import { seededRandom } from '../../../support/seeded-random.js';
+
+const stepMm = 0.5;
+const columns = 13;
+const blurMm = 0.6;
+
+/** Share of the rail's look at s: 1 before `stop`, 0 in the gap, 1 from `start` on, blurred. */
+function railShare(s: number, stop: number, start: number): number {
+  const edge = (d: number): number => 1 / (1 + Math.exp(-d / (blurMm / 1.7)));
+  return edge(stop - s) + edge(s - start);
+}
+
+/** Three heads with a bright crest over a table of middling brightness; a pin reaches pinMm into the gap from `start`. */
+function heads(stop: number, start: number, pinMm: number, seed: number): EndView[] {
+  const random = seededRandom(seed);
+  const rows = 401;
+  return [-1, 0, 1].map((rail, r) => {
+    const data = new Float32Array(rows * columns);
+    for (let i = 0; i < rows; i++)
+      for (let k = 0; k < columns; k++) {
+        const off = (k - 6) / 6;
+        const head = 0.08 + 0.8 * Math.exp(-((off / 0.35) ** 2));
+        const s = i * stepMm;
+        const pin = s > start - pinMm && s < start && Math.abs(off) < 0.45 ? 0.75 : 0.35;
+        const share = railShare(s, stop, start);
+        data[i * columns + k] = share * head + (1 - share) * pin + 0.015 * (random() - 0.5);
+      }
+    const strip = { rail: rail as -1 | 0 | 1, stepMm, rows, columns, acrossStepMm: 0.35, data };
+    const all = Array.from({ length: columns }, (_, k) => k);
+    return { rail: r, acrossMm: 18 * rail, strip, columnsAt: () => all, part: 'head' as const, slopeAlongAt: () => 0 };
+  });
+}
+
+describe('the end that the rails of a section have in common', () => {
+  it.each([
+    { stop: 80.3, start: 131.1, pinMm: 14 },
+    { stop: 95.7, start: 112.2, pinMm: 12 },
+    { stop: 70, start: 100.4, pinMm: 0 },
+  ])(
+    'is found within 0.2 mm on both sides of a gap, with pins or without: $stop … $start',
+    ({ stop, start, pinMm }) => {
+      const views = heads(stop, start, pinMm, 7);
+      const width = start - stop;
+      const before = findSectionEnd(views, stop + 3, 1, width, 10, 4);
+      const after = findSectionEnd(views, start - 4, -1, width, 10, 4);
+      expect(before?.at).toBeGreaterThan(stop - 0.2);
+      expect(before?.at).toBeLessThan(stop + 0.2);
+      expect(after?.at).toBeGreaterThan(start - 0.2);
+      expect(after?.at).toBeLessThan(start + 0.2);
+      expect(Math.min(before?.clearness ?? 0, after?.clearness ?? 0)).toBeGreaterThan(0.6);
+    },
+  );
+
+  it('is not clear where the rails go on', () => {
+    const end = findSectionEnd(heads(500, 600, 0, 3), 100, 1, 20, 10, 4);
+    expect(end?.clearness ?? 0).toBeLessThan(0.3);
+  });
+});
+
+describe('ends that face each other', () => {
+  it('are found along a whole run without a hint', () => {
+    // Each end is then looked for within 3 mm of these places.
+    const { pairs } = endPairs(heads(95.7, 112.2, 12, 5), { shortestMm: 4, longestMm: 90, leastClearness: 0.5 });
+    expect(pairs.some((p) => Math.abs(p.from - 95.7) < 2.5 && Math.abs(p.to - 112.2) < 2.5)).toBe(true);
+  });
+
+  it('are none on a run without a gap', () => {
+    const { pairs } = endPairs(heads(500, 600, 0, 11), { shortestMm: 4, longestMm: 90, leastClearness: 0.5 });
+    expect(pairs).toEqual([]);
+  });
+});
