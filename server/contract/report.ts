@@ -130,5 +130,4 @@ export type ReportCamera = ReportPhoto['camera'];
 export type ReportRun = Report['runs'][number];
 export type ReportPiece = ReportRun['pieces'][number];
 export type ReportJoint = Report['joints'][number];
-export type ReportDistance = Report['clearances'][number];
 export type ReportSide = Report['table']['sides'][number];

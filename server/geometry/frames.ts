@@ -4,7 +4,6 @@
  *
  * - photo: pixels of one upright photo, x right, y down, pixel centres at integers
  * - table: millimetres on the table top, z up, right-handed
- * - plan: pixels of the picture of the table seen from straight above, pixel centres at integers
  */
 declare const frameTag: unique symbol;
 
@@ -20,20 +19,10 @@ export interface TablePoint {
   readonly [frameTag]: 'table';
 }
 
-export interface PlanPoint {
-  readonly x: number;
-  readonly y: number;
-  readonly [frameTag]: 'plan';
-}
-
 export function photoPoint(x: number, y: number): PhotoPoint {
   return { x, y } as PhotoPoint;
 }
 
 export function tablePoint(x: number, y: number): TablePoint {
   return { x, y } as TablePoint;
-}
-
-export function planPoint(x: number, y: number): PlanPoint {
-  return { x, y } as PlanPoint;
 }

@@ -166,7 +166,8 @@ export async function measureTable(
   settle(sides);
   const lines: CentreLine[] = traces.map(centreLineOf);
   const drafts = traces.map((trace, i) => {
-    const found = findJoints(photos[trace.photo].raster, state.cameras[trace.photo], track, lines[i]);
+    const { raster } = photos[trace.photo];
+    const found = findJoints({ raster, camera: state.cameras[trace.photo], track, line: lines[i] });
     return draftRun(trace, lines[i], byHand.joints(found, trace, lines[i], { photos, cameras: state.cameras }));
   });
   const adjusted = solve(state, traces, sides, drafts);

@@ -21,9 +21,3 @@ export interface HiddenSpan {
   readonly fromS: number;
   readonly toS: number;
 }
-
-export interface RunEnds {
-  /** Where the rails begin and end on an open run; null on a closed one. */
-  readonly fromS: number;
-  readonly toS: number;
-}

@@ -26,11 +26,6 @@ function crossing(arc: Arc, other: Arc): { s: number; bySelf: number[]; byOther:
   };
 }
 
-/** Length of a side between its neighbours, millimetres. */
-export function sideLengthMm(side: Arc, before: Arc, after: Arc): number {
-  return crossing(side, after).s - crossing(side, before).s;
-}
-
 /**
  * Sinks (length − tape)/u of one side.
  * @param places where each arc's (x, y, heading) stands among the parameters

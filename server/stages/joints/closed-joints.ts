@@ -1,7 +1,5 @@
-import type { Camera } from '../../geometry/camera.js';
-import type { Raster } from '../../images/raster.js';
-import type { CentreLine, RailJoint } from '../../scene/rail-joint.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
+import type { RailJoint } from '../../scene/rail-joint.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { lengthOf } from './rail-strips.js';
 import { gapOfSlit, tableShareAt } from './slit-gap.js';
 import { type SlitTrail, slitTrail } from './slit-trail.js';
@@ -25,20 +23,14 @@ const fewPeaks = 15;
  * @param fromS where the rails begin
  * @param toS where they end
  */
-export function findSlits(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  line: CentreLine,
-  fromS: number,
-  toS: number,
-): RailJoint[] {
+export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoint[] {
+  const { track, line } = run;
   const startS = line.closed ? fromS - 2 * marginMm : fromS;
   const endS = line.closed ? toS + 2 * marginMm : toS;
   if (endS - startS < apartMm) return [];
-  const pixelMm = pixelAlongMm(camera, line, (startS + endS) / 2, track.railTopMm);
+  const pixelMm = pixelAlongMm(run, (startS + endS) / 2, track.railTopMm);
   const blurMm = Math.hypot(0.3, 0.45 * pixelMm);
-  const views = slitViews(raster, camera, track, line, startS, endS);
+  const views = slitViews(run, startS, endS);
   const trails = views.map((view) => slitTrail(view, blurMm));
   const evidence = evidenceOf(trails);
   const margin = Math.round(marginMm / slitStepMm);
@@ -52,7 +44,7 @@ export function findSlits(
       return Math.min(d, line.closed ? length - d : d) < apartMm;
     });
     if (tooNear) continue;
-    const tableShare = tableShareAt(raster, camera, track, line, s, views, i);
+    const tableShare = tableShareAt(run, s, views, i);
     joints.push({ s, open: false, gapMm: gapOfSlit(trails, i, tableShare), railsMm: [null, null, null] });
   }
   return joints;

@@ -1,4 +1,5 @@
-import { type EndView, endClearness } from './rail-end.js';
+import { endClearness } from './rail-end.js';
+import type { RailPart } from './rail-parts.js';
 
 /** A place where rails seem to end, and one where they begin again, millimetres from the strips' first row. */
 export interface EndPair {
@@ -33,7 +34,7 @@ const supposedGapMm = 8;
  * that no row of it is unlike one; but its ends are square across heads and flanges of all rails.
  * @returns every such pair that may be a gap; most share an end with another pair, and at most one of those is a gap
  */
-export function endPairs(views: readonly EndView[], options: EndPairOptions): FacingEnds {
+export function endPairs(views: readonly RailPart[], options: EndPairOptions): FacingEnds {
   const allStops = peaks(views, 1);
   const allStarts = peaks(views, -1);
   const byClearness = [...allStops, ...allStarts].map((end) => end.clearness).sort((a, b) => b - a);
@@ -49,7 +50,7 @@ export function endPairs(views: readonly EndView[], options: EndPairOptions): Fa
   return { pairs, noise };
 }
 
-function peaks(views: readonly EndView[], towards: 1 | -1): { at: number; clearness: number }[] {
+function peaks(views: readonly RailPart[], towards: 1 | -1): { at: number; clearness: number }[] {
   const { rows, stepMm } = views[0].strip;
   const count = Math.floor(((rows - 1) * stepMm) / scanStepMm) + 1;
   const clearness = Float64Array.from({ length: count }, (_, i) =>

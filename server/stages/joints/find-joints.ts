@@ -1,18 +1,15 @@
-import type { Camera } from '../../geometry/camera.js';
-import type { Raster } from '../../images/raster.js';
-import type { CentreLine, HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
+import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
-import { endViews } from './end-views.js';
 import { gapBetween } from './open-gap.js';
-import { type EndView, findSectionEnd } from './rail-end.js';
-import { lengthOf, unrollRails } from './rail-strips.js';
+import { endShape, findSectionEnd } from './rail-end.js';
+import { type RailPart, railParts } from './rail-parts.js';
+import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
 import { makeTemplate, medianOf, unlikeness } from './strip-template.js';
 import { tableInGap } from './table-in-gap.js';
 
 export interface FindJointsOptions {
-  readonly stepMm: number;
   /** A row is taken for 'no rail' beyond this unlikeness. */
   readonly unlike: number;
   readonly shortestGapMm: number;
@@ -21,7 +18,6 @@ export interface FindJointsOptions {
 }
 
 export const defaultFindJointsOptions: FindJointsOptions = {
-  stepMm: 0.5,
   unlike: 0.45,
   shortestGapMm: 5,
   longestGapMm: 160,
@@ -66,49 +62,38 @@ const spanTable = 0.85;
 const beyondEndsMm = 40;
 
 /** Finds open gaps, closed joints, covered stretches and the two ends of one run in one photo. */
-export function findJoints(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  line: CentreLine,
-  options: FindJointsOptions = defaultFindJointsOptions,
-): JointsOfRun {
+export function findJoints(run: RunInPhoto, options: FindJointsOptions = defaultFindJointsOptions): JointsOfRun {
+  const { track, line } = run;
   const length = lengthOf(line);
   const extra = line.closed ? 100 : beyondEndsMm;
   const startS = -extra;
-  const views = endViews(raster, camera, track, line, startS, length + extra, options.stepMm);
-  const wide = unrollRails(raster, camera, track, line, startS, length + extra, {
-    stepMm: options.stepMm,
-    halfWidthMm: (track.flangeWidthMm ?? 2 * track.headWidthMm) / 2 + 3,
-    acrossStepMm: 0.5,
-    heightMm: track.railTopMm - track.headWidthMm / 2,
-  });
+  const parts = railParts(run, startS, length + extra, endShape);
+  const unrolled = (halfWidthMm: number, acrossStepMm: number): RailStrip[] =>
+    unrollRails(run, startS, length + extra, {
+      stepMm: endShape.stepMm,
+      halfWidthMm,
+      acrossStepMm,
+      heightMm: track.railTopMm - track.headWidthMm / 2,
+    });
+  const wide = unrolled((track.flangeWidthMm ?? 2 * track.headWidthMm) / 2 + 3, 0.5);
   // A rusty head may look unlike itself in spots, and a tie covers the flange; where rails are missing both are gone.
-  const heads = unrollRails(raster, camera, track, line, startS, length + extra, {
-    stepMm: options.stepMm,
-    halfWidthMm: track.headWidthMm * 0.5 + 1,
-    acrossStepMm: 0.25,
-    heightMm: track.railTopMm - track.headWidthMm / 2,
-  });
+  const heads = unrolled(track.headWidthMm / 2 + 1, 0.25);
   const unlike = heads.map((strip, r) => {
     const head = unlikeness(strip, makeTemplate(strip, 60), 1);
     const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
     return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));
   });
-  const run: RunViews = { raster, camera, track, line, startS, views };
-  const ends = runEnds(run, unlike, options);
+  const missing = missingSpans(unlike, options);
+  const unrolledRun: UnrolledRun = { run, startS, lengthMm: (unlike[0].length - 1) * endShape.stepMm, parts };
+  const ends = runEnds(unrolledRun, missing);
   const inside = (s: number): boolean => (line.closed ? s >= 0 && s < length : s > ends.fromS && s < ends.toS);
-  const missing = missingSpans(unlike, options).map((span) => ({
-    from: span.from * options.stepMm,
-    to: span.to * options.stepMm,
-  }));
   const facing = { shortestMm: options.shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
-  const { pairs, noise } = endPairs(views, facing);
+  const { pairs, noise } = endPairs(parts, facing);
   const found = [
-    ...pairs.map((pair) => openGap(run, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
+    ...pairs.map((pair) => openGap(unrolledRun, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
     ...missing
       .filter((span) => span.to - span.from <= options.longestGapMm)
-      .map((span) => openGap(run, span.from, span.to, endReachMm, (c) => tableForSpan(c, noise))),
+      .map((span) => openGap(unrolledRun, span.from, span.to, endReachMm, (c) => tableForSpan(c, noise))),
   ].filter((gap) => gap !== null && inside(gap.joint.s));
   const gaps = clearestApart(found as OpenGap[]);
   const hidden = withoutGaps(missing, gaps, startS)
@@ -119,7 +104,7 @@ export function findJoints(
     ...gaps.map((j) => [j.s - j.gapMm.value / 2 - 8, j.s + j.gapMm.value / 2 + 8]),
     ...hidden.map((h) => [h.fromS - 4, h.toS + 4]),
   ];
-  for (const slit of findSlits(raster, camera, track, line, ends.fromS, ends.toS))
+  for (const slit of findSlits(run, ends.fromS, ends.toS))
     if (!taken.some(([a, b]) => slit.s > a && slit.s < b)) joints.push(slit);
   joints.sort((p, q) => p.s - q.s);
   return { joints, hidden, ...ends };
@@ -130,23 +115,21 @@ const shortestCoverMm = 12;
 
 /** Where the rails of an open run begin and end. */
 function runEnds(
-  run: RunViews,
-  unlike: readonly Float32Array[],
-  options: FindJointsOptions,
+  { run, startS, lengthMm, parts }: UnrolledRun,
+  missing: readonly MissingSpan[],
 ): Pick<JointsOfRun, 'fromS' | 'toS' | 'fromUMm' | 'toUMm'> {
   const length = lengthOf(run.line);
   if (run.line.closed) return { fromS: 0, toS: length };
-  const rows = unlike[0].length;
   let [fromS, toS] = [0, length];
-  for (const span of missingSpans(unlike, options)) {
-    if (span.from <= 1) fromS = run.startS + span.to * options.stepMm;
-    else if (span.to >= rows - 2) toS = run.startS + span.from * options.stepMm;
+  for (const span of missing) {
+    if (atStart(span)) fromS = startS + span.to;
+    else if (atEnd(span, lengthMm)) toS = startS + span.from;
   }
   const exact = (s: number, towards: 1 | -1): { at: number; uMm: number } => {
-    const end = findSectionEnd(run.views, s - run.startS, towards, 20, 12, 10);
+    const end = findSectionEnd(parts, s - startS, towards, 20, 12, 10);
     return end && end.clearness > clearEnd
-      ? { at: run.startS + end.at, uMm: end.uMm }
-      : { at: end && end.clearness > leastClearness ? run.startS + end.at : s, uMm: unclearEndUMm };
+      ? { at: startS + end.at, uMm: end.uMm }
+      : { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
   };
   const [from, to] = [exact(fromS, -1), exact(toS, 1)];
   return { fromS: from.at, toS: to.at, fromUMm: from.uMm, toUMm: to.uMm };
@@ -175,12 +158,8 @@ function clearestApart(found: readonly OpenGap[]): RailJoint[] {
   return kept;
 }
 
-/** What is left of missing stretches when the gaps are taken out of them, millimetres from the views' first row. */
-function withoutGaps(
-  spans: readonly { from: number; to: number }[],
-  gaps: readonly RailJoint[],
-  startS: number,
-): { from: number; to: number }[] {
+/** What is left of missing stretches when the gaps are taken out of them. */
+function withoutGaps(spans: readonly MissingSpan[], gaps: readonly RailJoint[], startS: number): MissingSpan[] {
   let left = [...spans];
   for (const gap of gaps) {
     const a = gap.s - gap.gapMm.value / 2 - 3 - startS;
@@ -197,8 +176,18 @@ function withoutGaps(
   return left;
 }
 
-/** Rows where most rails are missing, joined over interruptions shorter than a rail's width. */
-function missingSpans(unlike: readonly Float32Array[], options: FindJointsOptions): { from: number; to: number }[] {
+/** A stretch in which most rails are missing, millimetres from the strips' first row. */
+interface MissingSpan {
+  readonly from: number;
+  readonly to: number;
+}
+
+const atStart = (span: MissingSpan): boolean => span.from <= endShape.stepMm;
+const atEnd = (span: MissingSpan, lengthMm: number): boolean => span.to >= lengthMm - endShape.stepMm;
+
+/** Stretches where most rails are missing, joined over interruptions shorter than a rail's width. */
+function missingSpans(unlike: readonly Float32Array[], options: FindJointsOptions): MissingSpan[] {
+  const { stepMm } = endShape;
   const rows = unlike[0].length;
   const missing = (i: number): boolean => {
     const values = unlike.map((u) => (Number.isNaN(u[i]) ? 9 : u[i]));
@@ -208,37 +197,32 @@ function missingSpans(unlike: readonly Float32Array[], options: FindJointsOption
   for (let i = 0; i < rows; i++) {
     if (!missing(i)) continue;
     const last = spans[spans.length - 1];
-    if (last && (i - last.to) * options.stepMm < 5) last.to = i;
-    else spans.push({ from: i, to: i });
+    if (last && i * stepMm - last.to < 5) last.to = i * stepMm;
+    else spans.push({ from: i * stepMm, to: i * stepMm });
   }
-  return spans.filter(
-    (s) => (s.to - s.from) * options.stepMm >= options.shortestGapMm || s.from <= 1 || s.to >= rows - 2,
-  );
+  return spans.filter((s) => s.to - s.from >= options.shortestGapMm || atStart(s) || atEnd(s, (rows - 1) * stepMm));
 }
 
-/** One run in one photo, and all that its ends are looked for in. */
-interface RunViews {
-  readonly raster: Raster;
-  readonly camera: Camera;
-  readonly track: TrackProfile;
-  readonly line: CentreLine;
-  /** Place on the line of the views' first row. */
+/** One run in one photo with its rails unrolled. */
+interface UnrolledRun {
+  readonly run: RunInPhoto;
+  /** Place on the line of the strips' first row. */
   readonly startS: number;
-  readonly views: readonly EndView[];
+  readonly lengthMm: number;
+  readonly parts: readonly RailPart[];
 }
 
-/** Both ends of the rails at an open gap, views' millimetres; null when there are none, as at the edges of a cover. */
+/** Both ends of the rails at an open gap, millimetres from the strips' first row; null when there are none, as at the edges of a cover. */
 function openGap(
-  run: RunViews,
+  { run, startS, parts }: UnrolledRun,
   from: number,
   to: number,
   reachMm: number,
   tableNeeded: (clearness: number) => number,
 ): OpenGap | null {
-  const { raster, camera, track, line, startS, views } = run;
   const width = to - from;
-  const before = findSectionEnd(views, from, 1, width, reachMm, Math.min(reachMm, 0.4 * width));
-  const after = findSectionEnd(views, to, -1, width, reachMm, Math.min(reachMm, 0.4 * width));
+  const before = findSectionEnd(parts, from, 1, width, reachMm, Math.min(reachMm, 0.4 * width));
+  const after = findSectionEnd(parts, to, -1, width, reachMm, Math.min(reachMm, 0.4 * width));
   if (!before || !after) return null;
   const value = after.at - before.at;
   if (value < leastGapMm) return null;
@@ -246,9 +230,9 @@ function openGap(
   if (value > longGapMm && clearness < longGapClearness) return null;
   const needed = tableNeeded(clearness);
   if (needed > 1) return null;
-  const table = tableInGap(raster, camera, track, line, startS + before.at, startS + after.at);
+  const table = tableInGap(run, startS + before.at, startS + after.at);
   if (table < needed) return null;
-  return { joint: gapBetween(views, before, after, startS + (before.at + after.at) / 2), clearness };
+  return { joint: gapBetween(parts, before, after, startS + (before.at + after.at) / 2), clearness };
 }
 
 /** Never: more than all of a gap's places. */

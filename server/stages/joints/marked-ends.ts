@@ -1,11 +1,9 @@
-import type { Camera } from '../../geometry/camera.js';
-import type { Raster } from '../../images/raster.js';
 import type { CentreLine, RailJoint } from '../../scene/rail-joint.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
-import { endViews } from './end-views.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import type { JointsOfRun } from './find-joints.js';
 import { gapBetween } from './open-gap.js';
-import { type EndView, findSectionEnd } from './rail-end.js';
+import { endShape, findSectionEnd } from './rail-end.js';
+import { railParts } from './rail-parts.js';
 import { lengthOf } from './rail-strips.js';
 
 /** How far from the true end a finger may point, millimetres along the track. */
@@ -16,14 +14,6 @@ const fingerUMm = 2;
 const railMm = 30;
 /** A mark counts for a run when it lies this near to its centre line. */
 const besideMm = 28;
-
-/** What is to be measured from: one photo and a run's centre line in it. */
-export interface RunInPhoto {
-  readonly raster: Raster;
-  readonly camera: Camera;
-  readonly track: TrackProfile;
-  readonly line: CentreLine;
-}
 
 /** Joints after a mark was taken in, and how far it moved along the track, millimetres. */
 export interface Marked {
@@ -63,7 +53,7 @@ export function withGap(run: RunInPhoto, found: JointsOfRun, a: number, b: numbe
   // On a loop the shorter way round is the gap.
   if (run.line.closed && to - from > length / 2) [from, to] = [to, from + length];
   const start = from - railMm - fingerReachMm;
-  const views = viewsOf(run, start, to + railMm + fingerReachMm);
+  const views = railParts(run, start, to + railMm + fingerReachMm, endShape);
   const reach = Math.min(fingerReachMm, 0.45 * (to - from));
   const before = findSectionEnd(views, from - start, 1, to - from, reach);
   const after = findSectionEnd(views, to - start, -1, to - from, reach);
@@ -102,23 +92,20 @@ export function withRailEnd(run: RunInPhoto, found: JointsOfRun, s: number): Mar
   const atEnd = found.toS - s < s - found.fromS;
   if (Math.min(Math.abs(found.toS - s), Math.abs(s - found.fromS)) > 300) return null;
   const start = s - railMm - fingerReachMm;
-  const views = viewsOf(run, start, s + railMm + fingerReachMm);
+  const views = railParts(run, start, s + railMm + fingerReachMm, endShape);
   const own = findSectionEnd(views, s - start, atEnd ? 1 : -1, railMm, fingerReachMm);
   const end = own ? own.at + start : s;
-  const [fromS, toS] = atEnd ? [found.fromS, end] : [end, found.toS];
-  const joints = found.joints.filter((j) => j.s > fromS && j.s < toS);
-  const hidden = found.hidden.filter((h) => h.toS > fromS && h.fromS < toS);
-  return { found: { joints, hidden, fromS, toS }, movedMm: Math.abs(end - s) };
+  const uMm = own ? own.uMm : fingerUMm;
+  const ends = atEnd ? { ...found, toS: end, toUMm: uMm } : { ...found, fromS: end, fromUMm: uMm };
+  const joints = found.joints.filter((j) => j.s > ends.fromS && j.s < ends.toS);
+  const hidden = found.hidden.filter((h) => h.toS > ends.fromS && h.fromS < ends.toS);
+  return { found: { ...ends, joints, hidden }, movedMm: Math.abs(end - s) };
 }
 
 /** Takes out the open gap at a place; null when there is none. */
 export function withoutGap(found: JointsOfRun, s: number): JointsOfRun | null {
   const joints = found.joints.filter((j) => !(j.open && Math.abs(j.s - s) < j.gapMm.value / 2 + 20));
   return joints.length === found.joints.length ? null : { ...found, joints };
-}
-
-function viewsOf({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): EndView[] {
-  return endViews(raster, camera, track, line, fromS, toS, 0.5);
 }
 
 function withJoint(found: JointsOfRun, joint: RailJoint, length: number, closed: boolean): JointsOfRun {

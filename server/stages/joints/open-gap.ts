@@ -1,12 +1,13 @@
 import type { RailJoint } from '../../scene/rail-joint.js';
 import type { Estimate } from '../../units/estimate.js';
-import type { EndView, SectionEnd } from './rail-end.js';
+import type { SectionEnd } from './rail-end.js';
+import type { RailPart } from './rail-parts.js';
 
 /** One rail alone is seen less well than all rails together by about this factor: the root of three. */
 const oneRailFactor = Math.sqrt(3);
 
 /** The open gap between two ends; s is its middle on the centre line. */
-export function gapBetween(views: readonly EndView[], before: SectionEnd, after: SectionEnd, s: number): RailJoint {
+export function gapBetween(views: readonly RailPart[], before: SectionEnd, after: SectionEnd, s: number): RailJoint {
   const u = Math.hypot(before.uMm, after.uMm);
   const railsMm: [Estimate | null, Estimate | null, Estimate | null] = [null, null, null];
   before.rails.forEach((a, rail) => {

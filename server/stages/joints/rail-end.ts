@@ -1,19 +1,12 @@
+import type { PartShape, RailPart } from './rail-parts.js';
 import type { RailStrip } from './rail-strips.js';
 import { medianOf } from './strip-template.js';
 
-/** What one part of one rail (its head, or its flange) shows along a run. */
-export interface EndView {
-  /** Index of the rail among the rails of the track. */
-  readonly rail: number;
-  /** Sideways place of the rail on the track, left positive. */
-  readonly acrossMm: number;
-  readonly strip: RailStrip;
-  /** Columns that nothing else of the rail hides, at a row. */
-  readonly columnsAt: (row: number) => readonly number[];
-  readonly part: 'head' | 'flange';
-  /** Run of the view along the track for each millimetre of height, at a row: positive where the eye is farther along. */
-  readonly slopeAlongAt: (row: number) => number;
-}
+/** How heads and flanges are unrolled for their ends to be looked for. */
+export const endShape: PartShape = { stepMm: 0.5, acrossStepMm: 0.3, headShare: 0.95, rimMm: 0.3 };
+
+/** Fewer columns than this of a flange tell nothing. */
+const fewColumns = 3;
 
 /** Where the rails of one section end, along their strips, in millimetres from the first row. */
 export interface SectionEnd {
@@ -33,9 +26,9 @@ const changeWindowsMm = [1.5, 4];
  * Voice of a part among the others. Of a flange whose end faces the eye the upright end face is seen too, and where it stops
  * depends on light and shade; of one that faces away only its own edge.
  */
-function voiceOf(view: EndView, at: number, towards: 1 | -1): number {
+function voiceOf(view: RailPart, at: number, towards: 1 | -1): number {
   if (view.part === 'head') return 1;
-  return towards * view.slopeAlongAt(Math.round(at / view.strip.stepMm)) > facingSlope ? 0.25 : 0.7;
+  return towards * view.slopesAt(Math.round(at / view.strip.stepMm)).along > facingSlope ? 0.25 : 0.7;
 }
 
 const facingSlope = 0.06;
@@ -63,7 +56,7 @@ const squareMm = 1.2;
  * @param aheadMm how far on into the gap it may lie
  */
 export function findSectionEnd(
-  views: readonly EndView[],
+  views: readonly RailPart[],
   roughMm: number,
   towards: 1 | -1,
   beyondMm: number,
@@ -83,7 +76,7 @@ export function findSectionEnd(
 }
 
 /** How clearly all rails end at a place: 1 when every part of every rail changes there from rail to something else. */
-export function endClearness(views: readonly EndView[], at: number, towards: 1 | -1, beyondMm: number): number {
+export function endClearness(views: readonly RailPart[], at: number, towards: 1 | -1, beyondMm: number): number {
   let sum = 0;
   let voices = 0;
   for (const view of views) {
@@ -105,7 +98,7 @@ interface OwnLook {
 const ownFromMm = 0.8;
 const ownToMm = 22;
 
-function lookAt(view: EndView, at: number, towards: 1 | -1): OwnLook | null {
+function lookAt(view: RailPart, at: number, towards: 1 | -1): OwnLook | null {
   const { strip } = view;
   const a = Math.round((at - towards * ownFromMm) / strip.stepMm);
   const b = Math.round((at - towards * ownToMm) / strip.stepMm);
@@ -133,10 +126,10 @@ function lookAt(view: EndView, at: number, towards: 1 | -1): OwnLook | null {
  * How much more unlike the rail the rows beyond a place are than those before it: −1…1. Next to the end the hollow of the
  * tube shows, farther on pins and table: both are looked at.
  */
-function changeAt(view: EndView, at: number, towards: 1 | -1, beyondMm: number): number {
+function changeAt(view: RailPart, at: number, towards: 1 | -1, beyondMm: number): number {
   const columns = view.columnsAt(Math.round(at / view.strip.stepMm));
   const look = lookAt(view, at, towards);
-  if (columns.length === 0 || !look) return 0;
+  if (columns.length < fewColumns || !look) return 0;
   let sum = 0;
   for (const windowMm of changeWindowsMm) {
     const width = Math.min(windowMm, 0.5 * beyondMm);
@@ -154,7 +147,7 @@ function changeAt(view: EndView, at: number, towards: 1 | -1, beyondMm: number):
 }
 
 function refined(
-  views: readonly EndView[],
+  views: readonly RailPart[],
   rough: { at: number; clearness: number },
   towards: 1 | -1,
   beyondMm: number,
@@ -184,7 +177,7 @@ interface Crossing {
 /** Where the search for one rail's end starts, against the end that all have in common. */
 const startsMm = [0, -1.5, 1.5, -3, 3];
 
-function crossingsNear(view: EndView, near: number, towards: 1 | -1, beyondMm: number): Crossing[] {
+function crossingsNear(view: RailPart, near: number, towards: 1 | -1, beyondMm: number): Crossing[] {
   const out: Crossing[] = [];
   for (const [start, window] of startsMm.flatMap((m) => beyondWindowsMm.map((w) => [m, w] as const))) {
     const end = settle(view, near + start, towards, beyondMm, window);
@@ -261,7 +254,7 @@ const beyondWindowsMm = [
 const enoughChange = 0.06;
 
 function settle(
-  view: EndView,
+  view: RailPart,
   startMm: number,
   towards: 1 | -1,
   beyondMm: number,
@@ -269,7 +262,7 @@ function settle(
 ): number | null {
   const { strip } = view;
   const columns = view.columnsAt(Math.round(startMm / strip.stepMm));
-  if (columns.length === 0) return null;
+  if (columns.length < fewColumns) return null;
   let at = startMm;
   for (let pass = 0; pass < 4; pass++) {
     const rail = meanProfile(strip, at - towards * 9, at - towards * 1.2);

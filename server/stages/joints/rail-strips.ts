@@ -1,8 +1,7 @@
-import type { Camera } from '../../geometry/camera.js';
 import { sampleAcross } from '../../images/cross-profile.js';
-import type { Raster } from '../../images/raster.js';
 import type { CentreLine } from '../../scene/rail-joint.js';
-import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 
 /** One rail unrolled: brightness in linear light, a row for each place along the run, columns across the rail. */
 export interface RailStrip {
@@ -56,15 +55,8 @@ export function lengthOf(line: CentreLine): number {
 }
 
 /** Unrolls each rail of a run, from startS to endS along it. */
-export function unrollRails(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  line: CentreLine,
-  startS: number,
-  endS: number,
-  shape: StripShape,
-): RailStrip[] {
+export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape: StripShape): RailStrip[] {
+  const { raster, camera, track, line } = run;
   const rows = Math.max(1, Math.floor((endS - startS) / shape.stepMm) + 1);
   const columns = 2 * Math.round(shape.halfWidthMm / shape.acrossStepMm) + 1;
   const outer = outerHeadOffsetMm(track);

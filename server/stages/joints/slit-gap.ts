@@ -1,8 +1,7 @@
-import { type Camera, photoFromTable } from '../../geometry/camera.js';
+import { photoFromTable } from '../../geometry/camera.js';
 import { linearBrightnessAt } from '../../images/cross-profile.js';
-import type { Raster } from '../../images/raster.js';
-import type { CentreLine } from '../../scene/rail-joint.js';
-import { outsideFaceOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
 import { placeAt } from './rail-strips.js';
 import type { SlitTrail } from './slit-trail.js';
@@ -64,10 +63,7 @@ const alongMm = [-12, -8, -4, 0, 4, 8, 12];
 
 /** Brightness of the table beside the track over that of the rail heads before and after a row; 1 where unseen. */
 export function tableShareAt(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  line: CentreLine,
+  { raster, camera, track, line }: RunInPhoto,
   s: number,
   views: readonly SlitView[],
   row: number,

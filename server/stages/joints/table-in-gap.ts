@@ -1,8 +1,8 @@
 import { type Camera, photoFromTable } from '../../geometry/camera.js';
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
-import type { CentreLine } from '../../scene/rail-joint.js';
-import { outsideFaceOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import { placeAt } from './rail-strips.js';
 import { medianOf } from './strip-template.js';
 
@@ -18,14 +18,7 @@ const strangeShare = 0.16;
  * Share of the places in an open gap that look like the table beside the track there, 0…1. Through a gap one sees the
  * table, whatever its shade; a wagon or a house over the rails shows its own colour.
  */
-export function tableInGap(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  line: CentreLine,
-  fromS: number,
-  toS: number,
-): number {
+export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): number {
   const face = outsideFaceOffsetMm(track);
   let like = 0;
   let count = 0;

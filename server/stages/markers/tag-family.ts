@@ -5,9 +5,6 @@ import { AprilTagFamily } from 'apriltag';
 export const CODE_SIDE = 6;
 const BITS = CODE_SIDE * CODE_SIDE;
 const HALF_BITS = BITS / 2;
-/** No two codes of the family, in any turn, differ in fewer bits (published; recomputed in the tests). */
-export const LEAST_DISTANCE = 11;
-
 /** A code found in the family. */
 export interface CodeMatch {
   readonly id: number;

@@ -42,20 +42,6 @@ export function mapY(h: Homography, a: number, b: number): number {
   return (h[3] * a + h[4] * b + h[5]) / (h[6] * a + h[7] * b + 1);
 }
 
-/** The four mapped corners of the black square in the tag's order. */
-export function quadFromHomography(h: Homography): Quad {
-  return Float64Array.of(
-    mapX(h, -1, -1),
-    mapY(h, -1, -1),
-    mapX(h, 1, -1),
-    mapY(h, 1, -1),
-    mapX(h, 1, 1),
-    mapY(h, 1, 1),
-    mapX(h, -1, 1),
-    mapY(h, -1, 1),
-  );
-}
-
 /** Length of the shortest side of a quad, px. */
 export function shortestSidePx(quad: Quad): number {
   let shortest = Number.POSITIVE_INFINITY;

@@ -9,9 +9,7 @@ export interface KnownTrack {
   readonly railTopMm: number;
 }
 
-/** Marks in a reduced raster. */
-export const farFromTrack = 0;
-/** Beside the track: shaded, mirrored light, ends of ties. */
+/** Marks in a reduced raster; 0 is far from track. Beside the track: shaded, mirrored light, ends of ties. */
 export const besideTrack = 1;
 export const onTrack = 2;
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Arc } from '../../../../server/scene/track-observation.js';
-import { sideLengthMm, sideTapeResidual } from '../../../../server/stages/camera/side-length.js';
+import { sideTapeResidual } from '../../../../server/stages/camera/side-length.js';
 
 const arc = (x: number, y: number, headingRad: number): Arc => ({
   x,
@@ -15,7 +15,10 @@ const arcs = [arc(700, 0, 0), arc(1830, 500, Math.PI / 2 + 0.01), arc(0, 300, -M
 
 describe('a table side measured with a tape', () => {
   it('reaches from the side before it to the side after it', () => {
-    expect(sideLengthMm(arcs[0], arc(0, 300, -Math.PI / 2), arc(1830, 500, Math.PI / 2))).toBeCloseTo(1830, 9);
+    const square = [arcs[0], arc(1830, 500, Math.PI / 2), arc(0, 300, -Math.PI / 2)];
+    const tape = { side: 0, before: 2, after: 1, lengthMm: 1828, uMm: 0.5 };
+    sideTapeResidual(tape, square, [0, 4, 8], (r) => expect(r).toBeCloseTo(2 / 0.5, 9));
+    expect.assertions(1);
   });
 
   it('has derivatives that agree with central differences', () => {

@@ -79,7 +79,8 @@ function photoOf(drawn: Drawn): Raster {
 }
 
 const ties = [80, 175, 245, 330, 430, 498, 590, 690, 750];
-const found = (drawn: Drawn) => findSlits(photoOf(drawn), camera, tallTrack, line, 0, 760).sort((a, b) => a.s - b.s);
+const found = (drawn: Drawn) =>
+  findSlits({ raster: photoOf(drawn), camera, track: tallTrack, line }, 0, 760).sort((a, b) => a.s - b.s);
 
 describe('closed joints', () => {
   const slits = [

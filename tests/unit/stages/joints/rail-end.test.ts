@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { endPairs } from '../../../../server/stages/joints/end-pairs.js';
-import { type EndView, findSectionEnd } from '../../../../server/stages/joints/rail-end.js';
+import { findSectionEnd } from '../../../../server/stages/joints/rail-end.js';
+import type { RailPart } from '../../../../server/stages/joints/rail-parts.js';
 import { seededRandom } from '../../../support/seeded-random.js';
 
 const stepMm = 0.5;
@@ -14,7 +15,7 @@ function railShare(s: number, stop: number, start: number): number {
 }
 
 /** Three heads with a bright crest over a table of middling brightness; a pin reaches pinMm into the gap from `start`. */
-function heads(stop: number, start: number, pinMm: number, seed: number): EndView[] {
+function heads(stop: number, start: number, pinMm: number, seed: number): RailPart[] {
   const random = seededRandom(seed);
   const rows = 401;
   return [-1, 0, 1].map((rail, r) => {
@@ -30,7 +31,14 @@ function heads(stop: number, start: number, pinMm: number, seed: number): EndVie
       }
     const strip = { rail: rail as -1 | 0 | 1, stepMm, rows, columns, acrossStepMm: 0.35, data };
     const all = Array.from({ length: columns }, (_, k) => k);
-    return { rail: r, acrossMm: 18 * rail, strip, columnsAt: () => all, part: 'head' as const, slopeAlongAt: () => 0 };
+    return {
+      rail: r,
+      acrossMm: 18 * rail,
+      strip,
+      columnsAt: () => all,
+      part: 'head' as const,
+      slopesAt: () => ({ along: 0, left: 0 }),
+    };
   });
 }
 

@@ -1,0 +1,102 @@
+import { cameraCentreInTable } from '../../geometry/camera.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { outerHeadOffsetMm } from '../../scene/track-profile.js';
+import { placeAt, type RailStrip, unrollRails } from './rail-strips.js';
+
+/** Run of the view for each millimetre of height at a place of a run: positive where the eye is farther along, and left. */
+export interface ViewSlopes {
+  readonly along: number;
+  readonly left: number;
+}
+
+/** Head or flange of one rail along a run, unrolled at its own height. */
+export interface RailPart {
+  readonly part: 'head' | 'flange';
+  /** Index of the rail among the rails of the track. */
+  readonly rail: number;
+  /** Sideways place of the rail on the track, left positive. */
+  readonly acrossMm: number;
+  readonly strip: RailStrip;
+  /** Columns that the rail's own head does not hide, at a row. */
+  readonly columnsAt: (row: number) => readonly number[];
+  readonly slopesAt: (row: number) => ViewSlopes;
+}
+
+export interface PartShape {
+  readonly stepMm: number;
+  readonly acrossStepMm: number;
+  /** Share of the head's half width that is looked at. */
+  readonly headShare: number;
+  /** What is left out along the rim of the flange, and of it beside the head, millimetres. */
+  readonly rimMm: number;
+}
+
+/**
+ * Heads and flanges of all rails from one place of a run to another: a square cut or end is at the same place of all of
+ * them. The head hides a part of its flange from a slanting view.
+ */
+export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: PartShape): RailPart[] {
+  const { track } = run;
+  const radius = track.headWidthMm / 2;
+  const axisMm = track.railTopMm - radius;
+  const slopesAt = slopesAlong(run, fromS, shape.stepMm);
+  const unrolled = (halfWidthMm: number, heightMm: number): RailStrip[] =>
+    unrollRails(run, fromS, toS, {
+      stepMm: shape.stepMm,
+      halfWidthMm,
+      acrossStepMm: shape.acrossStepMm,
+      heightMm,
+    });
+  const partsOf = (
+    part: RailPart['part'],
+    strips: readonly RailStrip[],
+    columnsAt: (row: number) => readonly number[],
+  ): RailPart[] =>
+    strips.map((strip, rail) => ({
+      part,
+      rail,
+      acrossMm: strip.rail * outerHeadOffsetMm(track),
+      strip,
+      columnsAt,
+      slopesAt,
+    }));
+  const heads = unrolled(shape.headShare * radius, axisMm + radius / 2);
+  const whole = Array.from({ length: heads[0].columns }, (_, k) => k);
+  const parts = partsOf('head', heads, () => whole);
+  if (track.flangeWidthMm === null || track.flangeTopMm === null) return parts;
+  const flanges = unrolled(track.flangeWidthMm / 2 - shape.rimMm, track.flangeTopMm);
+  const dropMm = axisMm - track.flangeTopMm;
+  const width = flanges[0].columns;
+  const columnsAt = remembered((row) => {
+    const { left } = slopesAt(row);
+    const hiddenMm = radius * Math.hypot(1, left) + shape.rimMm;
+    const columns: number[] = [];
+    for (let k = 0; k < width; k++)
+      if (Math.abs((k - (width - 1) / 2) * shape.acrossStepMm + dropMm * left) > hiddenMm) columns.push(k);
+    return columns;
+  });
+  return [...parts, ...partsOf('flange', flanges, columnsAt)];
+}
+
+function slopesAlong({ camera, line }: RunInPhoto, fromS: number, stepMm: number): (row: number) => ViewSlopes {
+  const eye = cameraCentreInTable(camera.cameraFromTable);
+  return remembered((row) => {
+    const p = placeAt(line, fromS + row * stepMm);
+    const [dx, dy] = [eye[0] - p.x, eye[1] - p.y];
+    const [c, s] = [Math.cos(p.headingRad), Math.sin(p.headingRad)];
+    return { along: (dx * c + dy * s) / eye[2], left: (-dx * s + dy * c) / eye[2] };
+  });
+}
+
+/** The same rows are asked for again and again, by each rail and each window. */
+function remembered<T>(of: (row: number) => T): (row: number) => T {
+  const known = new Map<number, T>();
+  return (row) => {
+    let value = known.get(row);
+    if (value === undefined) {
+      value = of(row);
+      known.set(row, value);
+    }
+    return value;
+  };
+}
