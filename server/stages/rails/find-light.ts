@@ -28,11 +28,14 @@ export function findLight(
   const every = Math.max(1, Math.ceil(places.length / mostPlaces));
   const looked = places
     .filter((_, i) => i % every === 0)
-    .map((place) => ({
-      place,
-      viewRad: viewAngleAcross(camera, place, track.railTopMm),
-      profile: profileAcross(raster, camera, track, place, reachMm),
-    }));
+    .map((place) => {
+      const viewRad = viewAngleAcross(camera, place, track.railTopMm);
+      return {
+        place,
+        viewRad,
+        profile: profileAcross(raster, camera, track, place, railLook(track, viewRad, 0), reachMm),
+      };
+    });
   const middle = { x: 0, y: 0 };
   for (const { x, y } of places) {
     middle.x += x / places.length;

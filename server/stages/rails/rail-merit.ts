@@ -2,7 +2,7 @@ import { type Camera, cameraCentreInTable } from '../../geometry/camera.js';
 import { sampleAcross } from '../../images/cross-profile.js';
 import type { Raster } from '../../images/raster.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { type RailLook, railLook, railOffsets } from './rail-edges.js';
+import { type RailLook, railOffsets } from './rail-edges.js';
 
 /** A place on a centre line, table frame. */
 export interface Place {
@@ -28,9 +28,9 @@ export interface AcrossProfile {
 /** A step brighter than this counts no more than it: one glaring edge must not outvote the others. */
 const greatestStep = 0.35;
 
-/** Half the width of a profile in which all rails can be shifted by reachMm, as seen at this slant. */
-function halfWidthMm(track: TrackProfile, viewRad: number, reachMm: number): number {
-  const far = railLook(track, viewRad, 0).edges.map((edge) => Math.abs(edge.offsetMm));
+/** Half the width of a profile in which all rails, looking so, can be shifted by reachMm. */
+function halfWidthMm(track: TrackProfile, look: RailLook, reachMm: number): number {
+  const far = look.edges.map((edge) => Math.abs(edge.offsetMm));
   return Math.abs(railOffsets(track)[0].offsetMm) + Math.max(...far) + reachMm + 1;
 }
 
@@ -40,10 +40,11 @@ export function profileAcross(
   camera: Camera,
   track: TrackProfile,
   place: Place,
+  look: RailLook,
   reachMm: number,
 ): AcrossProfile {
-  const height = track.railTopMm - track.headWidthMm / 2;
-  const half = halfWidthMm(track, viewAngleAcross(camera, place, track.railTopMm), reachMm);
+  const heightMm = track.railTopMm - track.headWidthMm / 2;
+  const half = halfWidthMm(track, look, reachMm);
   const count = 2 * Math.ceil(half / sampleStepMm) + 1;
   const grid = { count, stepMm: sampleStepMm };
   const sum = new Float64Array(count);
@@ -55,7 +56,7 @@ export function profileAcross(
       place.x + a * Math.cos(place.headingRad),
       place.y + a * Math.sin(place.headingRad),
       place.headingRad,
-      height,
+      heightMm,
       grid,
       (k, value) => {
         sum[k] += value / along.length;

@@ -52,9 +52,10 @@ export function refinePath(
   for (let pass = 0; pass < 3; pass++) {
     throwIfCancelled(signal);
     const places = withHeadings(stations, closed);
-    const merits = places.map((p) =>
-      trackMerit(profileAcross(raster, camera, track, p, reach), track, lookAt(camera, track, p, options.light), reach),
-    );
+    const merits = places.map((p) => {
+      const look = lookAt(camera, track, p, options.light);
+      return trackMerit(profileAcross(raster, camera, track, p, look, reach), track, look, reach);
+    });
     const shifts = smoothestShifts(merits, closed);
     const moved = places.map((p, i) => {
       const shift = (shifts[i] - (merits[i].length - 1) / 2) * searchStepMm;
@@ -133,8 +134,8 @@ function measureRails(
   place: Place,
   light: LightPlace,
 ): TraceSample {
-  const profile = profileAcross(raster, camera, track, place, railReachMm);
   const look = lookAt(camera, track, place, light);
+  const profile = profileAcross(raster, camera, track, place, look, railReachMm);
   const sideways: [number, number, number] = [Number.NaN, Number.NaN, Number.NaN];
   for (const { rail, offsetMm } of railOffsets(track)) {
     const merit = railMerit(profile, offsetMm, look, railReachMm);
