@@ -1,6 +1,5 @@
 import { readdirSync } from 'node:fs';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
-import { type ZipSource, zipArchive } from '../../server/projects/zip-writer.js';
 import { mutateBytes } from '../support/mutate-bytes.js';
 import { mutateJson } from '../support/mutate-json.js';
 import { seededRandom } from '../support/seeded-random.js';
@@ -10,6 +9,7 @@ import {
   scriptedWorker,
   serverUnderTest,
 } from '../support/server-under-test.js';
+import { zipOf } from '../support/zip-of.js';
 
 /** A few in `npm test`; `npm run fuzz` asks for many. */
 const count = Number(process.env['FUZZ'] ?? 250);
@@ -20,21 +20,6 @@ beforeAll(async () => {
   server = await serverUnderTest({ workerPath: scriptedWorker });
 });
 afterAll(() => server.close());
-
-async function zipOf(files: Readonly<Record<string, Uint8Array>>): Promise<Uint8Array> {
-  const sources = Object.entries(files).map(
-    ([name, content]): ZipSource => ({
-      name,
-      bytes: content.length,
-      read: async function* () {
-        yield content;
-      },
-    }),
-  );
-  const chunks: Uint8Array[] = [];
-  for await (const chunk of zipArchive(sources, new Date(0))) chunks.push(chunk);
-  return Buffer.concat(chunks);
-}
 
 describe(`packed tables that went wrong (${count}, seed ${seed})`, { timeout: 60_000 + count * 400 }, () => {
   it('become a table or are refused with a sentence, and leave nothing half done', async () => {

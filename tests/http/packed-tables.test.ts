@@ -3,7 +3,6 @@ import { join } from 'node:path';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, it } from 'vitest';
 import type { TableDocument } from '../../server/contract/tables.js';
-import { type ZipSource, zipArchive } from '../../server/projects/zip-writer.js';
 import {
   type PhotoAnswer,
   type ServerUnderTest,
@@ -11,6 +10,7 @@ import {
   serverUnderTest,
 } from '../support/server-under-test.js';
 import { unpackingPng } from '../support/unpacking-png.js';
+import { zipOf } from '../support/zip-of.js';
 
 let server: ServerUnderTest;
 let other: ServerUnderTest;
@@ -57,21 +57,6 @@ async function unpack(at: ServerUnderTest, bytes: Uint8Array) {
     body: new Uint8Array(bytes),
   });
   return { status: answer.status, body: (await answer.json()) as TableDocument & PhotoAnswer };
-}
-
-async function zipOf(files: Readonly<Record<string, Uint8Array>>): Promise<Buffer> {
-  const sources = Object.entries(files).map(
-    ([name, content]): ZipSource => ({
-      name,
-      bytes: content.length,
-      read: async function* () {
-        yield content;
-      },
-    }),
-  );
-  const chunks: Uint8Array[] = [];
-  for await (const chunk of zipArchive(sources, new Date())) chunks.push(chunk);
-  return Buffer.concat(chunks);
 }
 
 /** What is left in a home: folders of tables, and anything half done. */

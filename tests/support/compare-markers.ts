@@ -7,14 +7,11 @@ export interface MarkerComparison {
   readonly falseIds: readonly number[];
   /** Distance of every corner from the truth, px. */
   readonly errorsPx: readonly number[];
-  /** Every coordinate's error over the uncertainty stated for it. */
-  readonly inSigmas: readonly number[];
 }
 
 /** Sets detections beside the truth: a marker is found when id and place agree, corner by corner in the tag's order. */
 export function compareMarkers(detections: readonly MarkerDetection[], truth: readonly TagTruth[]): MarkerComparison {
   const errorsPx: number[] = [];
-  const inSigmas: number[] = [];
   const missed: number[] = [];
   const used = new Set<MarkerDetection>();
   for (const tag of truth) {
@@ -27,13 +24,10 @@ export function compareMarkers(detections: readonly MarkerDetection[], truth: re
       continue;
     }
     used.add(match);
-    for (const [dx, dy] of cornerErrors(match, tag)) {
-      errorsPx.push(Math.hypot(dx, dy));
-      inSigmas.push(dx / match.sigmaPx, dy / match.sigmaPx);
-    }
+    errorsPx.push(...cornerErrors(match, tag).map(([dx, dy]) => Math.hypot(dx, dy)));
   }
   const falseIds = detections.filter((d) => !used.has(d)).map((d) => d.id);
-  return { found: used.size, missed, falseIds, errorsPx, inSigmas };
+  return { found: used.size, missed, falseIds, errorsPx };
 }
 
 function cornerErrors(detection: MarkerDetection, tag: TagTruth): [number, number][] {
@@ -44,9 +38,4 @@ function cornerErrors(detection: MarkerDetection, tag: TagTruth): [number, numbe
 export function quantile(values: readonly number[], share: number): number {
   const sorted = [...values].sort((a, b) => a - b);
   return sorted[Math.min(sorted.length - 1, Math.floor(share * sorted.length))];
-}
-
-/** Share of the values within ±1.96, which for normal errors and honest uncertainties is 95 %. */
-export function coverage(inSigmas: readonly number[]): number {
-  return inSigmas.filter((z) => Math.abs(z) <= 1.96).length / inSigmas.length;
 }

@@ -1,7 +1,7 @@
 import { seededNumbers } from './noise.mjs';
-import { buildScene, corner, lamp } from './scene-catalogue.mjs';
+import { buildScene, lamp } from './scene-catalogue.mjs';
 import { SceneWorld } from './scene-world.mjs';
-import { placeOn } from './track-layout.mjs';
+import { corner, placeOn } from './track-layout.mjs';
 import { truthOf } from './truth-file.mjs';
 
 /** Scenes drawn from a number: table, track, sheets, things, light and camera. The same number gives the same scene. */
@@ -108,15 +108,14 @@ function light(table, random) {
 
 /** A row of stock pieces with open gaps between some, at most `room` long. @returns tokens and their length */
 function row(lengths, room, gaps, random) {
-  const pieces = [];
+  const tokens = [];
   let total = 0;
   for (;;) {
     const piece = random.next() < 0.7 ? lengths[0] : lengths[1];
     if (total + piece > room - 65 * gaps) break;
-    pieces.push(piece);
+    tokens.push(piece);
     total += piece;
   }
-  const tokens = pieces.flatMap((p) => [p]);
   for (let k = 0; k < gaps && tokens.length > 1; k++) {
     const gap = random.between(8, 60);
     const at = 1 + Math.floor(random.next() * (tokens.length - 1));

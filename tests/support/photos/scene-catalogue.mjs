@@ -1,6 +1,6 @@
 import { seededNumbers } from './noise.mjs';
 import { cameraOver } from './scene-camera.mjs';
-import { layChain, loopTokens } from './track-layout.mjs';
+import { corner, layChain, loopTokens } from './track-layout.mjs';
 
 /** Descriptions of the scenes; every number that is not given here is drawn from the scene's seed. */
 
@@ -80,9 +80,6 @@ export function buildScene(description) {
   );
   return { scene, camera };
 }
-
-export const corner = (radius, step, turn = 1, count = 90 / step) =>
-  Array.from({ length: count }, () => ({ radius, angle: turn * step }));
 
 /** A row of three straights beside a table corner, small enough to be rendered in a test. */
 export const smallRow = {
@@ -207,7 +204,6 @@ export const firstScenes = [
           127,
           ...corner(520, 30, 1, 1),
           ...corner(686, 22.5, 1, 2),
-          ...corner(381, 45, 1, 0),
           { gap: 15 },
           127,
           { gap: 58 },

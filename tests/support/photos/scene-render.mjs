@@ -13,7 +13,7 @@ const THING_IDS = 800;
  * Renders a scene band by band: one ray through each pixel's middle first, then many where what is seen changes within a
  * pixel and wherever there is track. @returns upright 8-bit picture, three channels
  */
-export function renderScene(scene, world, camera, report = () => {}) {
+export function renderScene(scene, world, camera) {
   const { width, height } = camera;
   const tracer = new SceneTracer(scene, world, camera);
   const developer = new Developer(scene, camera);
@@ -22,7 +22,6 @@ export function renderScene(scene, world, camera, report = () => {}) {
     const bottom = Math.min(height, top + BAND);
     const band = traceBand(tracer, scene.seed, width, top - HALO, bottom + HALO);
     developer.develop(band, top - HALO, bottom + HALO, top, bottom, data);
-    report(bottom / height);
   }
   return data;
 }

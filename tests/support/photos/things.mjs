@@ -8,7 +8,7 @@ const ball = (x, y, z, r, colour) => ({ kind: 'ball', x, y, z, r, colour });
 const rod = (a, b, r, colour) => ({ kind: 'rod', a, b, r, colour });
 
 /** A box turned about the vertical. */
-export function box(x, y, z0, z1, halfLength, halfWidth, turn, colour) {
+function box(x, y, z0, z1, halfLength, halfWidth, turn, colour) {
   const [c, s] = [Math.cos(turn), Math.sin(turn)];
   const side = (nx, ny, half) => [nx, ny, 0, nx * x + ny * y + half];
   return body(

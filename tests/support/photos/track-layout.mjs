@@ -173,8 +173,11 @@ function tiesOf(section, random) {
   );
 }
 
+/** Tokens of curves one after the other, by default of a quarter turn; `turn` 1 to the left, −1 to the right. */
+export const corner = (radius, step, turn = 1, count = 90 / step) =>
+  Array.from({ length: count }, () => ({ radius, angle: turn * step }));
+
 /** Tokens of a loop with straights on two or four sides: rows are token lists, corners are 90° turns to the left. */
 export function loopTokens(rows, radius, step) {
-  const corner = Array.from({ length: 90 / step }, () => ({ radius, angle: step }));
-  return rows.flatMap((row) => [...row, ...corner]);
+  return rows.flatMap((row) => [...row, ...corner(radius, step)]);
 }

@@ -49,7 +49,7 @@ export function truthOf(scene, camera, world) {
   };
 }
 
-export const round = (v, digits) => Number(v.toFixed(digits));
+const round = (v, digits) => Number(v.toFixed(digits));
 const deg = (rad) => round((((((rad * 180) / Math.PI + 180) % 360) + 360) % 360) - 180, 5);
 const point = (p, z) => [round(p.x, 5), round(p.y, 5), z];
 const at3 = (section, along, aside, z) => point(placeOn(section, along, aside), z);

@@ -1,5 +1,5 @@
-import { corner, lamp } from './scene-catalogue.mjs';
-import { loopTokens } from './track-layout.mjs';
+import { lamp } from './scene-catalogue.mjs';
+import { corner, loopTokens } from './track-layout.mjs';
 
 /** Scenes that vary track, table, light, lens and camera together. */
 

@@ -37,6 +37,25 @@ function runOf({ photo, pieces, joints = [], y = 0 }: Told): MeasuredRun {
   };
 }
 
+const radiusMm = 400;
+
+/** An open run on a circle as one photo shows it, in pieces between these angles. */
+function onCircle(photo: number, anglesRad: readonly number[]): MeasuredRun {
+  const pieces = anglesRad.slice(1).map((to, i): MeasuredPiece => {
+    const middle = (anglesRad[i] + to) / 2;
+    const half = (radiusMm * (to - anglesRad[i])) / 2;
+    const arc = {
+      x: radiusMm * Math.sin(middle),
+      y: -radiusMm * Math.cos(middle),
+      headingRad: middle,
+      curvaturePerMm: 1 / radiusMm,
+      halfLengthMm: half,
+    };
+    return { arc, arcIndex: 10 * photo + i, straight: false, seen: true, fromS: -half, toS: half };
+  });
+  return { ...runOf({ photo, pieces: [] }), pieces };
+}
+
 /** Ends of the pieces along x, to the hundredth, with a mark where they are covered. */
 const ends = (run: MeasuredRun): string[] =>
   run.pieces.map((p) => {
@@ -140,7 +159,14 @@ describe('runs of several photos', () => {
   });
 
   it('go on as far as another photo shows them, at both ends', () => {
-    const a = runOf({ photo: 0, pieces: [[300, 600]] });
+    const a = runOf({
+      photo: 0,
+      pieces: [
+        [300, 400],
+        [401, 600],
+      ],
+      joints: [[400.5, 1, 0.3]],
+    });
     const b = runOf({
       photo: 1,
       pieces: [
@@ -151,8 +177,20 @@ describe('runs of several photos', () => {
       joints: [[185, 10, 0.3]],
     });
     const { runs } = mergeRuns([a, b], 0, everywhere);
-    expect(ends(runs[0])).toEqual(['0.00 180.00', '190.00 300.00', '300.00 600.00', '600.00 900.00']);
-    expect(runs[0].jointPlaces.map((p) => p.x)).toEqual([185]);
+    expect(ends(runs[0])).toEqual(['0.00 180.00', '190.00 300.00', '300.00 400.00', '401.00 600.00', '600.00 900.00']);
+    expect(runs[0].jointPlaces.map((p) => p.x)).toEqual([185, 400.5]);
+    expect(runs[0].joints.map((j) => j.gapMm.value)).toEqual([10, 1]);
+    expect(runs[0].closed).toBe(false);
+  });
+
+  it('close to a loop where another photo shows what lies between the ends of one', () => {
+    const a = onCircle(0, [0, 1.5, 3.6]);
+    const b = onCircle(1, [3.3, 5, 2 * Math.PI]);
+    const { runs } = mergeRuns([a, b], 0, everywhere);
+    expect(runs).toHaveLength(1);
+    expect(runs[0].closed).toBe(true);
+    const lengthMm = runs[0].pieces.reduce((sum, p) => sum + p.toS - p.fromS, 0);
+    expect(Math.abs(lengthMm - 2 * Math.PI * radiusMm)).toBeLessThan(1);
   });
 
   it('take over a closed joint that only another photo shows, and are cut there', () => {
@@ -204,6 +242,8 @@ describe('runs of several photos', () => {
     const { runs, moved } = mergeRuns([a, b], 0, everywhere);
     expect(ends(runs[0])).toEqual(ends(a));
     expect(moved).toEqual([{ photos: [0, 1], apartMm: 9 }]);
+    const beside = [0, 1].map((photo) => runOf({ photo, pieces: [[0, 500]], y: 300 + 9 * photo }));
+    expect(mergeRuns([a, b, ...beside], 0, everywhere).moved).toHaveLength(1);
     const layout = { photoNames: ['near.jpg', 'far.jpg'], sides: [{}], runs } as never;
     const [warning] = warningsOf(layout, [], { lying: [], unsure: [], moved, tapesLeftOut: [] });
     expect(warning.code).toBe('track-moved');

@@ -1,5 +1,5 @@
 import { spawnSync } from 'node:child_process';
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
+import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { open } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -95,7 +95,6 @@ describe('ZIP archives', () => {
       'import sys, zipfile\nz = zipfile.ZipFile(sys.argv[1], "w", zipfile.ZIP_DEFLATED)\n' +
       'z.writestr("a/one.txt", "one " * 3000)\nz.writestr("two.bin", bytes(range(256)) * 100)\nz.close()';
     spawnSync('/usr/bin/python3', ['-c', program, path]);
-    const { readFileSync } = await import('node:fs');
     const back = await readAll(readFileSync(path));
     expect(back.map(([name, content]) => [name, content.length])).toEqual([
       ['a/one.txt', 12_000],

@@ -70,6 +70,14 @@ describe('splitting and joining', () => {
     expect(opened?.[0].samples[0].y).toBeCloseTo(400, 0);
   });
 
+  it('joins no ends that different photos show', () => {
+    const places = [
+      { x: 400, y: 0 },
+      { x: 600, y: 0 },
+    ] as const;
+    expect(joinEnds([straight(0, 400, 0), straight(600, 1000, 1)], places, 80)).toBeNull();
+  });
+
   it('says null where no run passes', () => {
     expect(splitAt([straight(0, 800)], { x: 400, y: 90 }, 40)).toBeNull();
     expect(
@@ -98,20 +106,19 @@ describe('splitting and joining', () => {
       );
       expect(joined).toHaveLength(1);
       const xs = joined?.[0].samples.map((s) => s.x) ?? [];
-      expect(Math.min(...xs)).toBe(0);
-      expect(Math.max(...xs)).toBe(1000);
+      expect([xs[0], xs.at(-1)]).toEqual([0, 1000]);
+      expect([...xs].sort((p, q) => p - q)).toEqual(xs);
       expect(joined?.[0].samples.filter((s) => Number.isNaN(s.sidewaysMm[0])).length).toBeGreaterThan(20);
     }
   });
 
   it('closes a run whose two ends are named', () => {
-    const opened = splitAt([loop(400)], { x: 400, y: 0 }, 40);
-    const ends = [opened?.[0].samples[0], opened?.[0].samples.at(-1)] as [
-      { x: number; y: number },
-      { x: number; y: number },
-    ];
-    const closed = joinEnds(opened ?? [], ends, 40);
-    expect(closed?.[0].closed).toBe(true);
+    const ring = loop(400);
+    const [opened] = withoutSamples([ring], (s) => s.x > 380);
+    const ends = [opened.samples[0], opened.samples[opened.samples.length - 1]] as const;
+    const closed = joinEnds([opened], ends, 40)?.[0];
+    expect(closed?.closed).toBe(true);
+    expect(Math.abs((closed?.samples.length ?? 0) - ring.samples.length)).toBeLessThanOrEqual(1);
   });
 });
 

@@ -16,7 +16,7 @@ function merits(truth: readonly number[], elsewhere: (i: number) => number | nul
 }
 
 describe('the smoothest row of shifts', () => {
-  it('follows a slanting row of hills exactly', () => {
+  it('follows a slanting row of hills', () => {
     const truth = Array.from({ length: 60 }, (_, i) => middle - 15 + Math.round(i / 2));
     const found = smoothestShifts(
       merits(truth, () => null),
@@ -34,10 +34,10 @@ describe('the smoothest row of shifts', () => {
     for (const q of found) expect(Math.abs(q - middle)).toBeLessThanOrEqual(1);
   });
 
-  it('has no seam on a closed row', () => {
+  it('has no seam on a closed row: the end tells how its beginning runs', () => {
     const truth = Array.from({ length: 80 }, (_, i) => middle + Math.round(8 * Math.sin((2 * Math.PI * i) / 80)));
     const found = smoothestShifts(
-      merits(truth, (i) => (i < 2 || i > 77 ? middle - 30 : null)),
+      merits(truth, (i) => (i < 5 ? middle - 25 : null)),
       true,
     );
     for (const [i, q] of found.entries()) expect(Math.abs(q - truth[i])).toBeLessThanOrEqual(2);

@@ -98,25 +98,33 @@ describe('a thin line along the very edge', () => {
 });
 
 describe('the face of the table top, seen from beyond the edge', () => {
-  /** The camera stands 500 mm beyond the edge: 18 mm of face are about 27 px. */
+  /** The camera stands about 200 mm beyond the edge: 8 mm of face are about 4 px. */
   const beyond = new LineProjector(
     {
-      lens: { fx: 3000, fy: 3000, cx: 600, cy: -1350, k1: 0, k2: 0, p1: 0, p2: 0 },
-      cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -500, 1000] },
+      lens: { fx: 3000, fy: 3000, cx: 600, cy: 750, k1: 0, k2: 0, p1: 0, p2: 0 },
+      cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -200, 1000] },
     },
     tablePoint(0, 0),
     width,
     height,
   );
+  const facePx = beyond.faceWidthPx(curveAt(edgeRow).line, 0, 8);
 
-  it('is not made of the grain of the table top', () => {
-    const grain = wood.map((v) => 1.02 * v);
+  it.each([0, facePx])('is found, and the curve put on its upper edge, from %d px below that', (off) => {
     const raster = picture(wood, [
-      { at: edgeRow - 12, to: grain },
+      { at: edgeRow, to: [0.2, 0.12, 0.05] },
+      { at: edgeRow + facePx, to: tiles },
+    ]);
+    const face = findSideFace(raster, beyond, curveAt(edgeRow + off));
+    expect(face?.depthMm).toBe(8);
+    expect(Math.abs(rowOf(face?.curve ?? curveAt(0)) - edgeRow)).toBeLessThan(0.1);
+  });
+
+  it.each([0.9, 1.1])('is not made of the grain of the table top, %d times as bright', (share) => {
+    const raster = picture(wood, [
+      { at: edgeRow - facePx, to: wood.map((v) => share * v) },
       { at: edgeRow, to: dark },
     ]);
-    const curve: EdgeCurve = { ...curveAt(0), line: { thetaRad: -Math.PI / 2, rhoMm: (edgeRow + 1350) / 3 - 500 } };
-    const face = findSideFace(raster, beyond, curve);
-    expect(face === null || Math.abs(face.curve.shiftPx[0]) < 0.5).toBe(true);
+    expect(findSideFace(raster, beyond, curveAt(edgeRow))).toBeNull();
   });
 });
