@@ -1,7 +1,7 @@
 import type { Sheet } from './sheet.js';
 
 /** Lengths of the two bars, millimetres: 100 mm and 4 in. */
-export const checkBarsMm = { metric: 100, inch: 101.6 } as const;
+const checkBarsMm = { metric: 100, inch: 101.6 } as const;
 
 /** Height that both bars take, millimetres. */
 export const checkBarsHeightMm = 13;

@@ -118,6 +118,7 @@ function drawRows(flow: PageFlow, rows: readonly CheckRow[], measured: Report, s
 
 /** A difference is small: it is always in millimetres, which say more than fractions do, with its sign. */
 function signed(difference: Estimate, style: LengthStyle): string {
-  const text = formatEstimate(difference, { ...style, unit: 'mm' }).replace(/^-/, '−');
-  return difference.value > 0 ? `+${text}` : text;
+  const value = Math.round(difference.value * 10) / 10;
+  const text = formatEstimate({ ...difference, value: Math.abs(value) }, { ...style, unit: 'mm' });
+  return value === 0 ? text : `${value > 0 ? '+' : '−'}${text}`;
 }

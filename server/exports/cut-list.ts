@@ -58,6 +58,8 @@ export interface DonorCuts {
 
 export interface DonorPiece {
   readonly filler: string;
+  /** What the filler is cut to; marks are sums, and may differ from it in the last digit. */
+  readonly lengthMm: number;
   readonly fromMm: number;
   readonly toMm: number;
 }
@@ -162,7 +164,8 @@ function donorCuts(plan: Plan, donor: Plan['donors'][number], kerfMm: number): D
   const lengths = new Map(plan.fillers.map((f) => [f.id, f.lengthMm]));
   const pieces = donor.pieces.map((filler, i) => {
     const toMm = donor.marksMm[i];
-    return { filler, fromMm: Math.max(0, toMm - (lengths.get(filler) ?? toMm)), toMm };
+    const lengthMm = lengths.get(filler) ?? toMm;
+    return { filler, lengthMm, fromMm: Math.max(0, toMm - lengthMm), toMm };
   });
   const lastMm = pieces[pieces.length - 1].toMm;
   const restMm = donor.lengthMm - lastMm;
@@ -197,14 +200,14 @@ function tiePlaces(
   offcutMm: number,
   planned: (filler: string) => number | undefined,
 ): { tiesMm: number[]; tiesToAdd: string[] } {
-  const wanted = pieces.map((p) => planned(p.filler) ?? (span(p) >= secondTieFromMm ? 2 : 1));
+  const wanted = pieces.map((p) => planned(p.filler) ?? (p.lengthMm >= secondTieFromMm ? 2 : 1));
   let left = lengthMm >= threeTiesFromMm ? 3 : 2;
   const share = pieces.map(() => {
     if (left === 0) return 0;
     left -= 1;
     return 1;
   });
-  const longestFirst = pieces.map((_, i) => i).sort((a, b) => span(pieces[b]) - span(pieces[a]));
+  const longestFirst = pieces.map((_, i) => i).sort((a, b) => pieces[b].lengthMm - pieces[a].lengthMm);
   for (const i of longestFirst) {
     const more = Math.max(0, Math.min(left, wanted[i] - share[i]));
     share[i] += more;
@@ -213,10 +216,6 @@ function tiePlaces(
   const tiesMm = pieces.flatMap((piece, i) => placesIn(piece.fromMm, piece.toMm, share[i]));
   if (left > 0 && offcutMm >= 2 * tieToEndMm) tiesMm.push(...placesIn(lengthMm - offcutMm, lengthMm, left));
   return { tiesMm, tiesToAdd: pieces.filter((_, i) => share[i] === 0).map((p) => p.filler) };
-}
-
-function span(piece: DonorPiece): number {
-  return piece.toMm - piece.fromMm;
 }
 
 function placesIn(fromMm: number, toMm: number, count: number): number[] {

@@ -36,7 +36,7 @@ export function drawDonors(flow: PageFlow, list: CutList, style: LengthStyle): v
 }
 
 /** The whole drawing as one sentence after the other, for those who have it read out. */
-export function inWords(donor: DonorCuts, style: LengthStyle): string {
+function inWords(donor: DonorCuts, style: LengthStyle): string {
   const cuts = donor.cuts.map(
     (c) => `cut ${c.order} beyond the mark at ${bothUnitsInLine(c.markMm, markStyle(style))}`,
   );
@@ -44,7 +44,7 @@ export function inWords(donor: DonorCuts, style: LengthStyle): string {
 }
 
 /** What a person must know of this donor beside the drawing. */
-export function donorNotes(donor: DonorCuts, style: LengthStyle): string[] {
+function donorNotes(donor: DonorCuts, style: LengthStyle): string[] {
   const notes: string[] = [];
   if (donor.freed) notes.push('This section comes out of the layout.');
   if (donor.tiesToAdd.length > 0) {
@@ -155,7 +155,7 @@ function drawBody(sheet: Sheet, donor: DonorCuts, x: number, y: number, scale: n
   }
   donor.pieces.forEach((piece) => {
     const from = x + piece.fromMm * scale;
-    const room = (piece.toMm - piece.fromMm) * scale - 1;
+    const room = piece.lengthMm * scale - 1;
     const sizePt = sheet.textWidth(piece.filler, { sizePt: 11, bold: true }) <= room ? 11 : 8;
     sheet.line(piece.filler, from + 0.5, y + (sizePt === 11 ? 1.2 : 1.8), room, {
       sizePt,

@@ -76,7 +76,7 @@ function greyHex(level: number): string {
 }
 
 /** Characters that XML 1.0 does not allow are left out. */
-export function escapeXml(text: string): string {
+function escapeXml(text: string): string {
   return text
     .replace(/[^\t\n\r\u{20}-\u{D7FF}\u{E000}-\u{FFFD}\u{10000}-\u{10FFFF}]/gu, '')
     .replaceAll('&', '&amp;')

@@ -61,5 +61,5 @@ function oneStepInWords(plan: Plan, style: LengthStyle): string[] {
     return [`${filler.id} ${change} ${how} to side ${worst.side}`];
   });
   if (lines.length === 0 || lines.length > mostStepLines) return [];
-  return [`One step (${bothUnitsInLine(plan.stepMm ?? mmPerInch / 16, style)}) too long means: ${lines.join('; ')}.`];
+  return [`One step of ${bothUnitsInLine(plan.stepMm ?? mmPerInch / 16, style)} too long means: ${lines.join('; ')}.`];
 }

@@ -51,6 +51,6 @@ function held(box: Box, frame: Box): Box {
   return { ...box, x, y };
 }
 
-export function overlaps(a: Box, b: Box): boolean {
+function overlaps(a: Box, b: Box): boolean {
   return a.x < b.x + b.w && b.x < a.x + a.w && a.y < b.y + b.h && b.y < a.y + a.h;
 }

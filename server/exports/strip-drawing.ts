@@ -50,8 +50,8 @@ function donorShapes(list: CutList, donor: CutList['donors'][number], bottom: nu
   for (const piece of donor.pieces) {
     const middle = (piece.fromMm + piece.toMm) / 2;
     shapes.push({ ...label(middle, bottom + 7.5, piece.filler, 3), middle: true });
-    const words = bothUnitsInLine(piece.toMm - piece.fromMm, style);
-    const fits = piece.toMm - piece.fromMm > words.length * 1.4;
+    const words = bothUnitsInLine(piece.lengthMm, style);
+    const fits = piece.lengthMm > words.length * 1.4;
     if (fits) shapes.push({ ...label(middle, bottom + 3, words, 2), middle: true });
   }
   for (const cut of donor.cuts) {

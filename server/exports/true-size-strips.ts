@@ -85,18 +85,23 @@ function drawScale(sheet: Sheet, part: StripPart, x: number, top: number, style:
 
 function drawPieces(sheet: Sheet, part: StripPart, x: number, top: number, style: LengthStyle): void {
   const { donor } = part;
-  const spans = donor.pieces.map((p) => ({ name: p.filler, fromMm: p.fromMm, toMm: p.toMm }));
+  const spans = [...donor.pieces];
   if (donor.offcutMm > 12)
-    spans.push({ name: 'offcut', fromMm: donor.lengthMm - donor.offcutMm, toMm: donor.lengthMm });
+    spans.push({
+      filler: 'offcut',
+      lengthMm: donor.offcutMm,
+      fromMm: donor.lengthMm - donor.offcutMm,
+      toMm: donor.lengthMm,
+    });
   for (const span of spans) {
     const from = Math.max(span.fromMm, part.fromMm);
     const to = Math.min(span.toMm, part.toMm);
     if (to - from < 10) continue;
     const left = x + from - part.fromMm + 1;
     const width = to - from - 3;
-    const bold = span.name !== 'offcut';
-    sheet.line(span.name, left, top + 0.6, width, { sizePt: 11, bold, align: 'center', role: null });
-    const words = bothUnits(span.toMm - span.fromMm, style);
+    const bold = span.filler !== 'offcut';
+    sheet.line(span.filler, left, top + 0.6, width, { sizePt: 11, bold, align: 'center', role: null });
+    const words = bothUnits(span.lengthMm, style);
     const long = `${words.first} · ${words.second}`;
     const text = sheet.textWidth(long, labelStyle) <= width ? long : words.first;
     sheet.line(text, left, top + 5.6, width, { ...labelStyle, align: 'center' });

@@ -1,9 +1,8 @@
-import { nearestToSide } from './edge-clearance.js';
-import { layoutParts } from './layout-parts.js';
+import { nearestToSide, rangeOf } from './edge-clearance.js';
 import { distanceBetween } from './nearest-places.js';
 import type { Case } from './question.js';
-import { wishRegions } from './regions.js';
-import { trackSpans } from './spans.js';
+import { zoneRegions } from './regions.js';
+import { measuredSpans } from './spans.js';
 import { measuredLines } from './track-line.js';
 import { asMeasured, lackOf } from './ways-out.js';
 
@@ -18,16 +17,13 @@ function runs(given: Omit<Case, 'edgeMm' | 'broken'>): string[] {
   for (const wish of wishes.clearance) {
     const side = table.sides.find((s) => s.name === wish.side);
     if (!side) continue;
-    const range = { fromMm: wish.fromMm ?? 0, toMm: Math.min(wish.toMm ?? side.lengthMm, side.lengthMm) };
     for (const line of lines) {
-      const nearest = nearestToSide(line, side, table, faceMm, range);
+      const nearest = nearestToSide(line, side, table, faceMm, rangeOf(wish, side));
       if (nearest && nearest.distanceMm < wish.atLeastMm - noticeMm) broken.add(line.run);
     }
   }
-  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true, keepsPiece: () => true };
-  const spans = wishes.keepFree.length > 0 ? trackSpans(layoutParts(chains, asLies), faceMm) : [];
-  for (const region of wishRegions({ wishes, table, edgeMm: () => 0 })) {
-    if (region.kind !== 'keep-free') continue;
+  const spans = wishes.keepFree.length > 0 ? measuredSpans(chains, faceMm) : [];
+  for (const region of zoneRegions(wishes)) {
     for (const span of spans) if (lackOf(region, span, asMeasured) > noticeMm) broken.add(chains[span.chain].run);
   }
   for (const rule of given.spacingRules) {

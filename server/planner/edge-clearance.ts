@@ -1,6 +1,6 @@
-import { add, dot, leftOf, scale, subtract, type Vec } from './plane-vectors.js';
+import { add, dot, leftOf, lengthOf, scale, subtract, type Vec } from './plane-vectors.js';
 import { hitAlong, type Side, type TableShape } from './table-shape.js';
-import { placeOn, type Stroke, sharesAlong, type TrackLine } from './track-line.js';
+import { type Arc, placeOn, type Stroke, sharesAlong, sharesTowards, type TrackLine } from './track-line.js';
 
 /** Where a run comes nearest to a side. */
 export interface NearestToSide {
@@ -14,6 +14,11 @@ export interface NearestToSide {
 export interface SideRange {
   readonly fromMm: number;
   readonly toMm: number;
+}
+
+/** The part of a side that a wish is about: all of it, where the wish does not say. */
+export function rangeOf(wish: { readonly fromMm?: number; readonly toMm?: number }, side: Side): SideRange {
+  return { fromMm: wish.fromMm ?? 0, toMm: Math.min(wish.toMm ?? side.lengthMm, side.lengthMm) };
 }
 
 /**
@@ -82,22 +87,14 @@ function facePlaces(stroke: Stroke, offsetMm: number, side: Side, feet: readonly
 }
 
 /** Where the rail face of an arc stands square over one place of the side. */
-function sharesAtFoot(
-  stroke: Extract<Stroke, { kind: 'arc' }>,
-  offsetMm: number,
-  side: Side,
-  footMm: number,
-): number[] {
-  const arm = subtract(stroke.from, stroke.centre);
-  const radiusMm = Math.hypot(arm[0], arm[1]) - Math.sign(stroke.sweepRad) * offsetMm;
-  const reach = (footMm - dot(subtract(stroke.centre, side.from), side.along)) / radiusMm;
-  if (Math.abs(reach) > 1) return [];
-  const start = Math.atan2(arm[1], arm[0]);
-  const towards = Math.atan2(side.along[1], side.along[0]);
+function sharesAtFoot(arc: Arc, offsetMm: number, side: Side, footMm: number): number[] {
+  const radiusMm = lengthOf(subtract(arc.from, arc.centre)) - Math.sign(arc.sweepRad) * offsetMm;
+  const alongMm = footMm - dot(subtract(arc.centre, side.from), side.along);
+  const acrossMm2 = radiusMm * radiusMm - alongMm * alongMm;
+  if (acrossMm2 < 0) return [];
   return [1, -1].flatMap((sign) => {
-    const angle = towards + sign * Math.acos(reach) - start;
-    const turns = [-4, -2, 0, 2, 4].map((n) => (angle + n * Math.PI) / stroke.sweepRad);
-    return turns.filter((share) => share >= 0 && share <= 1);
+    const across = scale(side.inward, sign * Math.sqrt(acrossMm2));
+    return sharesTowards(arc, add(scale(side.along, alongMm), across));
   });
 }
 

@@ -9,6 +9,7 @@ import {
   LinearProgram,
   merged,
   nothing,
+  sumAt,
   sumOf,
   term,
   times,
@@ -63,6 +64,8 @@ export interface FillerModel {
   readonly kinds: readonly StraightKind[];
   readonly segments: readonly SegmentColumns[];
   readonly shifts: readonly (readonly [Linear, Linear])[];
+  /** Of each run, how far it moves behind so many of its segments; every row about a place is made of these. */
+  readonly movements: readonly (readonly (readonly [Linear, Linear])[])[];
   readonly slacks: Slack[];
   /** Left over at the end of each run, x and y. */
   readonly closing: readonly (readonly [Linear, Linear])[];
@@ -87,7 +90,8 @@ export function buildFillerModel(layout: Layout, options: ModelOptions): FillerM
     closeWithin(program, left, options.wishes.closingMm, slacks, c);
     return left;
   });
-  const model = { layout, program, options, kinds, segments, shifts, slacks, closing };
+  const movements = layout.chains.map((chain, c) => movementsOf(chain.segments, segments, shifts[c]));
+  const model = { layout, program, options, kinds, segments, shifts, movements, slacks, closing };
   keepStaying(model);
   return model;
 }
@@ -157,6 +161,9 @@ function gapSlack(
  */
 export const slackWeights = { wish: 1, gap: 20, apart: 50, 'on-table': 100, closing: 5000 } as const;
 
+/** A wish that is missed by less than this is met: a tenth of what a rule shows. */
+export const unseenMm = 5e-3;
+
 /** Every whole straight is used at most once. */
 function shareStraights(
   program: LinearProgram,
@@ -176,7 +183,7 @@ function shareStraights(
 }
 
 /** Σ change · direction over the first `count` segments of a run: how far what follows them moves, without the shift. */
-export function sumOfChanges(
+function sumOfChanges(
   chainSegments: readonly Segment[],
   columns: readonly SegmentColumns[],
   count: number,
@@ -206,24 +213,22 @@ function closeWithin(
   }
 }
 
-/** How far a place moves that lies behind `after` segments of a run. */
-export function movement(model: FillerModel, chain: number, after: number): readonly [Linear, Linear] {
-  let sums = movements.get(model);
-  if (!sums) {
-    sums = model.layout.chains.map(({ segments }, c) => {
-      const shift = model.shifts[c];
-      return [0, ...segments.map((_, i) => i + 1)].map((count): readonly [Linear, Linear] => {
-        const changes = sumOfChanges(segments, model.segments, count);
-        return [merged(sumOf(shift[0], changes[0])), merged(sumOf(shift[1], changes[1]))];
-      });
-    });
-    movements.set(model, sums);
-  }
-  return sums[chain][after];
+/** Movement behind 0, 1, 2 … segments of a run: its shift and Σ change · direction of the segments before. */
+function movementsOf(
+  segments: readonly Segment[],
+  columns: readonly SegmentColumns[],
+  shift: readonly [Linear, Linear],
+): (readonly [Linear, Linear])[] {
+  return [0, ...segments.map((_, i) => i + 1)].map((count): readonly [Linear, Linear] => {
+    const [x, y] = sumOfChanges(segments, columns, count);
+    return [merged(sumOf(shift[0], x)), merged(sumOf(shift[1], y))];
+  });
 }
 
-/** Worked out once for each model: every row about a place of the track is made of these. */
-const movements = new WeakMap<FillerModel, (readonly [Linear, Linear])[][]>();
+/** How far a place moves that lies behind `after` segments of a run. */
+export function movement(model: FillerModel, chain: number, after: number): readonly [Linear, Linear] {
+  return model.movements[chain][after];
+}
 
 /** A place of the planned layout: where it was measured, and what it moves by. */
 export function placeOf(model: FillerModel, chain: number, after: number, measured: Vec): readonly [Linear, Linear] {
@@ -244,12 +249,7 @@ function keepStaying(model: FillerModel): void {
   });
 }
 
-/** Values of the columns turned into points and lengths. */
-export function sumAt(sum: Linear, values: Float64Array): number {
-  return LinearProgram.valueOf(sum, values);
-}
-
-/** The same as a point; the changes of a solution are worked out once. */
+/** The movement of a solution, as a vector; its changes are worked out once. */
 export function movedBy(model: FillerModel, chain: number, after: number, values: Float64Array): Vec {
   let sums = movedInSolution.get(values);
   if (!sums) {

@@ -1,11 +1,10 @@
 import { throwIfCancelled } from '../base/cancel.js';
 import type { FillerModel } from './filler-model.js';
-import { sumAt } from './filler-model.js';
 import { bestHeldOption, type HeldOption } from './held-options.js';
 import type { Segment } from './layout-parts.js';
-import type { Column } from './linear-program.js';
+import { type Column, sumAt } from './linear-program.js';
 import { longestPair, oppositePairs, type StockLeft } from './pair-options.js';
-import { type Clock, metMm, type Posed, type Solution, solutionOf, timeFor } from './question.js';
+import { type Clock, metMm, type Posed, type Solution, solutionOf, timeFor, worthwhile } from './question.js';
 import { roundSteps } from './round-steps.js';
 
 /** Which sections make up each segment; lengths of fillers and places of runs are still open. */
@@ -111,9 +110,6 @@ export function structureOf(posed: Posed, values: Float64Array): Structure {
   }
   return fixed;
 }
-
-/** Gains of the aim below this, a tenth of a millimetre of movement, are not worth another round. */
-const worthwhile = 0.1;
 
 /**
  * Chooses lengths and places for a structure: least unmet, then the tie-breakers. Rows are found with fillers of any

@@ -93,13 +93,7 @@ export class LinearProgram {
 
   /** lower ≤ sum ≤ upper; the sum's constant is taken over. @returns the row's number */
   row(lower: number, sum: Linear, upper: number): number {
-    const terms = new Map<Column, number>();
-    for (const [factor, column] of sum.terms) {
-      assert(Number.isFinite(factor), 'a coefficient is a finite number', factor);
-      terms.set(column, (terms.get(column) ?? 0) + factor);
-    }
-    for (const [column, factor] of terms) if (Math.abs(factor) < 1e-9) terms.delete(column);
-    this.rows.push({ lower: lower - sum.constant, upper: upper - sum.constant, terms });
+    this.rows.push(rowOf(lower, sum, upper));
     return this.rows.length - 1;
   }
 
@@ -118,18 +112,11 @@ export class LinearProgram {
 
   /** Keeps a sum at most so large until the levels are cleared: what an earlier level of an order has reached. */
   keepLevel(sum: Linear, upper: number): void {
-    this.row(-Infinity, sum, upper);
-    const row = this.rows.pop();
-    if (row) this.levels.push(row);
+    this.levels.push(rowOf(-Infinity, sum, upper));
   }
 
   clearLevels(): void {
     this.levels.length = 0;
-  }
-
-  /** Value of a sum at a solution. */
-  static valueOf(sum: Linear, values: Float64Array): number {
-    return sum.terms.reduce((total, [factor, column]) => total + factor * values[column], sum.constant);
   }
 
   /** Finds the least value of a sum. Blocks the thread for at most about the time limit. */
@@ -159,7 +146,7 @@ export class LinearProgram {
       this.integer.forEach((whole, i) => {
         if (whole && (options.wholeOnly?.has(i) ?? true)) values[i] = Math.round(values[i]);
       });
-      const objective = LinearProgram.valueOf(sum, values);
+      const objective = sumAt(sum, values);
       if (status === constants.optimal) return { status: 'optimal', values, objective, bound: objective };
       const bound =
         this.integer.some((whole) => whole) && options.wholeOnly?.size !== 0
@@ -207,6 +194,16 @@ export class LinearProgram {
   }
 }
 
+function rowOf(lower: number, sum: Linear, upper: number): Row {
+  const terms = new Map<Column, number>();
+  for (const [factor, column] of sum.terms) {
+    assert(Number.isFinite(factor), 'a coefficient is a finite number', factor);
+    terms.set(column, (terms.get(column) ?? 0) + factor);
+  }
+  for (const [column, factor] of terms) if (Math.abs(factor) < 1e-9) terms.delete(column);
+  return { lower: lower - sum.constant, upper: upper - sum.constant, terms };
+}
+
 function noAnswer(status: 'infeasible' | 'no-answer'): Answer {
   return { status, values: new Float64Array(0), objective: Infinity, bound: -Infinity };
 }
@@ -228,6 +225,11 @@ function solver(): Promise<Highs> {
   const load = loadHighs as unknown as typeof loadHighs.default;
   loading ??= load();
   return loading;
+}
+
+/** Value of a sum at a solution. */
+export function sumAt(sum: Linear, values: Float64Array): number {
+  return sum.terms.reduce((total, [factor, column]) => total + factor * values[column], sum.constant);
 }
 
 export const nothing: Linear = { terms: [], constant: 0 };

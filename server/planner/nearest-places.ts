@@ -1,5 +1,14 @@
 import { add, cross, distance, dot, lengthOf, scale, subtract, type Vec } from './plane-vectors.js';
-import { placeOn, type Stroke, shareNearest, strokeEnd, strokeLength, type TrackLine } from './track-line.js';
+import {
+  type Arc,
+  placeOn,
+  type Stroke,
+  shareNearest,
+  sharesTowards,
+  strokeEnd,
+  strokeLength,
+  type TrackLine,
+} from './track-line.js';
 
 export interface NearestPlaces {
   readonly distanceMm: number;
@@ -8,7 +17,6 @@ export interface NearestPlaces {
   readonly places: readonly [Vec, Vec];
 }
 
-type Arc = Extract<Stroke, { kind: 'arc' }>;
 type Line = Extract<Stroke, { kind: 'line' }>;
 
 /**
@@ -88,14 +96,6 @@ function twoArcs(a: Arc, b: Arc): (readonly [number, number])[] {
     add2(crossing, subtract(crossing, between));
   }
   return pairs;
-}
-
-/** The share of an arc that lies in a direction from its centre, if it reaches there. */
-function sharesTowards(arc: Arc, towards: Vec): number[] {
-  const arm = subtract(arc.from, arc.centre);
-  const angle = Math.atan2(cross(arm, towards), dot(arm, towards)) / arc.sweepRad;
-  const around = (2 * Math.PI) / Math.abs(arc.sweepRad);
-  return [angle, angle + around, angle - around].filter((share) => share >= 0 && share <= 1);
 }
 
 /** Bounds of a stroke: x from, x to, y from, y to. */

@@ -52,9 +52,3 @@ export function turn(a: Vec, angleRad: number): Vec {
   const s = Math.sin(angleRad);
   return [a[0] * c - a[1] * s, a[0] * s + a[1] * c];
 }
-
-/** The angle brought into (−π, π]. */
-export function wrapAngle(angleRad: number): number {
-  const turned = angleRad - 2 * Math.PI * Math.round(angleRad / (2 * Math.PI));
-  return turned <= -Math.PI ? turned + 2 * Math.PI : turned;
-}

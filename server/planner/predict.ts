@@ -78,14 +78,13 @@ function movementU(plan: SolutionPlan, chain: number, along: Vec): number {
 /** Standard uncertainty of a segment's change of length. */
 export function segmentU(plan: SegmentPlan): number {
   if (!plan.remade) return 0;
-  const { segment } = plan;
-  const removed = segment.pieces.filter((k) => !plan.kept.includes(k));
-  const us = [
-    ...segment.openGaps.map((g) => g.length.u),
-    ...removed.map((k) => segment.stretch.lengths[k].u),
-    ...plan.fillers.filter((f) => f.cut).map(() => cutUMm),
-  ];
-  return Math.hypot(...us);
+  return Math.hypot(gapU(plan), ...plan.fillers.filter((f) => f.cut).map(() => cutUMm));
+}
+
+/** Standard uncertainty of the length that is to be filled: measured gaps, and pieces taken out. */
+export function gapU({ segment, kept }: SegmentPlan): number {
+  const removed = segment.pieces.filter((k) => !kept.includes(k));
+  return Math.hypot(...segment.openGaps.map((g) => g.length.u), ...removed.map((k) => segment.stretch.lengths[k].u));
 }
 
 /** Closing uncertainty of a run: all its changed segments together. */

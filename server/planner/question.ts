@@ -2,9 +2,9 @@ import type { Report } from '../contract/report.js';
 import type { Stock } from '../contract/stock.js';
 import type { Preference, Wishes } from '../contract/wishes.js';
 import type { Chain, Stretch } from './chain.js';
-import { buildFillerModel, type FillerModel, sumAt } from './filler-model.js';
+import { buildFillerModel, type FillerModel } from './filler-model.js';
 import { layoutParts, type Segment } from './layout-parts.js';
-import { type Column, type Linear, nothing, sumOf, term, times } from './linear-program.js';
+import { type Column, type Linear, nothing, sumAt, sumOf, term, times } from './linear-program.js';
 import { wishRegions } from './regions.js';
 import { SpacingRows, type SpacingRule } from './spacing-rows.js';
 import { trackSpans } from './spans.js';
@@ -158,6 +158,9 @@ export function pose(given: Case, question: Question, lengthsOnly = false): Pose
     addBroken: (values) => regionRows.addBroken(values) + spacingRows.addBroken(values),
   };
 }
+
+/** Gains of the aim below this, a tenth of a millimetre of movement, are not worth another round. */
+export const worthwhile = 0.1;
 
 /** A millimetre of a wish outweighs any length, and a millimetre of length any tie-breaker. */
 const unmetWeight = 1000;

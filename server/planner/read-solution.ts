@@ -1,8 +1,8 @@
 import { cutDonors, type DonorAtHand, type DonorCut } from './cut-donors.js';
 import type { FillerModel } from './filler-model.js';
-import { movedBy, sumAt } from './filler-model.js';
+import { movedBy } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
-import { sumOf } from './linear-program.js';
+import { sumAt, sumOf } from './linear-program.js';
 import { add, scale, type Vec } from './plane-vectors.js';
 import type { Solution } from './question.js';
 

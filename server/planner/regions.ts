@@ -1,4 +1,5 @@
 import type { Wishes } from '../contract/wishes.js';
+import { rangeOf, type SideRange } from './edge-clearance.js';
 import { add, dot, leftOf, scale, turn, type Vec } from './plane-vectors.js';
 import type { Side, TableShape } from './table-shape.js';
 
@@ -34,17 +35,9 @@ export function wishRegions({ wishes, table, edgeMm }: RegionInputs): Region[] {
   wishes.clearance.forEach((wish, index) => {
     const side = table.sides.find((s) => s.name === wish.side);
     if (!side) return;
-    const fromMm = wish.fromMm ?? 0;
-    const toMm = Math.min(wish.toMm ?? side.lengthMm, side.lengthMm);
-    regions.push(stripRegion('clearance', index, side, { fromMm, toMm, deepMm: wish.atLeastMm }));
+    regions.push(stripRegion('clearance', index, side, { ...rangeOf(wish, side), deepMm: wish.atLeastMm }));
   });
-  wishes.keepFree.forEach((zone, index) => {
-    const across = turn([1, 0], zone.angleRad);
-    const up = leftOf(across);
-    const halfWidth = zone.widthMm / 2 + zone.marginMm;
-    const halfDepth = zone.depthMm / 2 + zone.marginMm;
-    regions.push(boxRegion('keep-free', index, zone.centre, across, up, [halfWidth, halfDepth, halfWidth, halfDepth]));
-  });
+  regions.push(...zoneRegions(wishes));
   table.sides.forEach((side, index) => {
     const strip = { fromMm: 0, toMm: side.lengthMm, deepMm: edgeMm(side) };
     regions.push(stripRegion('on-table', index, side, strip));
@@ -52,11 +45,22 @@ export function wishRegions({ wishes, table, edgeMm }: RegionInputs): Region[] {
   return regions;
 }
 
+/** The zones that are to stay free, with their margins. */
+export function zoneRegions(wishes: Wishes): Region[] {
+  return wishes.keepFree.map((zone, index) => {
+    const across = turn([1, 0], zone.angleRad);
+    const halfWidth = zone.widthMm / 2 + zone.marginMm;
+    const halfDepth = zone.depthMm / 2 + zone.marginMm;
+    const reaches = [halfWidth, halfDepth, halfWidth, halfDepth] as const;
+    return boxRegion('keep-free', index, zone.centre, across, leftOf(across), reaches);
+  });
+}
+
 function stripRegion(
   kind: Region['kind'],
   index: number,
   side: Side,
-  strip: { fromMm: number; toMm: number; deepMm: number },
+  strip: SideRange & { readonly deepMm: number },
 ): Region {
   const whole = strip.fromMm <= 0 && strip.toMm >= side.lengthMm;
   const middle = add(side.from, scale(side.along, (strip.fromMm + strip.toMm) / 2));

@@ -1,6 +1,5 @@
 import type { FillerModel } from './filler-model.js';
-import { sumAt } from './filler-model.js';
-import type { Column } from './linear-program.js';
+import { type Column, sumAt } from './linear-program.js';
 import { add, lengthOf, scale, type Vec } from './plane-vectors.js';
 
 interface Length {

@@ -1,7 +1,6 @@
 import { throwIfCancelled } from '../base/cancel.js';
-import { sumAt } from './filler-model.js';
-import { sumOf, term } from './linear-program.js';
-import { type Case, type Clock, metMm, type Posed, pose, type Question, timeFor } from './question.js';
+import { sumAt, sumOf, term } from './linear-program.js';
+import { type Case, type Clock, metMm, type Posed, pose, type Question, timeFor, worthwhile } from './question.js';
 import type { ZoneSides } from './wish-rows.js';
 import { zoneSides } from './zone-sides.js';
 
@@ -79,9 +78,6 @@ async function lengthsFor(
   }
   return best;
 }
-
-/** Gains of the aim below this, a tenth of a millimetre of movement, are not worth another round. */
-const worthwhile = 0.1;
 
 /** One changed stretch more or less is worth as much as this much movement. */
 const movedWeightMm = 200;

@@ -1,5 +1,4 @@
 import { throwIfCancelled } from '../base/cancel.js';
-import { sumAt } from './filler-model.js';
 import {
   changeIn,
   longestStructure,
@@ -8,7 +7,7 @@ import {
   structureOf,
   untouched,
 } from './fixed-structure.js';
-import { type Column, type Linear, sumOf, times } from './linear-program.js';
+import { type Column, type Linear, sumAt, sumOf, times } from './linear-program.js';
 import {
   type Case,
   type Clock,

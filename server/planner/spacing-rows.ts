@@ -1,4 +1,4 @@
-import { type FillerModel, movedBy, placeOf, type Slack, slackWeights } from './filler-model.js';
+import { type FillerModel, movedBy, placeOf, type Slack, slackWeights, unseenMm } from './filler-model.js';
 import { type Linear, sumOf, term, times } from './linear-program.js';
 import { boxesApart, boxOf, nearestBetween } from './nearest-places.js';
 import { cross, scale, subtract, type Vec } from './plane-vectors.js';
@@ -123,9 +123,6 @@ export class SpacingRows {
     return sumOf(project(from, span.stroke.from, 1 - share), project(to, strokeEnd(span.stroke), share));
   }
 }
-
-/** A wish that is missed by less than this is met: a tenth of what a rule shows. */
-const unseenMm = 5e-3;
 
 /** Two legs of one run count as neighbours when they run side by side and are not the next one along the track. */
 function otherLeg(a: TrackSpan, b: TrackSpan, count: number): boolean {

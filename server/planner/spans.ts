@@ -1,6 +1,7 @@
-import type { Layout, Part, Segment } from './layout-parts.js';
+import type { Chain } from './chain.js';
+import { type Layout, layoutParts, type Part, type Segment } from './layout-parts.js';
 import { add, leftOf, lengthOf, scale, subtract, type Vec } from './plane-vectors.js';
-import { placeOn, type Stroke, sharesAlong } from './track-line.js';
+import { type Arc, placeOn, type Stroke, sharesAlong } from './track-line.js';
 
 /**
  * A short convex piece of the track's strip, as the linear program sees it: a hull of round dots whose middles lie on
@@ -39,6 +40,12 @@ export function trackSpans(layout: Layout, faceMm: number): TrackSpan[] {
     });
     return spans;
   });
+}
+
+/** Spans of the track as measured, where nothing is to change. */
+export function measuredSpans(chains: readonly Chain[], faceMm: number): TrackSpan[] {
+  const asItLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true, keepsPiece: () => true };
+  return trackSpans(layoutParts(chains, asItLies), faceMm);
 }
 
 type Bare = Omit<TrackSpan, 'chain' | 'part' | 'order'>;
@@ -88,7 +95,7 @@ function endDots(at: Vec, after: number, left: Vec, free: boolean, faceMm: numbe
   return [faceMm, -faceMm].map((offset) => ({ after, measured: add(at, scale(left, offset)), radiusMm: 0 }));
 }
 
-function arcSpans(stroke: Extract<Stroke, { kind: 'arc' }>, after: number, faceMm: number): Bare[] {
+function arcSpans(stroke: Arc, after: number, faceMm: number): Bare[] {
   const count = Math.max(1, Math.ceil(Math.abs(stroke.sweepRad) / spanSweepRad));
   return Array.from({ length: count }, (_, i): Bare => {
     const [from, to] = [i, i + 1].map((k) => placeOn(stroke, k / count).at);

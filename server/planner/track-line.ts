@@ -13,6 +13,8 @@ export type Stroke =
   | { readonly kind: 'line'; readonly from: Vec; readonly to: Vec }
   | { readonly kind: 'arc'; readonly from: Vec; readonly centre: Vec; readonly sweepRad: number };
 
+export type Arc = Extract<Stroke, { kind: 'arc' }>;
+
 /** A place on the centre line and the way the track runs there. */
 export interface TrackPlace {
   readonly at: Vec;
@@ -108,20 +110,19 @@ export function strokeEnd(stroke: Stroke): Vec {
   return placeOn(stroke, 1).at;
 }
 
-/** Share of an arc where it runs along `heading` or against it, if it does. */
+/** Shares of an arc that lie in a direction from its centre, if it reaches there. */
+export function sharesTowards(arc: Arc, towards: Vec): number[] {
+  const arm = subtract(arc.from, arc.centre);
+  const share = Math.atan2(cross(arm, towards), dot(arm, towards)) / arc.sweepRad;
+  const around = (2 * Math.PI) / arc.sweepRad;
+  return [share, share + around, share - around].filter((s) => s >= 0 && s <= 1);
+}
+
+/** Shares of an arc where it runs along `heading` or against it. */
 export function sharesAlong(stroke: Stroke, heading: Vec): number[] {
   if (stroke.kind === 'line') return [];
-  const arm = subtract(stroke.from, stroke.centre);
-  const shares: number[] = [];
-  for (const sign of [1, -1]) {
-    const wanted = scale(leftOf(heading), sign);
-    const angle = Math.atan2(arm[0] * wanted[1] - arm[1] * wanted[0], dot(arm, wanted));
-    for (const around of [-2 * Math.PI, 0, 2 * Math.PI]) {
-      const share = (angle + around) / stroke.sweepRad;
-      if (share >= 0 && share <= 1) shares.push(share);
-    }
-  }
-  return shares;
+  const square = leftOf(heading);
+  return [square, scale(square, -1)].flatMap((towards) => sharesTowards(stroke, towards));
 }
 
 /** Share 0…1 of the place of a stroke that is nearest to a point. */
@@ -131,12 +132,7 @@ export function shareNearest(stroke: Stroke, point: Vec): number {
     const length2 = dot(whole, whole);
     return length2 === 0 ? 0 : clamp(dot(subtract(point, stroke.from), whole) / length2);
   }
-  const arm = subtract(stroke.from, stroke.centre);
-  const wanted = subtract(point, stroke.centre);
-  const angle = Math.atan2(cross(arm, wanted), dot(arm, wanted)) / stroke.sweepRad;
-  const around = (2 * Math.PI) / Math.abs(stroke.sweepRad);
-  const candidates = [angle, angle + around, angle - around];
-  const inside = candidates.find((share) => share >= 0 && share <= 1);
+  const [inside] = sharesTowards(stroke, subtract(point, stroke.centre));
   if (inside !== undefined) return inside;
   return distance(point, stroke.from) <= distance(point, strokeEnd(stroke)) ? 0 : 1;
 }

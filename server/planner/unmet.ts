@@ -1,9 +1,10 @@
+import { rangeOf } from './edge-clearance.js';
 import { distanceBetween } from './nearest-places.js';
 import { add, distance, type Vec } from './plane-vectors.js';
 import { clearanceInRange, closingOf } from './predict.js';
 import type { Case } from './question.js';
 import { plannedMovement, type SolutionPlan } from './read-solution.js';
-import { wishRegions } from './regions.js';
+import { zoneRegions } from './regions.js';
 import { trackSpans } from './spans.js';
 import { placeOn, shareNearest, type TrackLine } from './track-line.js';
 import { lackOf } from './ways-out.js';
@@ -19,7 +20,7 @@ export interface Unmet {
 }
 
 /** Shortfalls below this are rounding. */
-const noticeMm = 0.05;
+export const noticeMm = 0.05;
 
 export function unmetWishes(given: Case, plan: SolutionPlan, lines: readonly TrackLine[]): Unmet[] {
   const all = [
@@ -76,8 +77,7 @@ function clearances(given: Case, lines: readonly TrackLine[]): Unmet[] {
   return given.wishes.clearance.flatMap((wish, index): Unmet[] => {
     const side = given.table.sides.find((s) => s.name === wish.side);
     if (!side) return [];
-    const range = { fromMm: wish.fromMm ?? 0, toMm: Math.min(wish.toMm ?? side.lengthMm, side.lengthMm) };
-    const distanceMm = clearanceInRange(given, lines, side, range);
+    const distanceMm = clearanceInRange(given, lines, side, rangeOf(wish, side));
     if (distanceMm === null) return [];
     return [{ kind: 'clearance', index, wish: `clearance ${wish.side}`, shortByMm: wish.atLeastMm - distanceMm }];
   });
@@ -86,16 +86,13 @@ function clearances(given: Case, lines: readonly TrackLine[]): Unmet[] {
 function zones(given: Case, plan: SolutionPlan): Unmet[] {
   const { layout } = plan.solution.model;
   const spans = trackSpans(layout, given.faceMm);
-  const regions = wishRegions({ wishes: given.wishes, table: given.table, edgeMm: () => 0 });
-  return regions
-    .filter((r) => r.kind === 'keep-free')
-    .map((region): Unmet => {
-      const lacks = spans.map((span) =>
-        lackOf(region, span, (d) => add(d.measured, plannedMovement(plan, span.chain, d.after))),
-      );
-      const name = given.wishes.keepFree[region.index].name;
-      return { kind: 'keep-free', index: region.index, wish: `keep free ${name}`, shortByMm: Math.max(0, ...lacks) };
-    });
+  return zoneRegions(given.wishes).map((region): Unmet => {
+    const lacks = spans.map((span) =>
+      lackOf(region, span, (d) => add(d.measured, plannedMovement(plan, span.chain, d.after))),
+    );
+    const name = given.wishes.keepFree[region.index].name;
+    return { kind: 'keep-free', index: region.index, wish: `keep free ${name}`, shortByMm: Math.max(0, ...lacks) };
+  });
 }
 
 function spacings(given: Case, plan: SolutionPlan, lines: readonly TrackLine[]): Unmet[] {

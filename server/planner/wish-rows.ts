@@ -1,4 +1,4 @@
-import { type FillerModel, movedBy, movement, type Slack, slackWeights } from './filler-model.js';
+import { type FillerModel, movedBy, movement, type Slack, slackWeights, unseenMm } from './filler-model.js';
 import { constant, sumOf, term, times } from './linear-program.js';
 import { add, distance, dot, type Vec } from './plane-vectors.js';
 import type { Region } from './regions.js';
@@ -189,9 +189,6 @@ function sameWay(a: WayOut, b: WayOut): boolean {
 
 /** Track this near to a zone passes it on one side: about a third of a section. */
 const besideMm = 80;
-
-/** A wish that is missed by less than this is met: a tenth of what a rule shows. */
-const unseenMm = 5e-3;
 
 /** A way out that is shorter by less than this is not worth another look. */
 const worthwhileMm = 0.5;

@@ -8,7 +8,7 @@ import { nearestToSide } from './edge-clearance.js';
 import { headingMisclosure } from './misclosure.js';
 import { distanceBetween } from './nearest-places.js';
 import { pinWork, tiesOf } from './pins-and-ties.js';
-import { closingOf, closingU, linesWithLonger, plannedLines, predictClearances } from './predict.js';
+import { closingOf, closingU, gapU, linesWithLonger, plannedLines, predictClearances } from './predict.js';
 import { type Case, orderedBy, type Solution } from './question.js';
 import { newTrackMm, type PlannedFiller, type SegmentPlan, type SolutionPlan } from './read-solution.js';
 import { neighbourEnds, type OrderedSection, orderOf } from './section-order.js';
@@ -155,14 +155,6 @@ function writeFiller(
   };
 }
 
-function gapU(part: SegmentPlan): number {
-  const removed = part.segment.pieces.filter((k) => !part.kept.includes(k));
-  return Math.hypot(
-    ...part.segment.openGaps.map((g) => g.length.u),
-    ...removed.map((k) => part.segment.stretch.lengths[k].u),
-  );
-}
-
 /** What one step too long (or too short: negative) does to the closing of the run and to each side's clearance. */
 function withStep(given: Case, solved: SolutionPlan, part: SegmentPlan, lines: readonly TrackLine[], stepMm: number) {
   const { segment } = part;
@@ -248,7 +240,7 @@ function openLevels(solution: Solution): NonNullable<PlanWithoutAlternatives['se
 }
 
 /** Inches with a fraction where the length is one, else millimetres. */
-export function lengthLabel(lengthMm: number): string {
+function lengthLabel(lengthMm: number): string {
   for (const denominator of [16, 32, 64] as FractionDenominator[]) {
     const parts = (lengthMm / mmPerInch) * denominator;
     if (Math.abs(parts - Math.round(parts)) < 0.01) return formatInches(lengthMm, denominator);

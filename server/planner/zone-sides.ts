@@ -1,8 +1,7 @@
-import { layoutParts } from './layout-parts.js';
 import { distance, dot, scale, subtract, type Vec } from './plane-vectors.js';
 import type { Case } from './question.js';
-import { wishRegions } from './regions.js';
-import { type TrackSpan, trackSpans } from './spans.js';
+import { zoneRegions } from './regions.js';
+import { measuredSpans, type TrackSpan } from './spans.js';
 import { placeOn, shareNearest } from './track-line.js';
 import { asMeasured, lackOf, type RegionSide } from './ways-out.js';
 import type { ZoneSide, ZoneSides } from './wish-rows.js';
@@ -48,11 +47,9 @@ function otherSide(side: RegionSide): RegionSide {
 
 function nearZones(given: Case): NearZone[] {
   if (given.wishes.keepFree.length === 0) return [];
-  const asLies = { jointAllowanceMm: 0, stays: () => false, keepsGroups: () => true, keepsPiece: () => true };
-  const spans = trackSpans(layoutParts(given.chains, asLies), given.faceMm);
+  const spans = measuredSpans(given.chains, given.faceMm);
   const zones: NearZone[] = [];
-  for (const region of wishRegions({ wishes: given.wishes, table: given.table, edgeMm: () => 0 })) {
-    if (region.kind !== 'keep-free') continue;
+  for (const region of zoneRegions(given.wishes)) {
     const centre = given.wishes.keepFree[region.index].centre;
     given.chains.forEach((_, chain) => {
       const own = spans.filter((s) => s.chain === chain);

@@ -7,8 +7,8 @@ describe('cut list', () => {
   it('takes pieces, cuts and kerfs of a donor from the plan, in order from the pinned end', () => {
     const [donor] = cutListOf(gapPlan([101.6, 101.6])).donors;
     expect(donor.pieces).toEqual([
-      { filler: 'F1', fromMm: 0, toMm: 101.6 },
-      { filler: 'F2', fromMm: expect.closeTo(102.6, 6), toMm: expect.closeTo(204.2, 6) },
+      { filler: 'F1', lengthMm: 101.6, fromMm: 0, toMm: 101.6 },
+      { filler: 'F2', lengthMm: 101.6, fromMm: expect.closeTo(102.6, 6), toMm: expect.closeTo(204.2, 6) },
     ]);
     expect(donor.cuts.map((c) => [c.order, c.markMm, c.kerfMm])).toEqual([
       [1, 101.6, 1],
