@@ -40,6 +40,9 @@ export const planWarningWords = {
     'The donors may be cut with even less waste: the search for the best cutting was stopped.',
   'near-the-edge': (d: { run: string; side: string; distanceMm: number; safetyMm: number }) =>
     `${d.run} lies ${bothUnits(d.distanceMm)} from side ${d.side}: less than the safety margin of ${bothUnits(d.safetyMm)}.`,
+  'barely-met': (d: { sides: readonly { side: string; spareMm: number; half95Mm: number }[] }) =>
+    `${d.sides.map((s) => `The clearance wished for at side ${s.side} is met by ${s.spareMm.toFixed(1)} mm, but known to ± ${s.half95Mm.toFixed(1)} mm.`).join(' ')} ` +
+    'Measure there with a rule, or ask for more.',
   'heading-misclosure': (d: { run: string; degrees: number; kinkDegrees: number }) =>
     `The curves of ${d.run} turn ${d.degrees.toFixed(2)}° too ${d.degrees > 0 ? 'little' : 'much'} for a closed loop; ` +
     `straights cannot cure that. Each joint takes up ${Math.abs(d.kinkDegrees).toFixed(2)}°.`,

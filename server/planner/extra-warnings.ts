@@ -1,12 +1,14 @@
 import type { PlanWithoutAlternatives } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
-import { nearestToSide } from './edge-clearance.js';
+import { halfWidth95 } from '../units/estimate.js';
+import { nearestToSide, rangeOf } from './edge-clearance.js';
 import { headingMisclosure } from './misclosure.js';
-import { plannedLines } from './predict.js';
+import { clearanceInRange, plannedLines, predictClearances } from './predict.js';
 import type { Case } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
+import type { TrackLine } from './track-line.js';
 import { defaultSafetyMm } from './train-room.js';
-import { coveredAt } from './unmet.js';
+import { coveredAt, noticeMm } from './unmet.js';
 
 /** A heading that misses by more than this is said: a joint of loose track takes up less without being noticed. */
 const noticeKinkRad = (0.6 * Math.PI) / 180;
@@ -15,7 +17,8 @@ const noticeKinkRad = (0.6 * Math.PI) / 180;
 export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlternatives['warnings'] {
   const warnings: PlanWithoutAlternatives['warnings'] = [];
   const safetyMm = given.wishes.safetyMm ?? defaultSafetyMm;
-  for (const line of plannedLines(plan)) {
+  const lines = plannedLines(plan);
+  for (const line of lines) {
     for (const side of given.table.sides) {
       const nearest = nearestToSide(line, side, given.table, given.faceMm);
       if (nearest === null || nearest.distanceMm >= safetyMm) continue;
@@ -23,6 +26,8 @@ export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlter
       warnings.push(planWarning('near-the-edge', data));
     }
   }
+  const barely = barelyMet(given, plan, lines);
+  if (barely.length > 0) warnings.push(planWarning('barely-met', { sides: barely }));
   for (const chain of given.chains) {
     // Curves that were not seen are missing from the sum.
     if (!chain.closed || chain.bentGaps.length > 0) continue;
@@ -48,6 +53,20 @@ export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlter
   for (const run of hidden)
     if (given.chains.some((c) => c.run === run)) warnings.push(planWarning('hidden-track', { run }));
   return warnings;
+}
+
+/** Wishes for a clearance that are met by less than the ± with which that clearance is known. */
+function barelyMet(given: Case, plan: SolutionPlan, lines: readonly TrackLine[]) {
+  const predicted = predictClearances(given, plan, lines);
+  return given.wishes.clearance.flatMap((wish) => {
+    const known = predicted.find((p) => p.side.name === wish.side);
+    if (known === undefined) return [];
+    const leastMm = clearanceInRange(given, lines, known.side, rangeOf(wish, known.side)) ?? Infinity;
+    const [spareMm, half95Mm] = [leastMm - wish.atLeastMm, halfWidth95(known.distance)];
+    return spareMm > -noticeMm && spareMm < half95Mm
+      ? [{ side: wish.side, spareMm: Math.max(0, spareMm), half95Mm }]
+      : [];
+  });
 }
 
 /** Sections taken out of which an end was not seen: what is put in their place is as long as they were taken to be. */

@@ -234,4 +234,18 @@ describe('what the plan tells about its own accuracy', () => {
     expect(closing.kinkRad).toBeCloseTo((2 * Math.PI * 0.02) / 11, 6);
     expect(plan.warnings.map((w) => w.code)).toContain('heading-misclosure');
   });
+
+  it('says where a clearance is met by less than it is known to', async () => {
+    const report = ovalReport([s(254)], [s(254)]);
+    const at: [number, number] = [700, 180];
+    report.clearances = [{ side: 'A', run: 'R1', distance: { value: 179.5, u: 2 }, at, seen: [] }];
+    const barely = async (atLeastMm: number) => {
+      const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm }] });
+      return (await planChecked(report, wishes, stockOf([254]))).warnings.filter((w) => w.code === 'barely-met');
+    };
+    expect(await barely(178)).toEqual([
+      expect.objectContaining({ message: expect.stringMatching(/side A is met by 1\.5 mm.*± 3\.9 mm/) }),
+    ]);
+    expect(await barely(170)).toEqual([]);
+  });
 });
