@@ -18,7 +18,7 @@ export interface OpenCv {
   readonly DIST_MASK_PRECISE: number;
   /** Distance of every non-zero pixel to the nearest zero one (32-bit floats), by the method of Felzenszwalb and Huttenlocher. */
   distanceTransform(source: Mat, target: Mat, distance: number, maskSize: number): void;
-  /** Number of bytes of the library's memory. */
+  /** All of the library's memory. */
   readonly HEAPU8: Uint8Array;
 }
 

@@ -8,6 +8,7 @@ import { type Problem, problem } from '../contract/problems.js';
 import { type Report, reportSchema } from '../contract/report.js';
 import type { TableDocument } from '../contract/tables.js';
 import { partName, writeDurably, writing } from './durable-write.js';
+import { inputsDigest } from './table-document.js';
 import type { TableStore } from './table-store.js';
 
 /** What one measurement leaves. */
@@ -48,7 +49,9 @@ export async function saveMeasured(
     await writeDurably(join(beside, 'plan-view.json'), JSON.stringify(measured.planView));
     await writeDurably(join(beside, 'plan-view.jpg'), measured.planViewJpeg);
     const before = await store.read(tableId);
-    if (photosKnown && before.ok) await writeDurably(join(beside, photosFile), photoIds(before.value));
+    // Photos that came while it was being measured are not in it.
+    const sameInputs = before.ok && inputsDigest(before.value) === digest;
+    if (photosKnown && sameInputs) await writeDurably(join(beside, photosFile), photoIds(before.value));
     const planned = before.ok ? await planBefore(store, before.value) : null;
     if (planned !== null) await writeDurably(join(beside, 'planned.json'), planned.plan);
     if (planned?.photos) await writeDurably(join(beside, plannedPhotosFile), planned.photos);

@@ -47,10 +47,21 @@ export function correctedBy(
 ): Corrections | null {
   if (touched.length < fewestTouches(tool)) return null;
   const made = correctionOf(tool, touched, on, id);
-  if (!made) return null;
-  // A photo has one outline: the new one stands in the place of the old one.
-  const others = on.corrections.list.filter((c) => c.id !== made.id);
-  return { ...on.corrections, list: [...others, made] };
+  return made && withCorrection(on, made);
+}
+
+/** The corrections after the corners on a photo were set by hand. @param id of the outline if the photo has none yet */
+export function outlinedBy(corners: readonly Corner[], on: CorrectedPhoto, id: string): Corrections {
+  return withCorrection(on, outlineOf(corners, on, id));
+}
+
+function outlineOf(corners: readonly Corner[], on: CorrectedPhoto, id: string): Correction {
+  return { id: givenOutline(on)?.id ?? id, photo: on.photoId, kind: 'table-outline', corners: [...corners] };
+}
+
+/** A photo has one outline: the new one stands in the place of the old one. */
+function withCorrection({ corrections }: CorrectedPhoto, made: Correction): Corrections {
+  return { ...corrections, list: [...corrections.list.filter((c) => c.id !== made.id), made] };
 }
 
 function correctionOf(
@@ -67,7 +78,7 @@ function correctionOf(
     case 'corner-added':
     case 'corner-removed': {
       const corners = cornersAfter(tool, touched, outlineOn(on));
-      return corners && { ...base, id: givenOutline(on)?.id ?? id, kind: 'table-outline', corners };
+      return corners && outlineOf(corners, on, id);
     }
     case 'track-drawn':
       return { ...base, kind: 'track-here', line: [...touched] };

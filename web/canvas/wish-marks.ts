@@ -87,16 +87,15 @@ export function dragged(report: Report, wishes: Wishes, handle: string, to: Pair
   const [kind, key] = handle.split(':');
   const index = Number(key);
   const snap = (mm: number): number => Math.round(mm / stepMm) * stepMm;
-  if (kind === 'band') {
+  if (kind === 'band' || kind === 'bandFrom' || kind === 'bandTo') {
     const wish = wishes.clearance[index];
     const side = report.table.sides.find((s) => s.name === wish?.side);
     if (!wish || !side) return wishes;
-    return withBand(wishes, index, { ...wish, atLeastMm: Math.max(0, snap(inwardsOf(side, to))) });
-  }
-  if (kind === 'bandFrom' || kind === 'bandTo') {
-    const wish = wishes.clearance[index];
-    const side = report.table.sides.find((s) => s.name === wish?.side);
-    return wish && side ? withBand(wishes, index, spanned(wish, side, kind, snap(alongOf(side, to)))) : wishes;
+    const next =
+      kind === 'band'
+        ? { ...wish, atLeastMm: Math.max(0, snap(inwardsOf(side, to))) }
+        : spanned(wish, side, kind, snap(alongOf(side, to)));
+    return { ...wishes, clearance: wishes.clearance.map((w, i) => (i === index ? next : w)) };
   }
   const zone = wishes.keepFree[index];
   if (!zone) return wishes;
@@ -107,10 +106,6 @@ export function dragged(report: Report, wishes: Wishes, handle: string, to: Pair
       ? { ...zone, angleRad: Math.round(turned / grid) * grid }
       : { ...zone, centre: [snap(to[0]), snap(to[1])] };
   return { ...wishes, keepFree: wishes.keepFree.map((z, i) => (i === index ? next : z)) };
-}
-
-function withBand(wishes: Wishes, index: number, band: ClearanceWish): Wishes {
-  return { ...wishes, clearance: wishes.clearance.map((w, i) => (i === index ? band : w)) };
 }
 
 /** Shortest band that can be dragged, millimetres. */
@@ -143,7 +138,7 @@ export function zoneCorners(zone: Zone, roomMm: number): Pair[] {
 function bandLine(report: Report, wish: ClearanceWish): [Pair, Pair] | null {
   const side = report.table.sides.find((s) => s.name === wish.side);
   if (!side) return null;
-  const length = Math.hypot(side.to[0] - side.from[0], side.to[1] - side.from[1]);
+  const length = lengthOf(side);
   const u: Pair = [(side.to[0] - side.from[0]) / length, (side.to[1] - side.from[1]) / length];
   const at = (alongMm: number): Pair => [
     side.from[0] + u[0] * alongMm - u[1] * wish.atLeastMm,

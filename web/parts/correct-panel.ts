@@ -24,7 +24,7 @@ export class CorrectPanel extends LitElement {
   /** How many places are touched so far. */
   @property({ type: Number }) touched = 0;
   @property({ attribute: false }) list: readonly Correction[] = [];
-  /** What the last measurement made of them; null while it is older than they are. */
+  /** What the measurement shown made of them; null when there were none. */
   @property({ attribute: false }) outcomes: readonly CorrectionOutcome[] | null = null;
   @property({ attribute: false }) changes: readonly Change[] | null = null;
   @property({ attribute: false }) settings: Settings | null = null;

@@ -13,6 +13,9 @@ import { sharedStyle } from './shared-style.js';
 
 type Filler = PlanWithoutAlternatives['fillers'][number];
 
+/** A smaller change of a clearance is not told: 0.005 in. */
+const leastToldMm = 0.127;
+
 /** The fillers of a plan: how long, which gap, from which donor, how exact it has to be. Fires `choose` with the gap. */
 @customElement('gw-filler-list')
 export class FillerList extends LitElement {
@@ -86,10 +89,16 @@ export class FillerList extends LitElement {
   private tolerance(plan: PlanWithoutAlternatives, step: NonNullable<Filler['oneStepLonger']>): string {
     const by = formatLength(plan.stepMm ?? 1.5875, this.lengthStyle);
     const changes = step.clearances
-      .filter((c) => Math.abs(c.changeMm) > 0.05)
-      .map((c) => `side ${c.side} ${c.changeMm < 0 ? 'loses' : 'gains'} ${Math.abs(c.changeMm).toFixed(1)} mm`);
-    if (step.closingMm !== null) changes.unshift(`the loop misses closing by ${step.closingMm.toFixed(1)} mm`);
+      .filter((c) => Math.abs(c.changeMm) >= leastToldMm)
+      .map((c) => `side ${c.side} ${c.changeMm < 0 ? 'loses' : 'gains'} ${this.small(c.changeMm)}`);
+    if (step.closingMm !== null) changes.unshift(`the loop misses closing by ${this.small(step.closingMm)}`);
     return `If it comes out ${by} longer: ${changes.length > 0 ? changes.join(', ') : 'nothing else changes'}.`;
+  }
+
+  /** Less than a step: a fraction would not tell it. */
+  private small(lengthMm: number): string {
+    const mm = Math.abs(lengthMm);
+    return this.lengthStyle.unit === 'mm' ? `${mm.toFixed(1)} mm` : `${(mm / 25.4).toFixed(2)} in`;
   }
 
   private show(id: string): void {

@@ -61,7 +61,7 @@ export class PlanChoice extends LitElement {
     const { plan } = this;
     if (!plan || plan.alternatives.length === 0) return nothing;
     return html`<h2>Other ways</h2>
-      <p class="quiet">They differ in kind. Looking at one draws it on the picture; nothing changes until you take it.</p>
+      <p class="quiet">They differ in kind. Looking at one draws it on the picture; only taking it changes the plan.</p>
       <ul class="plain">
         ${[plan, ...plan.alternatives].map((one, i) => this.card(one, i))}
       </ul>`;
@@ -71,12 +71,13 @@ export class PlanChoice extends LitElement {
     const style = this.lengthStyle;
     const name = kindText(one.kind ?? one.prefer, i);
     const lengths = one.fillers.map((f) => formatLength(f.lengthMm, style)).join(', ') || 'none';
+    const cuts = one.cuts ?? one.donors.reduce((n, d) => n + d.pieces.length, 0);
     const canTake = i > 0 && one.prefer !== undefined && one.kind === one.prefer;
     return html`<li class=${i === this.looked ? 'looked' : ''}>
       <h3>${i === 0 ? 'This plan: ' : ''}${name}</h3>
       <dl>
         <dt>Cuts</dt>
-        <dd>${one.cuts ?? one.donors.reduce((n, d) => n + d.pieces.length, 0)}</dd>
+        <dd>${cuts}</dd>
         <dt>Fillers</dt>
         <dd>${lengths}</dd>
         ${one.changedSections === undefined ? nothing : html`<dt>Sections changed</dt><dd>${one.changedSections}</dd>`}
@@ -88,6 +89,7 @@ export class PlanChoice extends LitElement {
         <button class="small" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
         ${canTake ? html`<button class="small" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
       </div>
+      ${i > 0 && !canTake ? html`<p class="quiet">${cuts === 0 ? 'Nothing to cut: slide the track as drawn.' : 'To compare with: the cut sheet follows the first of these.'}</p>` : nothing}
     </li>`;
   }
 

@@ -24,6 +24,7 @@ export class PredictedFit extends LitElement {
     sharedStyle,
     css`
       .scroll {
+        margin-bottom: 1.25rem;
         overflow-x: auto;
       }
       table {

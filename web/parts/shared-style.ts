@@ -103,6 +103,9 @@ export const sharedStyle = css`
     padding: 0.3rem 0.6rem;
     max-width: 100%;
   }
+  input[type='file'] {
+    padding: 0.6rem;
+  }
   input[type='checkbox'],
   input[type='radio'] {
     accent-color: var(--accent);

@@ -23,6 +23,7 @@ export class StockList extends LitElement {
         display: flex;
         gap: 0.75rem;
         justify-content: space-between;
+        padding: 0.3rem 0;
       }
       form input {
         width: 7rem;

@@ -23,6 +23,9 @@ export class WishRules extends WishPart {
   static override styles = [
     sharedStyle,
     css`
+      fieldset {
+        margin-top: 1rem;
+      }
       .fields {
         display: grid;
         gap: 0.75rem;

@@ -33,7 +33,7 @@ export class WishStay extends WishPart {
     if (!report || !wishes) return nothing;
     const count = wishes.stay.reduce((n, s) => n + s.pieces.length, 0);
     return html`<details ?open=${count > 0 || this.chosen?.startsWith('piece:')}>
-      <summary>Pieces that stay (${count})</summary>
+      <summary>${count === 0 ? 'None so far' : count === 1 ? '1 piece' : `${count} pieces`}: choose</summary>
       <p class="quiet">Screwed down, in a tunnel, or just right: tick what must not move. On the picture a touch can make a piece stay.</p>
       ${report.runs.map(
         (run) => html`<h3>Run ${run.id}</h3>

@@ -174,7 +174,7 @@ export class MeasuredScreen extends TableScreen {
     const moving = now.corners ? touchedMarks([...now.corners, now.corners[0]].map((c) => c.at)) : [];
     const { correcting } = session;
     return {
-      extra: () => [...made(), ...moving, ...touchedMarks(now.touched.map(([x, y]) => [x, y]))],
+      extra: () => [...made(), ...moving, ...touchedMarks(now.touched)],
       handles: () => cornerHandles(corners),
       aim: now.tool ? toolTexts[now.tool].hint : '',
       onlyPhotos: true,

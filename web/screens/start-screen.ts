@@ -94,9 +94,9 @@ export class StartScreen extends LitElement {
           </form>
         </section>
         <section class="way">
-          <h2>Open a packed one</h2>
+          <h2>Open a packed table</h2>
           <label class="field"
-            >A ZIP file of a whole table, from step <i>Cut</i>
+            ><span>A ZIP file of a whole table, from step <i>Cut</i></span>
             <input type="file" accept=".zip,application/zip" ?disabled=${this.busy} @change=${this.openPacked} />
           </label>
           ${this.opening ? html`<p class="quiet" role="status">Opening ${this.opening}…</p>` : nothing}

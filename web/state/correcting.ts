@@ -4,6 +4,7 @@ import {
   correctedBy,
   fewestTouches,
   isComplete,
+  outlinedBy,
   outlineOn,
   type Pixel,
   withCorner,
@@ -75,11 +76,8 @@ export class Correcting {
   dropCorner(): void {
     const [now, on] = [this.now, this.on];
     if (!now?.corners || !on) return;
-    const given = on.corrections.list.find((c) => c.kind === 'table-outline' && c.photo === on.photoId);
-    const id = given?.id ?? newId();
-    const made = { id, photo: on.photoId, kind: 'table-outline' as const, corners: [...now.corners] };
     this.tell({ ...now, corners: null });
-    this.edit({ corrections: { ...on.corrections, list: [...on.corrections.list.filter((c) => c.id !== id), made] } });
+    this.edit({ corrections: outlinedBy(now.corners, on, newId()) });
   }
 
   remove(id: string): void {
