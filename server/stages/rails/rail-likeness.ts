@@ -37,12 +37,7 @@ export function findRailLikeness(
     const angle = (k * Math.PI) / directionCount;
     rotate(grey, widthPx, heightPx, angle, size, work);
     scoreRows(work, size, spacingPx, railCount);
-    gather(work.score, size, widthPx, heightPx, angle, (at, value) => {
-      if (value > score[at]) {
-        score[at] = value;
-        direction[at] = k;
-      }
-    });
+    gather(work, widthPx, heightPx, angle, k, score, direction);
   }
   return { widthPx, heightPx, score, direction, directionCount };
 }
@@ -53,11 +48,26 @@ interface Work {
   readonly slope: Float32Array;
   readonly mean: Float32Array;
   readonly score: Float32Array;
+  /** Which blocks of the score hold anything. */
+  readonly filled: Uint8Array;
+}
+
+/** Blocks are 2^blockBits pixels square: most of a table is empty of rails, and is passed over by the block. */
+const blockBits = 4;
+
+function blocksAcross(size: number): number {
+  return (size >> blockBits) + 1;
 }
 
 function makeWork(size: number): Work {
   const n = size * size;
-  return { size, slope: new Float32Array(n), mean: new Float32Array(n), score: new Float32Array(n) };
+  return {
+    size,
+    slope: new Float32Array(n),
+    mean: new Float32Array(n),
+    score: new Float32Array(n),
+    filled: new Uint8Array(blocksAcross(size) ** 2),
+  };
 }
 
 /** Brightness steps across the track beyond this are one object's edge, not a rail's; coded units, two pixels apart. */
@@ -135,7 +145,7 @@ function scoreRows(work: Work, size: number, spacingPx: number, railCount: 2 | 3
 const weakestStep = 0.7;
 
 function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2 | 3): void {
-  const { mean, score } = work;
+  const { mean, score, filled } = work;
   const half = Math.max(2, Math.round(0.32 * spacingPx));
   const reach = Math.ceil(spacingPx * 1.04) + half + 2;
   const lags = [0.97, 1, 1.03].map((f) => f * spacingPx);
@@ -145,6 +155,8 @@ function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2
   const energy = new Float32Array(size);
   const least = weakestStep * (2 * half + 1) * 0.6;
   score.fill(0);
+  filled.fill(0);
+  const across = blocksAcross(size);
   for (let j = 0; j < size; j++) {
     const row = mean.subarray(j * size, (j + 1) * size);
     let sum = 0;
@@ -165,7 +177,9 @@ function compareAcross(work: Work, size: number, spacingPx: number, railCount: 2
         const value = railCount === 3 ? tripleMatch(row, i, lag, half) : pairMatch(row, i, lag, half);
         if (value > best) best = value;
       }
+      if (best === 0) continue;
       score[j * size + i] = best;
+      filled[(j >> blockBits) * across + (i >> blockBits)] = 1;
     }
   }
 }
@@ -222,28 +236,49 @@ function correlate(column: Float32Array, j: number, lag: number, half: number): 
   return (ab / norm) * Math.sqrt(Math.min(aa, bb) / n);
 }
 
-/** Reads the rotated score back at every plan pixel. */
+/** Takes over the turned score, and its direction, at every plan pixel where it is the best so far. */
 function gather(
-  rotated: Float32Array,
-  size: number,
+  work: Work,
   w: number,
   h: number,
   angle: number,
-  put: (at: number, value: number) => void,
+  index: number,
+  score: Float32Array,
+  direction: Uint8Array,
 ): void {
+  const { size, score: turned } = work;
   const c = Math.cos(angle);
   const s = Math.sin(angle);
   const half = (size - 1) / 2;
   const cx = (w - 1) / 2;
   const cy = (h - 1) / 2;
-  for (let y = 0; y < h; y++) {
-    for (let x = 0; x < w; x++) {
-      const dx = x - cx;
-      const dy = y - cy;
-      const j = Math.round(half + dx * c - dy * s);
-      const i = Math.round(half + dx * s + dy * c);
-      if (i < 0 || j < 0 || i >= size || j >= size) continue;
-      put(y * w + x, rotated[j * size + i]);
+  const block = 1 << blockBits;
+  for (let y0 = 0; y0 < h; y0 += block)
+    for (let x0 = 0; x0 < w; x0 += block) {
+      const mx = x0 + block / 2 - cx;
+      const my = y0 + block / 2 - cy;
+      if (!anyNear(work, half + mx * s + my * c, half + mx * c - my * s)) continue;
+      for (let y = y0; y < Math.min(h, y0 + block); y++)
+        for (let x = x0; x < Math.min(w, x0 + block); x++) {
+          const dx = x - cx;
+          const dy = y - cy;
+          const j = Math.round(half + dx * c - dy * s);
+          const i = Math.round(half + dx * s + dy * c);
+          if (i < 0 || j < 0 || i >= size || j >= size) continue;
+          const value = turned[j * size + i];
+          if (value <= score[y * w + x]) continue;
+          score[y * w + x] = value;
+          direction[y * w + x] = index;
+        }
     }
-  }
+}
+
+/** Whether the turned score holds anything within a block's diagonal of a place, column i and row j. */
+function anyNear({ size, filled }: Work, i: number, j: number): boolean {
+  const across = blocksAcross(size);
+  const bi = Math.floor(i) >> blockBits;
+  const bj = Math.floor(j) >> blockBits;
+  for (let q = Math.max(0, bj - 1); q <= Math.min(across - 1, bj + 1); q++)
+    for (let p = Math.max(0, bi - 1); p <= Math.min(across - 1, bi + 1); p++) if (filled[q * across + p]) return true;
+  return false;
 }
