@@ -96,14 +96,11 @@ function distanceU(
   const nx = -Math.sin(side.arc.headingRad);
   const ny = Math.cos(side.arc.headingRad);
   const p = pointOnArc(piece.arc, s, offset);
-  // An arc of the adjustment may slide along itself: its ends are held by what was seen there, not by the arc.
-  const across = -nx * Math.sin(piece.arc.headingRad) + ny * Math.cos(piece.arc.headingRad);
-  const along = nx * Math.cos(piece.arc.headingRad) + ny * Math.sin(piece.arc.headingRad);
-  const ja = [
-    -across * Math.sin(piece.arc.headingRad),
-    across * Math.cos(piece.arc.headingRad),
-    -nx * (p.y - piece.arc.y) + ny * (p.x - piece.arc.x),
-  ];
+  const [ux, uy] = [Math.cos(piece.arc.headingRad), Math.sin(piece.arc.headingRad)];
+  const turning = -nx * (p.y - piece.arc.y) + ny * (p.x - piece.arc.x);
+  // An arc of the adjustment may slide along itself, turning as it bends: its ends are held by what was seen there.
+  const along = nx * ux + ny * uy + piece.arc.curvaturePerMm * turning;
+  const ja = [nx - along * ux, ny - along * uy, turning];
   const jb = [-nx, -ny, -sideS];
   const quad = (j: readonly number[], c: readonly number[], k: readonly number[]): number => {
     let sum = 0;
