@@ -4,9 +4,11 @@ import { problem } from './contract/problems.js';
 /** What `gapwright --help` prints. */
 export const help = `gapwright measures dry-fitted three-rail track on photos and works out the filler sections to cut.
 
-  gapwright measure PHOTO... [--track tall|low|FILE.json] [--marker-side MM] [--tape "3-7=1828.8"]
-                             [--border 1|2] [--corrections FILE.json] [--picture plan.png] [--out report.json]
-      photos of one table in, the measurement report (JSON) out, and the plan view with its lengths
+  gapwright measure PHOTO... [--track tall|low|FILE.json] [--marker-side MM] [--tape "3-7=1828.8"] [--tape "A=1830"]
+                             [--square-corners] [--border 1|2] [--corrections FILE.json] [--picture plan.png]
+                             [--out report.json]
+      photos of one table in, the measurement report (JSON) out, and the plan view with its lengths; --square-corners
+      says that the corners of the table are square, so that they are held so where they measure nearly so
   gapwright markers PHOTO [--marker-side MM] [--border 1|2] [--out markers.json]
       the markers of one photo, as JSON
   gapwright plan report.json [--wishes wishes.json] [--stock stock.json] [--out plan.json]

@@ -19,6 +19,7 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
     track: 'one',
     'marker-side': 'one',
     tape: 'many',
+    'square-corners': 'flag',
     border: 'one',
     corrections: 'one',
     picture: 'one',
@@ -72,6 +73,7 @@ interface MeasureOptionsRead {
   readonly markerSideMm: number;
   readonly tapeChecks: TapeCheck[];
   readonly sideChecks: SideCheck[];
+  readonly squareCorners: boolean;
   readonly borderModules: 1 | 2;
   readonly corrections?: Corrections;
 }
@@ -94,7 +96,7 @@ async function readMeasureOptions(input: CommandInput): Promise<Result<MeasureOp
   const corrections = await readCorrections(input.one('corrections'));
   if (!corrections.ok) return corrections;
   const options = { track: track.value, markerSideMm: side.value, tapeChecks, borderModules: border.value };
-  return ok({ ...options, sideChecks, corrections: corrections.value });
+  return ok({ ...options, sideChecks, squareCorners: input.flag('square-corners'), corrections: corrections.value });
 }
 
 /** Reads a file of corrections; its photos are named as on the command line, without folders. */

@@ -2,8 +2,8 @@ import { parseArgs } from 'node:util';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 
-/** The options of one command by name; each takes a value. `many` may be given several times. */
-export type OptionKinds = Readonly<Record<string, 'one' | 'many'>>;
+/** The options of one command by name. `one` and `many` take a value, `many` may be given several times; `flag` takes none. */
+export type OptionKinds = Readonly<Record<string, 'one' | 'many' | 'flag'>>;
 
 /** A command line taken apart. */
 export interface CommandInput {
@@ -12,6 +12,8 @@ export interface CommandInput {
   one(name: string): string | undefined;
   /** All values given for an option. */
   many(name: string): readonly string[];
+  /** Whether an option without a value was given. */
+  flag(name: string): boolean;
 }
 
 /**
@@ -19,11 +21,15 @@ export interface CommandInput {
  * @returns the parts, or unknown-option or missing-argument
  */
 export function readOptions(words: readonly string[], kinds: OptionKinds): Result<CommandInput, Problem> {
-  const options = Object.fromEntries(Object.keys(kinds).map((k) => [k, { type: 'string', multiple: true } as const]));
+  const typeOf = (kind: string) => (kind === 'flag' ? 'boolean' : 'string');
+  const options = Object.fromEntries(
+    Object.entries(kinds).map(([name, kind]) => [name, { type: typeOf(kind), multiple: true } as const]),
+  );
   try {
     const { values, positionals } = parseArgs({ args: [...words], options, allowPositionals: true, strict: true });
     const many = (name: string): string[] => (values[name] as string[] | undefined) ?? [];
-    return ok({ files: positionals, many, one: (name) => many(name).at(-1) });
+    const flag = (name: string): boolean => many(name).length > 0;
+    return ok({ files: positionals, many, one: (name) => many(name).at(-1), flag });
   } catch (error) {
     return failed(translate(error, words, kinds));
   }
@@ -31,11 +37,14 @@ export function readOptions(words: readonly string[], kinds: OptionKinds): Resul
 
 function translate(error: unknown, words: readonly string[], kinds: OptionKinds): Problem {
   const code = (error as { code?: string }).code ?? '';
-  const known = (word: string): boolean => Object.keys(kinds).includes(word.replace(/^--/, '').split('=')[0] ?? '');
+  const nameOf = (word: string): string => word.replace(/^--/, '').split('=')[0] ?? '';
+  const known = (word: string): boolean => Object.keys(kinds).includes(nameOf(word));
   if (code === 'ERR_PARSE_ARGS_UNKNOWN_OPTION') {
     return problem('unknown-option', { option: words.find((w) => w.startsWith('-') && !known(w)) ?? words.join(' ') });
   }
   if (code === 'ERR_PARSE_ARGS_INVALID_OPTION_VALUE') {
+    const flag = words.find((w) => w.includes('=') && known(w) && kinds[nameOf(w)] === 'flag');
+    if (flag) return problem('bad-field', { field: `--${nameOf(flag)}`, why: 'it takes no value' });
     const bare = words.find((w, i) => w.startsWith('--') && known(w) && !w.includes('=') && !isValue(words[i + 1]));
     return problem('missing-argument', { what: `a value after ${bare ?? 'its last option'}` });
   }

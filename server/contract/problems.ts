@@ -19,6 +19,7 @@ export interface ProblemData {
   'photos-contradict': { ids: string; names: string };
   'track-moved': { names: string; millimetres: number };
   'tape-left-out': { which: string };
+  'corner-not-square': { corners: readonly { sides: string; offDegrees: number; withinDegrees: number }[] };
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
   'bad-field': { field: string; why: string };
@@ -135,6 +136,13 @@ const writers: Writers = {
   'tape-left-out': (d) => ({
     sentence: `These tape checks could not be used: ${d.which}. A marker of it, or a corner of that side, was not measured.`,
     nextStep: 'Take a photo that shows both markers, or the whole side with both corners; or take the check away.',
+  }),
+  'corner-not-square': (d) => ({
+    sentence: `Not all corners of the table can be square. ${d.corners
+      .map((c) => `Between sides ${c.sides} it is ${c.offDegrees.toFixed(1)}° off (± ${c.withinDegrees.toFixed(1)}°).`)
+      .join(' ')} What is off was left as it measures.`,
+    nextStep:
+      'Lay a carpenter’s square there. If it is square, look whether both edges are drawn where they are, and correct them by hand; if not, take back that the corners are square.',
   }),
   'not-json': (d) => ({
     sentence: `${d.name} is not a JSON file.`,

@@ -17,12 +17,14 @@ export const tapeCheckSchema = z.object({
   uMm: z.number().positive().nullable().default(null),
 });
 
-/** A whole table side, from corner to corner, measured with a tape; sides are named as in the report. */
-export interface SideCheck {
-  readonly side: string;
-  readonly lengthMm: number;
-  readonly uMm: number | null;
-}
+/** A whole table side, from corner to corner, measured with a tape. */
+export const sideCheckSchema = z.object({
+  /** As the report names it. */
+  side: z.string().regex(/^[A-Z]$/, 'is not the name of a table side, one capital letter'),
+  lengthMm: z.number().positive(),
+  /** As for a tape check. */
+  uMm: z.number().positive().nullable().default(null),
+});
 
 export const settingsSchema = z.object({
   track: z.union([z.literal('tall'), z.literal('low'), z.record(z.string(), z.unknown())]).default('tall'),
@@ -30,6 +32,9 @@ export const settingsSchema = z.object({
   unit: z.enum(['in', 'mm']).default('in'),
   denominator: z.union([z.literal(16), z.literal(32), z.literal(64)]).default(16),
   tapeChecks: z.array(tapeCheckSchema).default([]),
+  sideChecks: z.array(sideCheckSchema).default([]),
+  /** The user says that the corners of the table are square: they are held so where they measure nearly so. */
+  squareCorners: z.boolean().default(false),
 });
 
 export const storedPhotoSchema = z.object({
@@ -64,6 +69,7 @@ export type Settings = z.infer<typeof settingsSchema>;
 export type StoredPhoto = z.infer<typeof storedPhotoSchema>;
 export type TableDocument = z.infer<typeof tableSchema>;
 export type TapeCheck = z.infer<typeof tapeCheckSchema>;
+export type SideCheck = z.infer<typeof sideCheckSchema>;
 
 /** State of the work on one table. */
 export type WorkState =

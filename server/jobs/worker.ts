@@ -32,8 +32,9 @@ const works: { readonly [N in TaskName]: Work<N> } = {
         return readFileSync(path);
       },
     }));
-    const { markerSideMm, tapeChecks } = settings;
-    const options = { track: track.value, markerSideMm, tapeChecks, borderModules: 1, corrections } as const;
+    const { markerSideMm, tapeChecks, sideChecks, squareCorners } = settings;
+    const told = { markerSideMm, tapeChecks, sideChecks, squareCorners };
+    const options = { track: track.value, ...told, borderModules: 1, corrections } as const;
     const mostBytes = mostMemoryBytes();
     // What an earlier task used is not given back at once, but used again: only what this one adds counts against it.
     const beforeBytes = process.memoryUsage.rss();

@@ -10,6 +10,7 @@ import {
   type TapeObservation,
 } from '../stages/camera/adjustment.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
+import type { SquareCorner } from '../stages/camera/square-corner.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
 import { type ArcSpan, arcsFromSpans } from '../stages/camera/track-arcs.js';
 
@@ -30,7 +31,7 @@ export interface TableAdjustment {
   readonly firstSide: number;
 }
 
-/** Adjusts everything seen so far: markers, track pieces, table sides. Side tapes count arcs from the first side's. */
+/** Adjusts everything seen so far: markers, track pieces, table sides. Tapes and corners count sides from the first. */
 export function adjustTable(
   start: StartCamera,
   state: AdjustmentState,
@@ -41,6 +42,7 @@ export function adjustTable(
   markerSideMm: number,
   track: TrackProfile,
   sideTapes: readonly SideTapeObservation[] = [],
+  squareCorners: readonly SquareCorner[] = [],
 ): TableAdjustment {
   const onTrack = arcsFromSpans(traces, spans, state.cameras, track, 0);
   const firstSide = onTrack.arcs.length;
@@ -61,6 +63,11 @@ export function adjustTable(
       side: t.side + firstSide,
       before: t.before + firstSide,
       after: t.after + firstSide,
+    })),
+    squareCorners: squareCorners.map((c) => ({
+      ...c,
+      before: c.before + firstSide,
+      after: c.after + firstSide,
     })),
     focalPrior: start.focalPrior,
     principalPointPx: start.principalPointPx,

@@ -29,12 +29,13 @@ import { cutEvenly } from '../stages/rails/cut-pieces.js';
 import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
 import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
 import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
-import { adjustTable, type SideArc, type TableAdjustment } from './adjust-table.js';
+import { adjustTable, type SideArc } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
 import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { mergeRuns } from './merge-runs.js';
+import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
 import { sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
 import { reasonsOf, warningsOf } from './warnings.js';
 import { reportShift, writeReport } from './write-report.js';
@@ -44,6 +45,8 @@ export interface MeasureOptions {
   readonly markerSideMm: number;
   readonly tapeChecks: readonly TapeCheck[];
   readonly sideChecks?: readonly SideCheck[];
+  /** The user says that the corners of the table are square. */
+  readonly squareCorners?: boolean;
   /** Width of the markers' black border, modules. */
   readonly borderModules: 1 | 2;
   /** Made by hand; photos by the name of their file. */
@@ -103,12 +106,14 @@ export async function measureTable(
     traces: RailTrace[],
     sides: SideArc[],
     pieces?: RunDraft[],
-  ): TableAdjustment => {
+  ): CorneredAdjustment => {
     const spans = pieces
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
       : evenSpans(traces);
     const tapes = tapesOf(options.tapeChecks, state);
-    return adjustTable(start, state, traces, spans, sides, tapes, markerSideMm, track, sideTapes);
+    return adjustWithCorners(options.squareCorners ?? false, state, sides, (from, corners) =>
+      adjustTable(start, from, traces, spans, sides, tapes, markerSideMm, track, sideTapes, corners),
+    );
   };
   let state = solve(start.state, [], []).output.state;
 
@@ -126,7 +131,7 @@ export async function measureTable(
   traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'own', hooks.signal);
   if (traces.length === 0) return failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
   /** Solves for everything, and carries the traces over to the new cameras. */
-  const settle = (sides: SideArc[]): TableAdjustment => {
+  const settle = (sides: SideArc[]): CorneredAdjustment => {
     const before = state.cameras;
     const adjusted = solve(state, traces, sides);
     state = adjusted.output.state;
@@ -208,6 +213,7 @@ export async function measureTable(
     warnings: warningsOf(layout, detections, {
       ...judged,
       moved: merged.moved,
+      corners: adjusted.corners,
       tapesLeftOut: tapesLeftOut(options.tapeChecks, options.sideChecks ?? [], state, layout.sides),
     }),
   });

@@ -3,6 +3,7 @@ import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
+import type { JudgedCorner } from './square-corners.js';
 
 interface Warning {
   code: string;
@@ -38,11 +39,30 @@ export function markerWarnings(
   return [...out, { code: said.code, message: problemLine(said) }];
 }
 
+/** Corners that the user calls square and that cannot be. */
+export function cornerWarnings(judged: readonly JudgedCorner[]): Warning[] {
+  const degrees = 180 / Math.PI;
+  const corners = judged
+    .filter((c) => !c.square)
+    .map(({ sides, offRad, uRad }) => ({
+      sides: sides.join(' and '),
+      offDegrees: Math.abs(offRad) * degrees,
+      withinDegrees: 1.96 * uRad * degrees,
+    }));
+  if (corners.length === 0) return [];
+  const said = problem('corner-not-square', { corners });
+  return [{ code: said.code, message: problemLine(said) }];
+}
+
 /** What a person should know before trusting the lengths. */
 export function warningsOf(
   layout: MeasuredLayout,
   detections: readonly (readonly MarkerDetection[])[],
-  found: Pick<JudgedMarkers, 'lying' | 'unsure'> & Pick<MergedRuns, 'moved'> & { tapesLeftOut: readonly string[] },
+  found: Pick<JudgedMarkers, 'lying' | 'unsure'> &
+    Pick<MergedRuns, 'moved'> & {
+      readonly tapesLeftOut: readonly string[];
+      readonly corners: readonly JudgedCorner[];
+    },
 ): Warning[] {
   const out = markerWarnings(found, layout.photoNames, detections);
   for (const { photos, apartMm } of found.moved) {
@@ -54,6 +74,7 @@ export function warningsOf(
     const names = layout.photoNames.join(', ');
     out.push({ code: 'no-table-edge', message: problemLine(problem('no-table-edge', { name: names })) });
   }
+  out.push(...cornerWarnings(found.corners));
   if (found.tapesLeftOut.length > 0) {
     const said = problem('tape-left-out', { which: found.tapesLeftOut.join(', ') });
     out.push({ code: said.code, message: problemLine(said) });

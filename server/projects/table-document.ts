@@ -90,10 +90,13 @@ export function usedCorrections({ photos, corrections }: TableDocument): Correct
   return { ...corrections, list };
 }
 
-/** A short digest of everything that a measurement depends on: photos, track, marker side, tape lengths, corrections. */
+/**
+ * A short digest of everything that a measurement depends on: photos, track, marker side, tape lengths, square corners,
+ * corrections. What came to the settings later counts only where it is used: what was measured before stays current.
+ */
 export function inputsDigest(table: TableDocument): string {
   const { photos, settings } = table;
-  const { track, markerSideMm, tapeChecks } = settings;
+  const { track, markerSideMm, tapeChecks, sideChecks, squareCorners } = settings;
   const { list } = usedCorrections(table);
   const inputs = [
     photos.map((p) => [p.id, p.bytes]),
@@ -101,6 +104,8 @@ export function inputsDigest(table: TableDocument): string {
     markerSideMm,
     tapeChecks,
     ...(list.length > 0 ? [list] : []),
+    ...(sideChecks.length > 0 ? [{ sideChecks }] : []),
+    ...(squareCorners ? [{ squareCorners }] : []),
   ];
   return createHash('sha256').update(JSON.stringify(inputs)).digest('hex').slice(0, 16);
 }

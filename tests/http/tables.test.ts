@@ -58,10 +58,25 @@ describe('tables', () => {
     expect(body.settings).toMatchObject({ track: 'low', unit: 'mm', markerSideMm: 120 });
   });
 
+  it('keep what the user knows of the table: a tape of a side, and that its corners are square', async () => {
+    const table = await server.newTable();
+    expect(table.settings).toMatchObject({ sideChecks: [], squareCorners: false });
+    const settings = { sideChecks: [{ side: 'A', lengthMm: 1830 }], squareCorners: true };
+    const { status } = await change(table.id, { version: table.version, settings });
+    expect(status).toBe(200);
+    const stored = await server.store.read(table.id);
+    expect(stored).toMatchObject({
+      value: { settings: { sideChecks: [{ side: 'A', lengthMm: 1830, uMm: null }], squareCorners: true } },
+    });
+  });
+
   it.each([
     [{ settings: { markerSideMm: 3 } }, 'settings.markerSideMm'],
     [{ settings: { unit: 'cubit' } }, 'settings.unit'],
     [{ settings: { tapeChecks: [{ from: 1, to: 2, lengthMm: -4 }] } }, 'settings.tapeChecks.0.lengthMm'],
+    [{ settings: { sideChecks: [{ side: 'left', lengthMm: 900 }] } }, 'settings.sideChecks.0.side'],
+    [{ settings: { sideChecks: [{ side: 'A', lengthMm: 900, uMm: 0 }] } }, 'settings.sideChecks.0.uMm'],
+    [{ settings: { squareCorners: 'yes' } }, 'settings.squareCorners'],
     [{ wishes: { format: 'gapwright-wishes/1', stepMm: 0 } }, 'wishes.stepMm'],
     [{ stock: { format: 'gapwright-stock/1', kerfMm: 'wide' } }, 'kerfMm'],
     [{ name: '' }, 'name'],

@@ -6,6 +6,7 @@ import { type Arc, type LineObservation, pointOnArc } from '../../scene/track-ob
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 import { type SideTapeObservation, sideTapeResidual } from './side-length.js';
+import { type SquareCorner, squareCornerResidual } from './square-corner.js';
 
 /** A marker lying on the table: its middle, its turn and its printed side. */
 export interface PlacedMarker {
@@ -54,6 +55,7 @@ export interface AdjustmentInput {
   readonly lineObservations: readonly LineObservation[];
   readonly tapes: readonly TapeObservation[];
   readonly sideTapes?: readonly SideTapeObservation[];
+  readonly squareCorners?: readonly SquareCorner[];
   /** Prior of the focal length of each lens, and its standard uncertainty, pixels. */
   readonly focalPrior: readonly { readonly valuePx: number; readonly uPx: number }[];
   /** Middle of the picture of each lens: where the principal point is expected. */
@@ -204,6 +206,8 @@ class Evaluator implements LeastSquaresProblem {
     this.lineResiduals(state, sink);
     this.tapeResiduals(state, sink);
     for (const tape of this.input.sideTapes ?? []) sideTapeResidual(tape, state.arcs, this.layout.arc, sink);
+    for (const corner of this.input.squareCorners ?? [])
+      squareCornerResidual(corner, state.arcs, this.layout.arc, sink);
     this.priorResiduals(state, parameters, sink);
   }
 

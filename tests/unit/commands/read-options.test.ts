@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { readChoice, readNumber, readOptions } from '../../../server/commands/read-options.js';
 
-const kinds = { side: 'one', tape: 'many', out: 'one' } as const;
+const kinds = { side: 'one', tape: 'many', out: 'one', square: 'flag' } as const;
 
 function read(...words: string[]) {
   const input = readOptions(words, kinds);
@@ -16,6 +16,12 @@ describe('the words of a command', () => {
     expect([input.one('side'), input.one('out'), input.many('tape')]).toEqual(['150', 'r.json', ['3-7=10', '1-2=20']]);
   });
 
+  it('may be options that take no value', () => {
+    const input = read('--square', 'a.jpg');
+    expect([input.flag('square'), input.files]).toEqual([true, ['a.jpg']]);
+    expect(read('a.jpg').flag('square')).toBe(false);
+  });
+
   it('after two hyphens are files, so that a photo may be called anything', () => {
     expect(read('--', '--side').files).toEqual(['--side']);
   });
@@ -24,6 +30,7 @@ describe('the words of a command', () => {
     [['a.jpg', '--sides', '3'], 'unknown-option', { option: '--sides' }],
     [['-x'], 'unknown-option', { option: '-x' }],
     [['a.jpg', '--side'], 'missing-argument', { what: 'a value after --side' }],
+    [['a.jpg', '--square=yes'], 'bad-field', { field: '--square', why: 'it takes no value' }],
   ])('%j are refused with %s', (words, code, data) => {
     expect(readOptions(words, kinds)).toEqual({ ok: false, problem: { code, data } });
   });
