@@ -1,10 +1,11 @@
 import type { MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured-layout.js';
-import type { CentreLine, HiddenSpan, RailJoint } from '../scene/rail-joint.js';
+import type { HiddenSpan, RailJoint } from '../scene/rail-joint.js';
 import type { RailTrace } from '../scene/rail-trace.js';
 import { type Arc, alongArc } from '../scene/track-observation.js';
 import type { AdjustmentState } from '../stages/camera/adjustment.js';
 import type { JointsOfRun } from '../stages/joints/find-joints.js';
 import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
+import { placeOfSample, sampleAt, type TraceLine } from '../stages/rails/centre-line.js';
 import { cutPieces, type PieceSpan } from '../stages/rails/cut-pieces.js';
 import { alongSide, type SideArc } from './adjust-table.js';
 import { bridgeHidden } from './bridge-hidden.js';
@@ -12,23 +13,23 @@ import { bridgeHidden } from './bridge-hidden.js';
 /** One run on the way to being measured. */
 export interface RunDraft {
   readonly trace: RailTrace;
-  readonly line: CentreLine;
+  readonly along: TraceLine;
   readonly found: JointsOfRun;
   readonly spans: readonly PieceSpan[];
 }
 
-/** Cuts a run into pieces at its joints. The trace's samples and the centre line count lengths alike but for a factor. */
-export function draftRun(trace: RailTrace, line: CentreLine, found: JointsOfRun): RunDraft {
-  const perMm = (trace.closed ? trace.samples.length : trace.samples.length - 1) / lengthOf(line);
-  const cuts = found.joints.map((j) => j.s * perMm);
+/** Cuts a run into pieces at its joints. */
+export function draftRun(trace: RailTrace, along: TraceLine, found: JointsOfRun): RunDraft {
+  const at = (s: number): number => sampleAt(along, s);
+  const cuts = found.joints.map((j) => at(j.s));
   const blanks = [
     ...found.joints
       .filter((j) => j.open)
-      .map((j) => ({ from: (j.s - j.gapMm.value / 2) * perMm, to: (j.s + j.gapMm.value / 2) * perMm, hidden: false })),
-    ...found.hidden.map((h: HiddenSpan) => ({ from: h.fromS * perMm, to: h.toS * perMm, hidden: true })),
+      .map((j) => ({ from: at(j.s - j.gapMm.value / 2), to: at(j.s + j.gapMm.value / 2), hidden: false })),
+    ...found.hidden.map((h: HiddenSpan) => ({ from: at(h.fromS), to: at(h.toS), hidden: true })),
   ];
-  const spans = cutPieces(trace, cuts, blanks, { from: found.fromS * perMm, to: found.toS * perMm });
-  return { trace, line, found, spans };
+  const spans = cutPieces(trace, cuts, blanks, { from: at(found.fromS), to: at(found.toS) });
+  return { trace, along, found, spans };
 }
 
 /** Uncertainty of an open run's own ends, for the pieces that end there. */
@@ -45,17 +46,16 @@ const shortestPieceMm = 8;
 
 /** Pieces with their exact ends: at a joint they reach to the rail ends, elsewhere to the neighbour. */
 export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number): MeasuredPiece[] {
-  const { trace, line, found, spans } = draft;
-  const n = trace.samples.length;
+  const { trace, along, found, spans } = draft;
+  const { line } = along;
   const length = lengthOf(line);
-  const mmPer = length / (trace.closed ? n : n - 1);
   const borders = [
     ...found.joints.flatMap((j: RailJoint) => [j.s - j.gapMm.value / 2, j.s + j.gapMm.value / 2]),
     ...(trace.closed ? [] : [found.fromS, found.toS]),
   ];
   const snapped = (s: number, side: -1 | 1): number => {
     let best = s;
-    let distance = 1.5 * mmPer;
+    let distance = 1.5 * trace.stepMm;
     for (const b of borders)
       for (const turn of trace.closed ? [0, length, 2 * length, -length] : [0]) {
         const d = Math.abs(b + turn - s);
@@ -75,8 +75,8 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
     // An open run's own ends may lie beyond the samples of its trace, which need rails on both sides of them.
     const own = (s: number, end: number, atEnd: boolean, side: -1 | 1): number =>
       !trace.closed && atEnd && Math.abs(end - s) < beyondTraceMm ? end : snapped(s, side);
-    const a = placeAt(line, own(span.from * mmPer, found.fromS, i === 0, -1));
-    const b = placeAt(line, own(span.to * mmPer, found.toS, i === spans.length - 1, 1));
+    const a = placeAt(line, own(placeOfSample(along, span.from), found.fromS, i === 0, -1));
+    const b = placeAt(line, own(placeOfSample(along, span.to), found.toS, i === spans.length - 1, 1));
     return {
       arc,
       arcIndex: firstArc + i,
@@ -100,7 +100,7 @@ export function measuredRun(id: string, draft: RunDraft, pieces: readonly Measur
     photo: draft.trace.photo,
     pieces,
     joints: draft.found.joints,
-    jointPlaces: draft.found.joints.map((j) => placeAt(draft.line, j.s)),
+    jointPlaces: draft.found.joints.map((j) => placeAt(draft.along.line, j.s)),
     hidden: draft.found.hidden,
   };
 }

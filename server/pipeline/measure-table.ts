@@ -10,7 +10,6 @@ import { type Camera, photoFromTable } from '../geometry/camera.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { Photo } from '../scene/photo.js';
-import type { CentreLine } from '../scene/rail-joint.js';
 import type { RailTrace } from '../scene/rail-trace.js';
 import type { TableEdge } from '../scene/table-edge.js';
 import type { TrackProfile } from '../scene/track-profile.js';
@@ -169,11 +168,11 @@ export async function measureTable(
   }
   const primary = primaryPhoto(traces, photos.length);
   settle(sides);
-  const lines: CentreLine[] = traces.map(centreLineOf);
+  const lines = traces.map(centreLineOf);
   const drafts = traces.map((trace, i) => {
     const { raster } = photos[trace.photo];
-    const found = findJoints({ raster, camera: state.cameras[trace.photo], track, line: lines[i] });
-    return draftRun(trace, lines[i], byHand.joints(found, trace, lines[i], { photos, cameras: state.cameras }));
+    const found = findJoints({ raster, camera: state.cameras[trace.photo], track, line: lines[i].line });
+    return draftRun(trace, lines[i], byHand.joints(found, trace, lines[i].line, { photos, cameras: state.cameras }));
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;

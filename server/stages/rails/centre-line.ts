@@ -1,10 +1,61 @@
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
 
-/** A run's centre line: the middle of its rails, evenly spaced, bridged straight where they were not seen. */
-export function centreLineOf(trace: RailTrace): CentreLine {
-  const places = evenly(smoothed(middleLine(trace), trace.closed, 6), trace.closed, 4);
-  return { stepMm: places.stepMm, closed: trace.closed, places: withHeadings(places.points, trace.closed) };
+/** A run's centre line with the place of each of the trace's samples along it, millimetres. */
+export interface TraceLine {
+  readonly line: CentreLine;
+  readonly sampleS: readonly number[];
+}
+
+/**
+ * A run's centre line: the middle of its rails, evenly spaced, bridged straight where they were not seen. Samples lie
+ * near a step apart, not exactly: where a cover was bridged, or a loop's last sample meets its first, they do not.
+ */
+export function centreLineOf(trace: RailTrace): TraceLine {
+  const middle = middleLine(trace);
+  const smooth = smoothed(middle, trace.closed, 6);
+  const { points, stepMm, along } = evenly(smooth, trace.closed, 4);
+  const line = { stepMm, closed: trace.closed, places: withHeadings(points, trace.closed) };
+  // Smoothing draws points along the line where samples lie unevenly: each is counted where it was.
+  const headings = withHeadings(smooth, trace.closed);
+  const sampleS: number[] = [];
+  middle.forEach((p, i) => {
+    const { x, y, headingRad } = headings[i];
+    const own = along[i] + (p.x - x) * Math.cos(headingRad) + (p.y - y) * Math.sin(headingRad);
+    sampleS.push(i === 0 ? own : Math.max(own, sampleS[i - 1] + 1e-6));
+  });
+  return { line, sampleS };
+}
+
+/** Index of a trace's samples, with fraction, at a place along its centre line; beyond the ends it goes on evenly. */
+export function sampleAt({ line, sampleS }: TraceLine, s: number): number {
+  const n = sampleS.length;
+  const length = line.closed ? line.places.length * line.stepMm : sampleS[n - 1];
+  const turns = line.closed ? Math.floor(s / length) : 0;
+  const own = s - turns * length;
+  const at = (i: number): number => (i < n ? sampleS[i] : length + sampleS[0]);
+  let low = 0;
+  let high = line.closed ? n - 1 : n - 2;
+  while (low < high) {
+    const middle = (low + high + 1) >> 1;
+    if (at(middle) <= own) low = middle;
+    else high = middle - 1;
+  }
+  return turns * n + low + (own - at(low)) / Math.max(1e-9, at(low + 1) - at(low));
+}
+
+/** Place along the centre line of a sample's index; indices of a closed trace may go round more than once. */
+export function placeOfSample({ line, sampleS }: TraceLine, index: number): number {
+  const n = sampleS.length;
+  const length = line.closed ? line.places.length * line.stepMm : sampleS[n - 1];
+  if (!line.closed) {
+    const i = Math.max(0, Math.min(n - 2, Math.floor(index)));
+    return sampleS[i] + (index - i) * (sampleS[i + 1] - sampleS[i]);
+  }
+  const turns = Math.floor(index / n);
+  const i = Math.floor(index - turns * n);
+  const next = i + 1 < n ? sampleS[i + 1] : length + sampleS[0];
+  return turns * length + sampleS[i] + (index - turns * n - i) * (next - sampleS[i]);
 }
 
 /** Longest row of samples without rails that is bridged from its ends; beyond, the samples' own places are kept. */
@@ -71,7 +122,7 @@ function evenly(
   points: readonly { x: number; y: number }[],
   closed: boolean,
   wishedMm: number,
-): { points: { x: number; y: number }[]; stepMm: number } {
+): { points: { x: number; y: number }[]; stepMm: number; along: number[] } {
   const all = closed ? [...points, points[0]] : points;
   const along = [0];
   for (let i = 1; i < all.length; i++)
@@ -87,7 +138,7 @@ function evenly(
     const t = (s - along[i]) / Math.max(1e-9, along[i + 1] - along[i]);
     out.push({ x: all[i].x + t * (all[i + 1].x - all[i].x), y: all[i].y + t * (all[i + 1].y - all[i].y) });
   }
-  return { points: out, stepMm };
+  return { points: out, stepMm, along };
 }
 
 function withHeadings(points: readonly { x: number; y: number }[], closed: boolean): CentreLine['places'] {

@@ -25,8 +25,7 @@ export function joinTraces(traces: readonly RailTrace[]): RailTrace[] {
     if (!best) return now;
     const [a, b] = best;
     if (a.trace === b.trace) {
-      const trace = now[a.trace];
-      const bridge = bridgeSamples(a, b, trace.stepMm);
+      const bridge = bridgeSamples(a.last ? a : b, a.last ? b : a, now[a.trace].stepMm);
       now = now.map((t, i) => (i === a.trace ? { ...t, closed: true, samples: [...t.samples, ...bridge] } : t));
       continue;
     }
