@@ -78,7 +78,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
     await expect.poll(() => row.textContent()).toMatch(/2 in ±/);
     await page.getByLabel('Lengths in').selectOption('millimetres');
     await expect.poll(() => row.textContent()).toMatch(/50\.1 ± 0\.4 mm/);
-    await expect.poll(() => page.locator('gw-picture-overlay text').first().textContent()).toMatch(/mm$/);
+    await expect.poll(() => page.locator('gw-picture-overlay .label text').first().textContent()).toMatch(/mm$/);
     await page.waitForTimeout(1500);
     await page.reload();
     await expect.poll(() => row.textContent()).toMatch(/50\.1 ± 0\.4 mm/);

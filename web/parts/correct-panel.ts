@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { Correction, CorrectionOutcome } from '../../server/contract/corrections.js';
+import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
 import {
   defaultLengthStyle,
@@ -28,6 +29,8 @@ export class CorrectPanel extends LitElement {
   @property({ attribute: false }) outcomes: readonly CorrectionOutcome[] | null = null;
   @property({ attribute: false }) changes: readonly Change[] | null = null;
   @property({ attribute: false }) settings: Settings | null = null;
+  /** The measurement shown: settings speak of its sides. */
+  @property({ attribute: false }) report: Report | null = null;
   @property({ attribute: false }) nameOf: (photo: string) => string | null = () => null;
   @property() chosen: string | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
@@ -97,9 +100,10 @@ export class CorrectPanel extends LitElement {
       <slot></slot>
       ${this.changed()} ${this.made()}
       <details>
-        <summary>Tape check, track, marker</summary>
+        <summary>Tape check, square corners, track, marker</summary>
         <gw-measure-settings
           .settings=${this.settings}
+          .report=${this.report}
           .lengthStyle=${this.lengthStyle}
           @settings=${(e: CustomEvent<Settings>) => this.tell('settings', e.detail)}
         ></gw-measure-settings>

@@ -1,17 +1,21 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { type OwnTrack, ownTrack } from '../text/own-track.js';
 import { terms } from '../text/terms.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
+import type { Tapes } from './tape-checks.js';
 import './tape-checks.js';
 
-/** What measuring needs to know: the marker's side, the track, tape checks. Fires `settings` with the new Settings. */
+/** What measuring needs to know: marker side, track, square corners, tape checks. Fires `settings` with the new Settings. */
 @customElement('gw-measure-settings')
 export class MeasureSettings extends LitElement {
   @property({ attribute: false }) settings: Settings | null = null;
+  /** What is measured so far: it names the sides of the table. */
+  @property({ attribute: false }) report: Report | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
 
   static override styles = [
@@ -64,10 +68,23 @@ export class MeasureSettings extends LitElement {
             : nothing
         }
       </fieldset>
+      <fieldset>
+        <legend>Table</legend>
+        <label class="tick"
+          ><input
+            type="checkbox"
+            .checked=${settings.squareCorners}
+            aria-describedby="square"
+            @change=${(e: Event) => this.tell({ squareCorners: (e.target as HTMLInputElement).checked })}
+          />The corners of my table are square</label
+        >
+        <p class="quiet" id="square">Say so only if a carpenter’s square, or two equal diagonals, told you: then lengths far from a marker get surer. A corner that measures clearly off square is not forced; the measured plan names it.</p>
+      </fieldset>
       <gw-tape-checks
-        .checks=${settings.tapeChecks}
+        .tapes=${settings}
+        .report=${this.report}
         .lengthStyle=${this.lengthStyle}
-        @checks=${(e: CustomEvent<Settings['tapeChecks']>) => this.tell({ tapeChecks: e.detail })}
+        @tapes=${(e: CustomEvent<Tapes>) => this.tell(e.detail)}
       ></gw-tape-checks>
     `;
   }

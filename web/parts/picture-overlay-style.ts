@@ -85,6 +85,17 @@ export const pictureOverlayStyle = css`
     stroke: #24231f;
     stroke-width: 2;
   }
+  .name circle {
+    fill: var(--draw-edge);
+    stroke: var(--draw-halo);
+    stroke-width: 1.5;
+  }
+  .name.chosen circle {
+    fill: #24231f;
+  }
+  .name text {
+    fill: #fffdf6;
+  }
   .leader {
     stroke: var(--draw-rail);
     stroke-width: 1.25;

@@ -9,6 +9,7 @@ import {
   type Rect,
   type Segment,
 } from '../canvas/place-labels.js';
+import { discBox, type NameWish, nameRadiusPx, type PlacedName, placeNames } from '../canvas/side-names.js';
 import { type Point, type Size, screenFromPicture, svgTransform, type View } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
 import { pictureOverlayStyle } from './picture-overlay-style.js';
@@ -35,6 +36,8 @@ export class PictureOverlay extends LitElement {
   @property({ attribute: false }) size: Size = { width: 1, height: 1 };
   @property({ attribute: false }) marks: readonly Mark[] = [];
   @property({ attribute: false }) wishes: readonly LabelWish[] = [];
+  /** Letters that name lines; each lies beside its line and no label lies on it. */
+  @property({ attribute: false }) names: readonly NameWish[] = [];
   @property({ attribute: false }) textOf: (thing: string) => { text: string; spoken: string } = (thing) => ({
     text: thing,
     spoken: thing,
@@ -43,6 +46,7 @@ export class PictureOverlay extends LitElement {
   @property() chosen: string | null = null;
   @property({ attribute: false }) handles: readonly Handle[] = [];
   private labels: readonly PlacedLabel[] = [];
+  private named: readonly PlacedName[] = [];
   private paths = new Map<Mark, string>();
 
   static override styles = pictureOverlayStyle;
@@ -55,10 +59,12 @@ export class PictureOverlay extends LitElement {
       changed.has('marks') ||
       changed.has('handles') ||
       changed.has('wishes') ||
+      changed.has('names') ||
       changed.has('textOf') ||
       changed.has('shown') ||
       zoomed
     ) {
+      this.named = this.placeNames();
       this.labels = this.shown.has('lengths') ? this.place() : [];
     }
   }
@@ -73,17 +79,19 @@ export class PictureOverlay extends LitElement {
         ${ordered.map((mark) => this.drawMark(mark))}
       </g>
       <g transform="translate(${left} ${top})">${this.labels.map(leader)}</g>
+      <g transform="translate(${left} ${top})">${this.named.map((name) => this.drawName(name))}</g>
       <g transform="translate(${left} ${top})">${this.labels.map((label) => this.drawLabel(label))}</g>
       ${this.handles.map((handle) => this.drawHandle(handle))}
     </svg>`;
   }
 
-  /** The thing whose label lies under a point of the view, CSS pixels. */
+  /** The thing whose label or name lies under a point of the view, CSS pixels. */
   labelAt(p: Point): string | null {
     const x = p.x - this.view.left;
     const y = p.y - this.view.top;
     const hit = this.labels.find(({ box }) => x >= box.left && x <= box.right && y >= box.top && y <= box.bottom);
-    return hit?.id ?? null;
+    const name = this.named.find((n) => Math.hypot(x - n.at.x, y - n.at.y) <= nameRadiusPx);
+    return hit?.id ?? name?.wish.thing ?? null;
   }
 
   private drawMark(mark: Mark) {
@@ -95,6 +103,14 @@ export class PictureOverlay extends LitElement {
     const { x, y } = screenFromPicture(this.view, handle.at);
     return svg`<g class="handle" transform="translate(${x} ${y})" data-handle=${handle.id}>
       <circle r="13" /><path d=${handleDrawings[handle.id.split(':')[0]] ?? 'M-7 0H7M0-7V7'} />
+    </g>`;
+  }
+
+  private drawName({ wish, at }: PlacedName) {
+    const chosen = wish.thing === this.chosen;
+    return svg`<g class="name ${chosen ? 'chosen' : ''}" role="img" aria-label=${wish.spoken} data-thing=${wish.thing}>
+      <circle cx=${at.x} cy=${at.y} r=${nameRadiusPx} />
+      <text x=${at.x} y=${at.y + 5} text-anchor="middle" aria-hidden="true">${wish.text}</text>
     </g>`;
   }
 
@@ -115,10 +131,8 @@ export class PictureOverlay extends LitElement {
 
   /** Labels are placed on the picture as scaled now, so that panning moves them along without any jump. */
   private place(): PlacedLabel[] {
-    const onPicture: View = { scale: this.view.scale, left: 0, top: 0 };
-    const at = (p: { x: number; y: number }) => screenFromPicture(onPicture, p);
-    const drawn = this.marks.filter((mark) => this.shown.has(mark.layer));
-    const visible = new Set(drawn.map((mark) => mark.thing));
+    const at = this.onPicture;
+    const visible = new Set(this.drawn.map((mark) => mark.thing));
     const boxes = this.wishes
       .filter((wish) => visible.has(wish.thing))
       .map((wish) => ({ wish, width: textWidth(this.textOf(wish.thing).text) + 14 }))
@@ -130,17 +144,41 @@ export class PictureOverlay extends LitElement {
         height: labelHeightPx,
         within: wish.thing === this.chosen ? this.sightAround(at(wish.anchor)) : undefined,
       }));
-    return placeLabels(
-      boxes,
-      [
-        ...this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
-        ...this.handles.map((handle) => squareAround(at(handle.at), handleReachPx)),
-      ],
-      drawn
-        .filter((mark) => mark.layer === 'rails')
-        .flatMap((mark) => mark.lines.flatMap((line) => segments(line.map(at)))),
-      { left: 2, top: 2, right: this.size.width * this.view.scale - 2, bottom: this.size.height * this.view.scale - 2 },
-    );
+    const keepFree = [...this.keptFree(), ...this.named.map((name) => discBox(name.at))];
+    return placeLabels(boxes, keepFree, this.railsDrawn(), this.bounds(2));
+  }
+
+  private placeNames(): PlacedName[] {
+    const names = this.shown.has('edge') ? this.names : [];
+    return placeNames(names, this.onPicture, this.keptFree(), this.railsDrawn(), this.bounds(1));
+  }
+
+  /** From picture pixels to pixels of the picture as scaled now. */
+  private readonly onPicture = (p: Point): Point => screenFromPicture({ scale: this.view.scale, left: 0, top: 0 }, p);
+
+  private get drawn(): readonly Mark[] {
+    return this.marks.filter((mark) => this.shown.has(mark.layer));
+  }
+
+  /** What nothing may cover: gaps, and handles to drag. */
+  private keptFree(): Rect[] {
+    const at = this.onPicture;
+    return [
+      ...this.wishes.filter((wish) => wish.keepFree.length > 0).map((wish) => boxAround(wish.keepFree.map(at))),
+      ...this.handles.map((handle) => squareAround(at(handle.at), handleReachPx)),
+    ];
+  }
+
+  private railsDrawn(): Segment[] {
+    return this.drawn
+      .filter((mark) => mark.layer === 'rails')
+      .flatMap((mark) => mark.lines.flatMap((line) => segments(line.map(this.onPicture))));
+  }
+
+  private bounds(room: number): Rect {
+    const { width, height } = this.size;
+    const { scale } = this.view;
+    return { left: room, top: room, right: width * scale - room, bottom: height * scale - room };
   }
 }
 

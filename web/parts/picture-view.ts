@@ -4,6 +4,7 @@ import { Gestures } from '../canvas/gestures.js';
 import type { LabelWish, Layer, Mark } from '../canvas/marks.js';
 import { nearestThing } from '../canvas/nearest-thing.js';
 import { PictureLoader, type PictureSource } from '../canvas/picture-loader.js';
+import type { NameWish } from '../canvas/side-names.js';
 import {
   fitView,
   greatestScale,
@@ -38,6 +39,7 @@ export class PictureView extends LitElement {
   @property({ attribute: false }) source: PictureSource | null = null;
   @property({ attribute: false }) marks: readonly Mark[] = [];
   @property({ attribute: false }) wishes: readonly LabelWish[] = [];
+  @property({ attribute: false }) names: readonly NameWish[] = [];
   @property({ attribute: false }) textOf: (thing: string) => { text: string; spoken: string } = (thing) => ({
     text: thing,
     spoken: thing,
@@ -93,6 +95,7 @@ export class PictureView extends LitElement {
                 .size=${this.size}
                 .marks=${this.marks}
                 .wishes=${this.wishes}
+                .names=${this.names}
                 .textOf=${this.textOf}
                 .shown=${this.shown}
                 .chosen=${this.chosen}

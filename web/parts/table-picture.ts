@@ -9,6 +9,7 @@ import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../can
 import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
 import type { PictureSource } from '../canvas/picture-loader.js';
+import { type NameWish, sideNames } from '../canvas/side-names.js';
 import type { Pair } from '../canvas/track-lines.js';
 import type { Point } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
@@ -33,6 +34,9 @@ const firstLayers: readonly Layer[] = [
   'planned',
   'corrections',
 ];
+
+/** While a place is pointed at, no name may lie on it. */
+const noNames: readonly NameWish[] = [];
 
 /**
  * The measured table on a picture of one's choice: plan view, drawing alone, or a photo.
@@ -59,6 +63,7 @@ export class TablePicture extends LitElement {
   @state() private shown: ReadonlySet<Layer> = new Set(firstLayers);
   private frame: PictureFrame | null = null;
   private marks: readonly Mark[] = [];
+  private names: readonly NameWish[] = [];
   private things: readonly MeasuredThing[] = [];
   private source: PictureSource | null = null;
 
@@ -86,6 +91,7 @@ export class TablePicture extends LitElement {
     )
       this.takePicture(report);
     if (!this.frame) return;
+    this.names = sideNames(report, this.frame);
     const base = [...marksOf(report, this.frame), ...this.extra(this.frame)];
     const profile = this.chosen?.startsWith('profile:')
       ? profileMark(report, this.frame, Number(this.chosen.slice(8)))
@@ -105,6 +111,7 @@ export class TablePicture extends LitElement {
         .source=${this.source}
         .marks=${this.marks}
         .wishes=${labelWishes(this.marks, things, this.chosen)}
+        .names=${this.aim ? noNames : this.names}
         .textOf=${(id: string) => this.textOf(things, id)}
         .shown=${this.aim ? withoutLengths(this.shown) : this.shown}
         .chosen=${this.chosen}

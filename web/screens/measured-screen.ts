@@ -138,6 +138,7 @@ export class MeasuredScreen extends TableScreen {
         .outcomes=${report?.corrections ?? null}
         .changes=${report && table.reportBefore ? changesBetween(table.reportBefore, report) : null}
         .settings=${table.edited.settings}
+        .report=${report}
         .nameOf=${(id: string) => table.stored.photos.find((p) => p.id === id)?.name ?? null}
         .chosen=${table.chosen}
         .lengthStyle=${this.state.lengthStyle}

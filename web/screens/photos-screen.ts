@@ -73,6 +73,7 @@ export class PhotosScreen extends TableScreen {
           <h2>What the photos show</h2>
           <gw-measure-settings
             .settings=${table.edited.settings}
+            .report=${table.report.value}
             .lengthStyle=${this.state.lengthStyle}
             @settings=${(e: CustomEvent<Settings>) => session.edit({ settings: e.detail })}
           ></gw-measure-settings>

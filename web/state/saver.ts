@@ -18,6 +18,8 @@ export class Saver {
   constructor(
     private readonly store: Store,
     private readonly api: TablesApi,
+    /** Called when edits are stored, with what was stored before them. */
+    private readonly onStored: (before: Edited, now: Edited) => void = () => {},
   ) {}
 
   get busy(): boolean {
@@ -61,6 +63,7 @@ export class Saver {
       if (answer.ok) {
         this.store.dispatch({ type: 'stored', document: answer.value, sent });
         if (this.store.state.notice?.trouble?.code === noConnection.code) this.store.dispatch({ type: 'notice-read' });
+        this.onStored(base, sent);
         return true;
       }
       const theirs = (answer.problem.body as { current?: TableDocument } | undefined)?.current;

@@ -7,12 +7,18 @@ import { newPhotoId } from '../api/upload-photo.js';
 import type { StepId } from '../text/steps.js';
 import { type Edited, nothingYet } from './app-state.js';
 import { Correcting } from './correcting.js';
+import { same } from './merge-edits.js';
 import { addressOf, placeOf } from './place.js';
 import { rememberedLengthStyle, rememberLengthStyle } from './remembered.js';
 import { Results } from './results.js';
 import { Saver } from './saver.js';
 import { Store } from './store.js';
 import { UploadQueue } from './upload-queue.js';
+
+/** The settings without the way in which lengths are written. */
+function measuredBy({ settings }: Edited): unknown {
+  return { ...settings, unit: null, denominator: null };
+}
 
 /** Carries out what a person does: asks the server and tells the store. One for the whole page. */
 export class Session {
@@ -32,7 +38,7 @@ export class Session {
   private readonly goOnWhenMeasured = new Set<string>();
 
   constructor(private readonly api: TablesApi = tablesApi) {
-    this.saver = new Saver(this.store, api);
+    this.saver = new Saver(this.store, api, (before, now) => this.noteStored(before, now));
     this.results = new Results(this.store, api);
   }
 
@@ -194,6 +200,11 @@ export class Session {
     const { unit, denominator } = answer.value.table.settings;
     this.store.dispatch({ type: 'length-style', style: { unit, denominator } });
     if (answer.value.measured && this.store.state.table?.report.status === 'none') void this.results.load();
+  }
+
+  /** Whether what was measured is out of date the server knows: it is asked when something that is measured by changed. */
+  private noteStored(before: Edited, now: Edited): void {
+    if (this.store.state.table?.measured && !same(measuredBy(before), measuredBy(now))) void this.refreshTable();
   }
 
   private follow(): void {

@@ -44,7 +44,7 @@ class MemoryServer {
   };
 }
 
-function opened(): { store: Store; saver: Saver; server: MemoryServer } {
+function opened() {
   const server = new MemoryServer();
   const store = new Store();
   store.dispatch({ type: 'went', place: { table: 'birch-1', step: 'wishes' } });
@@ -59,21 +59,24 @@ function opened(): { store: Store; saver: Saver; server: MemoryServer } {
       photosSincePlanned: false,
     },
   });
-  return { store, saver: new Saver(store, server.api), server };
+  const told: string[] = [];
+  const saver = new Saver(store, server.api, (before, now) => told.push(`${before.name}, then ${now.name}`));
+  return { store, saver, server, told };
 }
 
 describe('saving', () => {
   beforeEach(() => vi.useFakeTimers());
   afterEach(() => vi.useRealTimers());
 
-  test('several edits in a row are sent as one change, and only what changed', async () => {
-    const { store, saver, server } = opened();
+  test('several edits in a row are sent as one change, only what changed, and that it is stored is told once', async () => {
+    const { store, saver, server, told } = opened();
     for (const name of ['a', 'ab', 'abc']) {
       store.dispatch({ type: 'edit', change: { name } });
       saver.saveSoon();
     }
     await vi.advanceTimersByTimeAsync(1000);
     expect(server.asked).toEqual([{ name: 'abc' }]);
+    expect(told).toEqual(['Birch, then abc']);
     expect(store.state.table?.saving).toBe('saved');
   });
 
