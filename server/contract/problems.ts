@@ -19,6 +19,7 @@ export interface ProblemData {
   'photos-contradict': { ids: string; names: string };
   'track-moved': { names: string; millimetres: number };
   'tape-left-out': { which: string };
+  'tape-contradicted': { tapes: readonly { name: string; lengthMm: number; photosMm: number }[] };
   'corner-not-square': { corners: readonly { sides: string; offDegrees: number; withinDegrees: number }[] };
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
@@ -136,6 +137,13 @@ const writers: Writers = {
   'tape-left-out': (d) => ({
     sentence: `These tape checks could not be used: ${d.which}. A marker of it, or a corner of that side, was not measured.`,
     nextStep: 'Take a photo that shows both markers, or the whole side with both corners; or take the check away.',
+  }),
+  'tape-contradicted': (d) => ({
+    sentence: `Tape and photos contradict each other, so these tape checks were set aside: ${d.tapes
+      .map((t) => `${t.name} (tape ${t.lengthMm.toFixed(1)} mm, photos ${t.photosMm.toFixed(1)} mm)`)
+      .join(', ')}.`,
+    nextStep:
+      'Look whether that side or those markers are meant, and lay the tape again. If the tape is right, measure the marker’s black square: a wrong side makes all lengths wrong by the same share.',
   }),
   'corner-not-square': (d) => ({
     sentence: `Not all corners of the table can be square. ${d.corners

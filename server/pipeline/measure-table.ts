@@ -35,7 +35,7 @@ import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { mergeRuns } from './merge-runs.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
-import { sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
+import { judgeTapes, noTapes, sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
 import { reasonsOf, warningsOf } from './warnings.js';
 import { reportShift, writeReport } from './write-report.js';
 
@@ -99,6 +99,8 @@ export async function measureTable(
   const started = startCamera(photos, detections, markerSideMm);
   if (!started.ok) return started;
   let start = started.value;
+  // Taken in once everything else can tell whether they may be true.
+  let tapes = noTapes;
   let sideTapes: SideTapeObservation[] = [];
   const solve = (
     state: AdjustmentState,
@@ -109,9 +111,9 @@ export async function measureTable(
     const spans = pieces
       ? pieces.flatMap((d, trace) => d.spans.map((s) => ({ trace, from: s.from, to: s.to, straight: s.straight })))
       : evenSpans(traces);
-    const tapes = tapesOf(options.tapeChecks, state);
+    const between = tapesOf(tapes.between, state);
     return adjustWithCorners(options.squareCorners ?? false, state, sides, (from, corners) =>
-      adjustTable(start, from, traces, spans, sides, tapes, markerSideMm, track, sideTapes, corners),
+      adjustTable(start, from, traces, spans, sides, between, markerSideMm, track, sideTapes, corners),
     );
   };
   let state = solve(start.state, [], []).output.state;
@@ -138,10 +140,13 @@ export async function measureTable(
     return adjusted;
   };
   const settled = settle([]).output;
-  const judged = judgeMarkers(start, state, markerSideMm, settled, (from, at) => {
-    const tapes = tapesOf(options.tapeChecks, at);
-    return adjustTable(from, at, traces, evenSpans(traces), [], tapes, markerSideMm, track).output;
-  });
+  const judged = judgeMarkers(
+    start,
+    state,
+    markerSideMm,
+    settled,
+    (from, at) => adjustTable(from, at, traces, evenSpans(traces), [], [], markerSideMm, track).output,
+  );
   if (judged.lying.length > 0) {
     start = judged.start;
     state = judged.state;
@@ -159,9 +164,10 @@ export async function measureTable(
 
   for (let pass = 0; pass < 2; pass++) {
     await step('joints', null);
-    const { firstSide } = settle(sides);
+    const { output, firstSide } = settle(sides);
     const named = sides.length > 0 ? measuredSides(sides, state.arcs, firstSide, state) : [];
-    sideTapes = sideTapesOf(options.sideChecks ?? [], named, firstSide);
+    if (pass === 0) tapes = judgeTapes(options.tapeChecks, options.sideChecks ?? [], output, named);
+    sideTapes = sideTapesOf(tapes.ofSides, named, firstSide);
     traces = traces.map((t) =>
       refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, 1.5, hooks.signal),
     );
@@ -213,6 +219,7 @@ export async function measureTable(
       ...judged,
       moved: merged.moved,
       corners: adjusted.corners,
+      tapesDoubted: tapes.doubted,
       tapesLeftOut: tapesLeftOut(options.tapeChecks, options.sideChecks ?? [], state, layout.sides),
     }),
   });

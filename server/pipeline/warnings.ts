@@ -4,6 +4,7 @@ import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
 import type { JudgedCorner } from './square-corners.js';
+import type { DoubtedTape } from './tapes.js';
 
 interface Warning {
   code: string;
@@ -61,6 +62,7 @@ export function warningsOf(
   found: Pick<JudgedMarkers, 'lying' | 'unsure'> &
     Pick<MergedRuns, 'moved'> & {
       readonly tapesLeftOut: readonly string[];
+      readonly tapesDoubted: readonly DoubtedTape[];
       readonly corners: readonly JudgedCorner[];
     },
 ): Warning[] {
@@ -75,6 +77,10 @@ export function warningsOf(
     out.push({ code: 'no-table-edge', message: problemLine(problem('no-table-edge', { name: names })) });
   }
   out.push(...cornerWarnings(found.corners));
+  if (found.tapesDoubted.length > 0) {
+    const said = problem('tape-contradicted', { tapes: found.tapesDoubted });
+    out.push({ code: said.code, message: problemLine(said) });
+  }
   if (found.tapesLeftOut.length > 0) {
     const said = problem('tape-left-out', { which: found.tapesLeftOut.join(', ') });
     out.push({ code: said.code, message: problemLine(said) });
