@@ -58,6 +58,9 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
 
   test.each(sizes)('a corner is dragged, a side is pointed at twice, and both are one outline, $name', async (size) => {
     const { page, id, context } = await open(size);
+    await page.getByText('Choose what is wrong, then touch the place on the photo').waitFor();
+    expect(await page.getByText('Choose a line of the list').count()).toBe(0);
+    await keepPicture(page, size, 'correct-begun');
     await page.getByLabel('What is wrong?').selectOption({ label: 'A corner is in the wrong place' });
     const handle = page.locator('gw-picture-overlay .handle[data-handle="corner:0"] circle');
     await handle.waitFor();

@@ -142,6 +142,22 @@ describe('measuring a table', () => {
     }
   });
 
+  it('takes in what the user knows of the table: a tape of a side that cannot be used is named', async () => {
+    const server = await newServer({ workerPath: builtWorker });
+    const { id } = await server.newTable('Straights');
+    const photo = readFileSync(join(import.meta.dirname, '../../samples/three-straights.jpg'));
+    await server.send(id, 'photo-0001', 'straights.jpg', photo);
+    // The photo shows one corner of the table; side A runs out of it.
+    const settings = { sideChecks: [{ side: 'A', lengthMm: 1220 }], squareCorners: true };
+    const { version } = (await server.ask<{ table: { version: number } }>('GET', `/api/tables/${id}`)).body.table;
+    expect((await server.ask('PATCH', `/api/tables/${id}`, { version, settings })).status).toBe(200);
+    await measure(server, id);
+    expect(await server.workDone(id)).toEqual({ status: 'done' });
+    const { warnings } = (await server.ask<Report>('GET', `/api/tables/${id}/report`)).body;
+    expect(warnings.find((w) => w.code === 'tape-left-out')?.message).toMatch(/could not be used: A\./);
+    expect(warnings.map((w) => w.code)).not.toContain('corner-not-square');
+  });
+
   it('can be called off within a second even when the worker does not listen', async () => {
     const server = await newServer();
     const bad = await tableWith(server, 'hang');

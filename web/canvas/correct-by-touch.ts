@@ -50,18 +50,20 @@ export function correctedBy(
   return made && withCorrection(on, made);
 }
 
-/** The corrections after the corners on a photo were set by hand. @param id of the outline if the photo has none yet */
+/** The corrections after the corners on a photo were set by hand. @param id of the outline, new: it is not measured yet */
 export function outlinedBy(corners: readonly Corner[], on: CorrectedPhoto, id: string): Corrections {
   return withCorrection(on, outlineOf(corners, on, id));
 }
 
 function outlineOf(corners: readonly Corner[], on: CorrectedPhoto, id: string): Correction {
-  return { id: givenOutline(on)?.id ?? id, photo: on.photoId, kind: 'table-outline', corners: [...corners] };
+  return { id, photo: on.photoId, kind: 'table-outline', corners: [...corners] };
 }
 
-/** A photo has one outline: the new one stands in the place of the old one. */
+/** A photo has one outline: the new one takes the place of the old one. */
 function withCorrection({ corrections }: CorrectedPhoto, made: Correction): Corrections {
-  return { ...corrections, list: [...corrections.list.filter((c) => c.id !== made.id), made] };
+  const replaced = (c: Correction): boolean =>
+    made.kind === 'table-outline' && c.kind === 'table-outline' && c.photo === made.photo;
+  return { ...corrections, list: [...corrections.list.filter((c) => !replaced(c)), made] };
 }
 
 function correctionOf(

@@ -66,7 +66,13 @@ export class MeasuredScreen extends TableScreen {
           : nothing
       }
       ${this.warnings(report)}
-      <p class="quiet">Every length is followed by ±: the true one lies within that, 19 times out of 20. Choose a line of the list, or touch the picture.</p>
+      <p class="quiet">
+        ${
+          table.correcting
+            ? 'Choose what is wrong, then touch the place on the photo. Everything is measured again with it.'
+            : 'Every length is followed by ±: the true one lies within that, 19 times out of 20. Choose a line of the list, or touch the picture.'
+        }
+      </p>
       <div class="split">
         <section class="picture" aria-label="Picture">
           ${tablePictureOf(this.state, table, report, this.additions(table))}

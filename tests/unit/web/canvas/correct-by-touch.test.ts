@@ -46,11 +46,11 @@ describe.skipIf(!truth)('correcting by touching a photo', () => {
     expect(moved[1]).toEqual(corners[1]);
   });
 
-  it('keeps one outline for a photo: a second touch changes the same correction', () => {
+  it('keeps one outline for a photo: a second touch takes its place, as one that is not measured yet', () => {
     const [a, b] = outlineOn(on()).map((c): Pixel => [c.at[0] + 9, c.at[1]]);
     const first = correctedBy('corner-moved', [a], on(), 'one');
     const second = correctedBy('corner-moved', [b], on(first ?? noCorrections), 'two');
-    expect(only(second).id).toBe('one');
+    expect(only(second).id).toBe('two');
     expect(outline(second).filter((c) => c.set)).toHaveLength(2);
   });
 
