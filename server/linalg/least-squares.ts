@@ -54,6 +54,62 @@ export interface LeastSquaresSolution {
   readonly covariance: Float64Array | null;
 }
 
+/** A factored symmetric matrix whose rows may have been put in another order first. */
+interface Factored {
+  readonly factor: Float64Array;
+  /** Row of the matrix that each row of the factor stands for; null where they are in their own order. */
+  readonly order: Int32Array | null;
+}
+
+/** From this size on the order of the unknowns is worth looking at. */
+const largeCount = 40;
+
+/** Factors a matrix of which the lower triangle is given; null when it is not positive definite. */
+function factored(matrix: Float64Array, n: number, damping: number): Factored | null {
+  const order = n < largeCount ? null : sparseFirst(matrix, n);
+  const factor = new Float64Array(n * n);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j <= i; j++) {
+      const p = order ? Math.max(order[i], order[j]) : i;
+      const q = order ? Math.min(order[i], order[j]) : j;
+      factor[i * n + j] = matrix[p * n + q];
+    }
+  for (let i = 0; i < n; i++) factor[i * n + i] += damping * Math.max(factor[i * n + i], 1e-30);
+  return choleskyInPlace(factor, n) ? { factor, order } : null;
+}
+
+/** Unknowns that go together with few others first (Tinney and Walker 1967, Proc. IEEE 55:1801, scheme 1): fewer entries. */
+function sparseFirst(matrix: Float64Array, n: number): Int32Array {
+  const entries = new Int32Array(n);
+  for (let i = 0; i < n; i++)
+    for (let j = 0; j < i; j++)
+      if (matrix[i * n + j] !== 0) {
+        entries[i]++;
+        entries[j]++;
+      }
+  return Int32Array.from({ length: n }, (_, i) => i).sort((a, b) => entries[a] - entries[b] || a - b);
+}
+
+function solved({ factor, order }: Factored, n: number, right: Float64Array): Float64Array {
+  if (!order) return choleskySolve(factor, n, right);
+  const turned = choleskySolve(
+    factor,
+    n,
+    Float64Array.from(order, (i) => right[i]),
+  );
+  const out = new Float64Array(n);
+  for (let i = 0; i < n; i++) out[order[i]] = turned[i];
+  return out;
+}
+
+function inverted({ factor, order }: Factored, n: number): Float64Array {
+  const inverse = choleskyInverse(factor, n);
+  if (!order) return inverse;
+  const out = new Float64Array(n * n);
+  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) out[order[i] * n + order[j]] = inverse[i * n + j];
+  return out;
+}
+
 /** Loss value (as ρ, so that the squared loss gives r²) and weight of a residual. */
 export function lossOf(loss: Loss, r: number): { rho: number; weight: number } {
   switch (loss.kind) {
@@ -93,9 +149,13 @@ function buildNormalEquations(problem: LeastSquaresProblem, parameters: Float64A
       const i = index[a];
       const wd = weight * derivative[a];
       gradient[i] += wd * residual;
-      for (let b = 0; b < entries; b++) {
+      matrix[i * n + i] += wd * derivative[a];
+      for (let b = 0; b < a; b++) {
         const j = index[b];
-        if (j <= i) matrix[i * n + j] += wd * derivative[b];
+        const product = wd * derivative[b];
+        if (j < i) matrix[i * n + j] += product;
+        else if (j > i) matrix[j * n + i] += product;
+        else matrix[i * n + i] += 2 * product;
       }
     }
   });
@@ -127,9 +187,8 @@ export function solveLeastSquares(
   let ended: LeastSquaresSolution['ended'] = 'iterations';
   let iterations = 0;
   for (; iterations < options.maxIterations; iterations++) {
-    const factor = Float64Array.from(normal.matrix);
-    for (let i = 0; i < n; i++) factor[i * n + i] += damping * Math.max(factor[i * n + i], 1e-30);
-    if (!choleskyInPlace(factor, n)) {
+    const factor = factored(normal.matrix, n, damping);
+    if (!factor) {
       damping *= growth;
       growth *= 2;
       if (damping > 1e16) {
@@ -138,7 +197,7 @@ export function solveLeastSquares(
       }
       continue;
     }
-    const step = choleskySolve(factor, n, normal.gradient);
+    const step = solved(factor, n, normal.gradient);
     const trial = parameters.map((p, i) => p - step[i]);
     const cost = costOf(problem, trial, options.loss);
     if (cost < normal.cost) {
@@ -161,7 +220,20 @@ export function solveLeastSquares(
       growth *= 2;
     }
   }
-  const factor = Float64Array.from(normal.matrix);
-  const covariance = choleskyInPlace(factor, n) ? choleskyInverse(factor, n) : null;
-  return { parameters, cost: normal.cost, residualCount: normal.count, iterations, ended, covariance };
+  let covariance: Float64Array | null | undefined;
+  return {
+    parameters,
+    cost: normal.cost,
+    residualCount: normal.count,
+    iterations,
+    ended,
+    // Worked out when it is asked for: most solutions are a step on the way to another.
+    get covariance() {
+      if (covariance === undefined) {
+        const factor = factored(normal.matrix, n, 0);
+        covariance = factor ? inverted(factor, n) : null;
+      }
+      return covariance;
+    },
+  };
 }

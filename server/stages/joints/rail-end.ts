@@ -1,3 +1,4 @@
+import { type ColumnSums, columnSums } from './column-sums.js';
 import type { PartShape, RailPart } from './rail-parts.js';
 import type { RailStrip } from './rail-strips.js';
 import { medianOf } from './strip-template.js';
@@ -87,39 +88,30 @@ export function endClearness(views: readonly RailPart[], at: number, towards: 1 
   return sum / voices;
 }
 
-/** What a part of a rail looks like well before its end. */
-interface OwnLook {
-  readonly profile: Float64Array;
-  /** Of each column. */
-  readonly scatter: Float64Array;
-}
-
 /** Rows before a supposed end that tell what the rail looks like: rust and light change along it. */
 const ownFromMm = 0.8;
 const ownToMm = 22;
+const leastOwnMm = 8;
 
-function lookAt(view: RailPart, at: number, towards: 1 | -1): OwnLook | null {
-  const { strip } = view;
-  const a = Math.round((at - towards * ownFromMm) / strip.stepMm);
-  const b = Math.round((at - towards * ownToMm) / strip.stepMm);
-  const from = Math.max(0, Math.min(a, b));
-  const to = Math.min(strip.rows - 1, Math.max(a, b));
-  const count = to - from + 1;
-  if (count * strip.stepMm < 8) return null;
-  const profile = new Float64Array(strip.columns);
-  const scatter = new Float64Array(strip.columns);
-  for (let k = 0; k < strip.columns; k++) {
-    let sum = 0;
-    let squares = 0;
-    for (let i = from; i <= to; i++) {
-      const value = Math.sqrt(Math.max(0, strip.data[i * strip.columns + k]));
-      sum += value;
-      squares += value * value;
-    }
-    profile[k] = sum / count;
-    scatter[k] = Math.max(leastScatter, Math.sqrt(Math.max(0, squares / count - profile[k] ** 2)));
-  }
-  return profile.some((v) => Number.isNaN(v)) ? null : { profile, scatter };
+/** Rows of a strip from one up to and with another. */
+interface Rows {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** The rows between two places; null when there are too few of them, or when a part of them lies outside the photo. */
+function rowsBetween(strip: RailStrip, sums: ColumnSums, a: number, b: number, atLeast: number): Rows | null {
+  const first = Math.round(a / strip.stepMm);
+  const last = Math.round(b / strip.stepMm);
+  const from = Math.max(0, Math.min(first, last));
+  const to = Math.min(strip.rows - 1, Math.max(first, last));
+  if (to - from + 1 < atLeast || sums.blindRows[to + 1] > sums.blindRows[from]) return null;
+  return { from, to };
+}
+
+/** Mean of a column over rows. */
+function meanOf(sums: Float64Array, columns: number, k: number, { from, to }: Rows): number {
+  return (sums[(to + 1) * columns + k] - sums[from * columns + k]) / (to - from + 1);
 }
 
 /**
@@ -127,23 +119,32 @@ function lookAt(view: RailPart, at: number, towards: 1 | -1): OwnLook | null {
  * tube shows, farther on pins and table: both are looked at.
  */
 function changeAt(view: RailPart, at: number, towards: 1 | -1, beyondMm: number): number {
-  const columns = view.columnsAt(Math.round(at / view.strip.stepMm));
-  const look = lookAt(view, at, towards);
+  const { strip } = view;
+  const sums = columnSums(strip);
+  const columns = view.columnsAt(Math.round(at / strip.stepMm));
+  const enough = leastOwnMm / strip.stepMm;
+  const look = rowsBetween(strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough);
   if (columns.length < fewColumns || !look) return 0;
   let sum = 0;
   for (const windowMm of changeWindowsMm) {
     const width = Math.min(windowMm, 0.5 * beyondMm);
-    const before = meanProfile(view.strip, at - towards * width, at - towards * 0.3);
-    const after = meanProfile(view.strip, at + towards * 0.3, at + towards * width);
+    const before = rowsBetween(strip, sums, at - towards * width, at - towards * 0.3, 2);
+    const after = rowsBetween(strip, sums, at + towards * 0.3, at + towards * width, 2);
     if (!before || !after) return 0;
     for (const k of columns) {
-      const full = clearChange * look.scatter[k];
-      const own = Math.abs(Math.sqrt(before[k]) - look.profile[k]);
-      const other = Math.abs(Math.sqrt(after[k]) - look.profile[k]);
+      const mean = meanOf(sums.root, strip.columns, k, look);
+      const variance = Math.max(0, meanOf(sums.squares, strip.columns, k, look) - mean * mean);
+      const full = clearChange * Math.max(leastScatter, Math.sqrt(variance));
+      const own = Math.abs(rootLight(strip, sums, k, before) - mean);
+      const other = Math.abs(rootLight(strip, sums, k, after) - mean);
       sum += (Math.min(full, other) - Math.min(full, own)) / full;
     }
   }
   return sum / (columns.length * changeWindowsMm.length);
+}
+
+function rootLight(strip: RailStrip, sums: ColumnSums, k: number, rows: Rows): number {
+  return Math.sqrt(Math.max(0, meanOf(sums.light, strip.columns, k, rows)));
 }
 
 function refined(
@@ -282,13 +283,12 @@ function settle(
 }
 
 function meanProfile(strip: RailStrip, a: number, b: number): Float64Array | null {
-  const from = Math.max(0, Math.round(Math.min(a, b) / strip.stepMm));
-  const to = Math.min(strip.rows - 1, Math.round(Math.max(a, b) / strip.stepMm));
-  if (to - from < 1) return null;
+  const sums = columnSums(strip);
+  const rows = rowsBetween(strip, sums, a, b, 2);
+  if (!rows) return null;
   const out = new Float64Array(strip.columns);
-  for (let i = from; i <= to; i++)
-    for (let k = 0; k < strip.columns; k++) out[k] += strip.data[i * strip.columns + k] / (to - from + 1);
-  return out.some((v) => Number.isNaN(v)) ? null : out.map((v) => Math.max(0, v));
+  for (let k = 0; k < strip.columns; k++) out[k] = Math.max(0, meanOf(sums.light, strip.columns, k, rows));
+  return out;
 }
 
 /** Where the columns' share of the rail's look falls through one half; each column counts by how much it changes. */

@@ -63,22 +63,14 @@ export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape
   const rails = track.railCount === 3 ? ([-1, 0, 1] as const) : ([-1, 1] as const);
   return rails.map((rail) => {
     const data = new Float32Array(rows * columns);
+    const grid = { count: columns, stepMm: shape.acrossStepMm };
+    const row = new Float64Array(columns);
     for (let i = 0; i < rows; i++) {
       const p = placeAt(line, startS + i * shape.stepMm);
       const x = p.x - rail * outer * Math.sin(p.headingRad);
       const y = p.y + rail * outer * Math.cos(p.headingRad);
-      sampleAcross(
-        raster,
-        camera,
-        x,
-        y,
-        p.headingRad,
-        shape.heightMm,
-        { count: columns, stepMm: shape.acrossStepMm },
-        (k, value) => {
-          data[i * columns + k] = value;
-        },
-      );
+      sampleAcross(raster, camera, x, y, p.headingRad, shape.heightMm, grid, row);
+      data.set(row, i * columns);
     }
     return { rail, stepMm: shape.stepMm, rows, columns, acrossStepMm: shape.acrossStepMm, data };
   });

@@ -1,4 +1,5 @@
 import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
+import { middleOf } from '../../linalg/middle.js';
 import { type SlitView, slitStepMm } from './slit-views.js';
 
 /** What one view shows of a cut across the rails, row by row. */
@@ -88,7 +89,8 @@ function smoothedColumn(view: SlitView, k: number, blurMm: number): SmoothedColu
   const tilt = new Float32Array(rows);
   for (let i = 0; i < rows; i++) {
     let sum = 0;
-    for (let h = -half; h <= half; h++) sum += kernel[h + half] * y[Math.max(0, Math.min(rows - 1, i + h))];
+    if (i >= half && i + half < rows) for (let h = 0; h < kernel.length; h++) sum += kernel[h] * y[i - half + h];
+    else for (let h = -half; h <= half; h++) sum += kernel[h + half] * y[Math.max(0, Math.min(rows - 1, i + h))];
     own[i] = sum;
     const before = mean(i - far, i - near);
     const after = mean(i + near, i + far);
@@ -160,10 +162,6 @@ function weightsOf(
   const weights = choleskySolve(covariance, n, new Float64Array(n).fill(1));
   const total = weights.reduce((s, v) => s + v, 0);
   return weights.map((w) => w / total);
-}
-
-function middleOf(values: Float64Array): number {
-  return values.slice().sort()[values.length >> 1];
 }
 
 function gaussKernel(sigma: number): Float64Array {

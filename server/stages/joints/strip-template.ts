@@ -17,13 +17,14 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
     const from = Math.floor((b * rows) / count);
     const to = Math.floor(((b + 1) * rows) / count);
     const profile = new Float32Array(columns);
+    const values = new Float64Array(to - from);
     for (let k = 0; k < columns; k++) {
-      const values: number[] = [];
+      let seen = 0;
       for (let i = from; i < to; i++) {
         const v = data[i * columns + k];
-        if (!Number.isNaN(v)) values.push(Math.sqrt(v));
+        if (!Number.isNaN(v)) values[seen++] = Math.sqrt(v);
       }
-      profile[k] = medianOf(values);
+      profile[k] = seen === 0 ? Number.NaN : values.subarray(0, seen).sort()[seen >> 1];
     }
     own.push(profile);
   }

@@ -49,19 +49,12 @@ export function profileAcross(
   const grid = { count, stepMm: sampleStepMm };
   const sum = new Float64Array(count);
   const along = [-4.5, -1.5, 1.5, 4.5];
-  for (const a of along)
-    sampleAcross(
-      raster,
-      camera,
-      place.x + a * Math.cos(place.headingRad),
-      place.y + a * Math.sin(place.headingRad),
-      place.headingRad,
-      heightMm,
-      grid,
-      (k, value) => {
-        sum[k] += value / along.length;
-      },
-    );
+  const [c, s] = [Math.cos(place.headingRad), Math.sin(place.headingRad)];
+  const one = new Float64Array(count);
+  for (const a of along) {
+    sampleAcross(raster, camera, place.x + a * c, place.y + a * s, place.headingRad, heightMm, grid, one);
+    for (let k = 0; k < count; k++) sum[k] += one[k] / along.length;
+  }
   for (let k = 0; k < count; k++) sum[k] = Math.sqrt(Math.max(0, sum[k]));
   const slope = new Float64Array(count).fill(Number.NaN);
   for (let k = 2; k < count - 2; k++)

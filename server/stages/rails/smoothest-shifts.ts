@@ -25,34 +25,21 @@ export function smoothestShifts(merits: readonly Float64Array[], closed: boolean
   const lap = closed ? Math.min(n, 25) : 0;
   const total = n + 2 * lap;
   const meritAt = (i: number): Float64Array => merits[(((i - lap) % n) + n) % n];
-  // value[q · slopes + d]: best sum of a row that ends at shift q, reached with slope d.
-  let value = new Float64Array(m * slopes);
-  for (let q = 0; q < m; q++) value.fill(meritAt(0)[q], q * slopes, (q + 1) * slopes);
+  // value[q · row + sharpest + d]: best sum of a row that ends at shift q, reached with slope d; nothing beyond the slopes.
+  const row = slopes + 2 * sharpest;
+  let value = new Float64Array(m * row).fill(Number.NEGATIVE_INFINITY);
+  let next = value.slice();
+  for (let q = 0; q < m; q++) value.fill(meritAt(0)[q], q * row + sharpest, q * row + sharpest + slopes);
   const from: Int8Array[] = [];
   for (let i = 1; i < total; i++) {
-    const own = meritAt(i);
-    const next = new Float64Array(m * slopes).fill(Number.NEGATIVE_INFINITY);
     const back = new Int8Array(m * slopes);
-    for (let q = 0; q < m; q++)
-      for (let d = 0; d < slopes; d++) {
-        const p = q - (d - steepest);
-        if (p < 0 || p >= m) continue;
-        const at = q * slopes + d;
-        let best = Number.NEGATIVE_INFINITY;
-        for (let e = Math.max(0, d - sharpest); e <= Math.min(slopes - 1, d + sharpest); e++) {
-          const v = value[p * slopes + e] - bendCost[e > d ? e - d : d - e];
-          if (v > best) {
-            best = v;
-            back[at] = e;
-          }
-        }
-        next[at] = best + own[q];
-      }
+    oneStep(value, next, meritAt(i), back, m);
     from.push(back);
-    value = next;
+    [value, next] = [next, value];
   }
   let at = 0;
-  for (let k = 1; k < value.length; k++) if (value[k] > value[at]) at = k;
+  const valueAt = (k: number): number => value[Math.floor(k / slopes) * row + sharpest + (k % slopes)];
+  for (let k = 1; k < m * slopes; k++) if (valueAt(k) > valueAt(at)) at = k;
   const path = new Array<number>(total);
   path[total - 1] = Math.floor(at / slopes);
   for (let i = total - 1; i > 0; i--) {
@@ -62,4 +49,45 @@ export function smoothestShifts(merits: readonly Float64Array[], closed: boolean
     path[i - 1] = Math.floor(at / slopes);
   }
   return path.slice(lap, lap + n);
+}
+
+/** From the best sums at one sample to those at the next; `back` takes the slope that each was reached from. */
+function oneStep(value: Float64Array, next: Float64Array, own: Float64Array, back: Int8Array, m: number): void {
+  const slopes = 2 * steepest + 1;
+  const row = slopes + 2 * sharpest;
+  const [, little, much] = bendCost;
+  for (let q = 0; q < m; q++)
+    for (let d = 0; d < slopes; d++) {
+      const p = q - (d - steepest);
+      const to = q * row + sharpest + d;
+      if (p < 0 || p >= m) {
+        next[to] = Number.NEGATIVE_INFINITY;
+        continue;
+      }
+      const at = p * row + d;
+      let best = value[at] - much;
+      let slope = d - 2;
+      const b = value[at + 1] - little;
+      if (b > best) {
+        best = b;
+        slope = d - 1;
+      }
+      const c = value[at + 2];
+      if (c > best) {
+        best = c;
+        slope = d;
+      }
+      const e = value[at + 3] - little;
+      if (e > best) {
+        best = e;
+        slope = d + 1;
+      }
+      const f = value[at + 4] - much;
+      if (f > best) {
+        best = f;
+        slope = d + 2;
+      }
+      next[to] = best + own[q];
+      back[q * slopes + d] = slope;
+    }
 }

@@ -37,12 +37,27 @@ export function tracePaths(likeness: RailLikeness, options: TraceOptions): Trace
   return paths;
 }
 
-/** The level of well-seen rails: the score that a thin ridge of a few hundred millimetres exceeds. */
+/** Pixels of a thin ridge a few hundred millimetres long. */
+const ridgePixels = 1500;
+
+/** The level of well-seen rails: the middle of the scores of such a ridge, the strongest in the picture. */
 function strongLevel(score: Float32Array): number {
-  const values = score.filter((v) => v > 0).sort();
-  if (values.length === 0) return 0;
-  const top = Math.min(values.length, 1500);
-  return values[values.length - Math.ceil(top / 2)];
+  // Kept is what may be among the greatest: at times it is sorted, and what cannot be any more is dropped.
+  const kept = new Float32Array(4 * ridgePixels);
+  let count = 0;
+  let least = 0;
+  for (let i = 0; i < score.length; i++) {
+    if (!(score[i] > least)) continue;
+    kept[count++] = score[i];
+    if (count < kept.length) continue;
+    kept.sort();
+    kept.copyWithin(0, count - ridgePixels);
+    count = ridgePixels;
+    least = kept[0];
+  }
+  if (count === 0) return 0;
+  const top = Math.min(count, ridgePixels);
+  return kept.subarray(0, count).sort()[count - Math.ceil(top / 2)];
 }
 
 function angleOf(likeness: RailLikeness, at: number): number {

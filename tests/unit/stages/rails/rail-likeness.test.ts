@@ -1,0 +1,87 @@
+import { createHash } from 'node:crypto';
+import { readFileSync } from 'node:fs';
+import { fileURLToPath } from 'node:url';
+import { describe, expect, it } from 'vitest';
+
+import { findRailLikeness, type RailLikeness } from '../../../../server/stages/rails/rail-likeness.js';
+import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
+import { plainRailLikeness } from '../../../support/rails/plain-rail-likeness.js';
+import { seededRandom } from '../../../support/seeded-random.js';
+
+const widthPx = 230;
+const heightPx = 181;
+
+/** Three (or two) bright lines on grain, straight and bent, in a picture whose corners the photo does not reach. */
+function planPicture(spacingPx: number, railCount: 2 | 3, seed: number): Float32Array {
+  const random = seededRandom(seed);
+  const grey = new Float32Array(widthPx * heightPx);
+  const rails = railCount === 3 ? [-1, 0, 1] : [-0.5, 0.5];
+  const line = (off: number): number => {
+    let sum = 0;
+    for (const r of rails) {
+      const d = off - r * spacingPx;
+      sum += 70 * Math.exp(-d * d) - 25 * Math.exp(-((Math.abs(d) - 2.5) ** 2));
+    }
+    return sum;
+  };
+  const [c, s] = [Math.cos(0.37), Math.sin(0.37)];
+  for (let y = 0; y < heightPx; y++)
+    for (let x = 0; x < widthPx; x++) {
+      const straight = (x - 150) * c + (y - 40) * s;
+      const bent = Math.hypot(x - 40, y - 150) - 70;
+      const inPhoto = x + 0.6 * y > 25 && x - 0.4 * y < 200;
+      const value = 110 + 10 * (random() - 0.5) + line(straight) + line(bent);
+      grey[y * widthPx + x] = inPhoto ? value : Number.NaN;
+    }
+  return grey;
+}
+
+/** Places where two likenesses differ by more than single precision makes them. */
+function unlike(a: RailLikeness, b: RailLikeness): number {
+  let count = 0;
+  for (let i = 0; i < a.score.length; i++)
+    if (Math.abs(a.score[i] - b.score[i]) > 1e-4 * a.score[i] + 1e-6 || a.direction[i] !== b.direction[i]) count++;
+  return count;
+}
+
+describe('the likeness to rails of a plan picture', () => {
+  it.each([
+    { name: 'three rails', spacingPx: 13.98, railCount: 3 as const },
+    { name: 'three rails of a narrow track', spacingPx: 9.3, railCount: 3 as const },
+    { name: 'two rails', spacingPx: 17.4, railCount: 2 as const },
+  ])('is that of the plain twin: $name', ({ spacingPx, railCount }) => {
+    const grey = planPicture(spacingPx, railCount, 7);
+    const fast = findRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
+    const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
+    const positive = plain.score.filter((v) => v > 0).length;
+    expect(positive).toBeGreaterThan(1500);
+    // A score at the edge of what counts as rail may fall to the other side of it; and whether the photo's very rim is
+    // seen by rows that run along pixels is a matter of the last digit.
+    expect(unlike(plain, fast)).toBeLessThanOrEqual(positive / 200);
+  });
+
+  it('is nothing where the photo shows nothing', () => {
+    const grey = new Float32Array(widthPx * heightPx).fill(Number.NaN);
+    expect(Math.max(...findRailLikeness(grey, widthPx, heightPx, 14, 3).score)).toBe(0);
+  });
+
+  it('is found in a picture smaller than a track', () => {
+    const grey = new Float32Array(12).fill(100);
+    expect(Array.from(findRailLikeness(grey, 4, 3, 14, 3).score)).toEqual(new Array(12).fill(0));
+  });
+
+  it('stops when it is called off', () => {
+    const grey = planPicture(14, 3, 1);
+    expect(() => findRailLikeness(grey, widthPx, heightPx, 14, 3, AbortSignal.abort())).toThrow(/cancelled/);
+  });
+});
+
+describe('the compiled inner loop', () => {
+  it('stems from its source as it is: node kernels/build.mjs compiles it again', () => {
+    const source = readFileSync(
+      fileURLToPath(new URL('../../../../kernels/rail-likeness.ts', import.meta.url)),
+      'utf8',
+    );
+    expect(createHash('sha256').update(source.replaceAll('\r\n', '\n')).digest('hex')).toBe(sourceSha256);
+  });
+});
