@@ -56,6 +56,7 @@ describe('the command line', () => {
     [['measure', 'a.jpg', '--border', '3'], '--border'],
     [['measure', 'a.jpg', '--tape', '3=7'], '--tape'],
     [['measure', 'a.jpg', '--tape', '3-3=900'], 'the same marker twice'],
+    [['measure', 'a.jpg', '--square-corners=yes'], '--square-corners'],
     [['measure', 'a.jpg', '--track', 'none-such.json'], 'There is no file none-such.json'],
     [['measure', 'a.jpg', '--corrections', 'none-such.json'], 'There is no file none-such.json'],
     [['measure', 'a.jpg', '--corrections', 'package.json'], 'gapwright-corrections/1'],
