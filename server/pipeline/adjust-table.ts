@@ -4,11 +4,13 @@ import type { TableEdge, TableSide } from '../scene/table-edge.js';
 import type { Arc, LineObservation } from '../scene/track-observation.js';
 import type { TrackProfile } from '../scene/track-profile.js';
 import {
+  type AdjustmentInput,
   type AdjustmentOutput,
-  type AdjustmentState,
   adjust,
   type TapeObservation,
 } from '../stages/camera/adjustment.js';
+import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
+import { curveFamilies } from '../stages/camera/same-radius.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import type { SquareCorner } from '../stages/camera/square-corner.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
@@ -47,7 +49,7 @@ export function adjustTable(
   const onTrack = arcsFromSpans(traces, spans, state.cameras, track, 0);
   const firstSide = onTrack.arcs.length;
   const onSides = sides.flatMap((side, i) => edgeObservations(side, firstSide + i, state));
-  const output = adjust({
+  const input: AdjustmentInput = {
     state: {
       ...state,
       arcs: [...onTrack.arcs, ...sides.map((s) => s.arc)],
@@ -73,7 +75,10 @@ export function adjustTable(
     principalPointPx: start.principalPointPx,
     robustWidth: 2,
     maxIterations: 40,
-  });
+  };
+  const alone = adjust(input);
+  const families = curveFamilies(alone.state.arcs, input.state.straight, input.lineObservations);
+  const output = families.length > 0 ? adjust({ ...input, state: alone.state, curveFamilies: families }) : alone;
   return { output, firstSide };
 }
 

@@ -1,4 +1,5 @@
-import type { AdjustmentOutput, AdjustmentState } from '../stages/camera/adjustment.js';
+import type { AdjustmentOutput } from '../stages/camera/adjustment.js';
+import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import { fitMarker, type MarkerFit, markerMisfits, withoutMarker } from '../stages/camera/marker-fits.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
 

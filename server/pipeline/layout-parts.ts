@@ -2,7 +2,7 @@ import type { MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured
 import type { HiddenSpan, RailJoint } from '../scene/rail-joint.js';
 import type { RailTrace } from '../scene/rail-trace.js';
 import { type Arc, alongArc } from '../scene/track-observation.js';
-import type { AdjustmentState } from '../stages/camera/adjustment.js';
+import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { JointsOfRun } from '../stages/joints/find-joints.js';
 import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
 import { placeOfSample, sampleAt, type TraceLine } from '../stages/rails/centre-line.js';

@@ -14,7 +14,7 @@ import type { RailTrace } from '../scene/rail-trace.js';
 import type { TableEdge } from '../scene/table-edge.js';
 import type { TrackProfile } from '../scene/track-profile.js';
 import { outsideFaceOffsetMm } from '../scene/track-profile.js';
-import type { AdjustmentState } from '../stages/camera/adjustment.js';
+import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import { startCamera } from '../stages/camera/start-camera.js';
 import type { ArcSpan } from '../stages/camera/track-arcs.js';

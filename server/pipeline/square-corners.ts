@@ -1,5 +1,5 @@
 import type { MeasuredSide } from '../scene/measured-layout.js';
-import type { AdjustmentState } from '../stages/camera/adjustment.js';
+import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import { type SquareCorner, squareCornerURad } from '../stages/camera/square-corner.js';
 import type { SideArc, TableAdjustment } from './adjust-table.js';
 import { arcCovarianceOf } from './covariances.js';

@@ -1,6 +1,7 @@
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import type { MeasuredSide } from '../scene/measured-layout.js';
-import type { AdjustmentOutput, AdjustmentState, TapeObservation } from '../stages/camera/adjustment.js';
+import type { AdjustmentOutput, TapeObservation } from '../stages/camera/adjustment.js';
+import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import { arcCovarianceOf } from './covariances.js';
 import { sideLengthU } from './side-lengths.js';

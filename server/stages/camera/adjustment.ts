@@ -1,20 +1,19 @@
-import type { Camera, Lens } from '../../geometry/camera.js';
+import type { Camera } from '../../geometry/camera.js';
 import { emptyProjection, projectWithDerivatives } from '../../geometry/project-with-derivatives.js';
-import { multiply3, orthonormalised, rotationFromVector } from '../../geometry/rotation.js';
 import { type LeastSquaresProblem, type ResidualSink, solveLeastSquares } from '../../linalg/least-squares.js';
 import { type Arc, type LineObservation, pointOnArc } from '../../scene/track-observation.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
+import {
+  type AdjustmentState,
+  layoutOf,
+  type ParameterLayout,
+  type PlacedMarker,
+  stateFrom,
+} from './adjustment-state.js';
+import { type CurveFamily, sameRadiusResiduals } from './same-radius.js';
 import { type SideTapeObservation, sideTapeResidual } from './side-length.js';
 import { type SquareCorner, squareCornerResidual } from './square-corner.js';
-
-/** A marker lying on the table: its middle, its turn and its printed side. */
-export interface PlacedMarker {
-  readonly id: number;
-  readonly x: number;
-  readonly y: number;
-  readonly turnRad: number;
-}
 
 /** A marker's four corners seen in one photo. */
 export interface MarkerObservation {
@@ -32,21 +31,6 @@ export interface TapeObservation {
   readonly uMm: number;
 }
 
-/** All that is unknown, as it stands now. */
-export interface AdjustmentState {
-  readonly lenses: readonly Lens[];
-  /** Which lens each photo was taken with. */
-  readonly lensOfPhoto: readonly number[];
-  readonly cameras: readonly Camera[];
-  readonly markers: readonly PlacedMarker[];
-  readonly arcs: readonly Arc[];
-  readonly straight: readonly boolean[];
-  /** Common factor of the printed marker sides, and of the gauge; and what the rail top is off its nominal height. */
-  readonly printScale: number;
-  readonly gaugeScale: number;
-  readonly railTopOffMm: number;
-}
-
 export interface AdjustmentInput {
   readonly state: AdjustmentState;
   readonly markerSideMm: number;
@@ -56,6 +40,7 @@ export interface AdjustmentInput {
   readonly tapes: readonly TapeObservation[];
   readonly sideTapes?: readonly SideTapeObservation[];
   readonly squareCorners?: readonly SquareCorner[];
+  readonly curveFamilies?: readonly CurveFamily[];
   /** Prior of the focal length of each lens, and its standard uncertainty, pixels. */
   readonly focalPrior: readonly { readonly valuePx: number; readonly uPx: number }[];
   /** Middle of the picture of each lens: where the principal point is expected. */
@@ -77,18 +62,6 @@ export interface AdjustmentOutput {
   readonly converged: boolean;
 }
 
-/** Where each unknown stands in the parameter vector. */
-export interface ParameterLayout {
-  readonly lens: readonly number[];
-  readonly pose: readonly number[];
-  readonly marker: readonly number[];
-  readonly arc: readonly number[];
-  readonly printScale: number;
-  readonly gaugeScale: number;
-  readonly railTop: number;
-  readonly count: number;
-}
-
 /** Priors, one standard uncertainty each; phone main cameras, from memory of published calibrations. */
 const priors = {
   k1: { value: -0.03, u: 0.03 },
@@ -98,78 +71,6 @@ const priors = {
   printScale: 3e-4,
   gaugeScale: 5e-3,
 };
-
-function layoutOf(state: AdjustmentState): ParameterLayout {
-  let at = 0;
-  const take = (n: number): number => {
-    const start = at;
-    at += n;
-    return start;
-  };
-  return {
-    lens: state.lenses.map(() => take(7)),
-    pose: state.cameras.map(() => take(6)),
-    marker: state.markers.map(() => take(3)),
-    arc: state.arcs.map(() => take(4)),
-    printScale: take(1),
-    gaugeScale: take(1),
-    railTop: take(1),
-    get count() {
-      return at;
-    },
-  };
-}
-
-/** Parameter scales, so that one damping fits all: pixels, thousandths, millimetres, radians. */
-function stateFrom(base: AdjustmentState, layout: ParameterLayout, p: Float64Array): AdjustmentState {
-  const lenses = base.lenses.map((lens, i) => {
-    const o = layout.lens[i];
-    const f = lens.fx + p[o];
-    return {
-      fx: f,
-      fy: f,
-      cx: lens.cx + p[o + 3],
-      cy: lens.cy + p[o + 4],
-      k1: lens.k1 + p[o + 1],
-      k2: lens.k2 + p[o + 2],
-      p1: lens.p1 + p[o + 5],
-      p2: lens.p2 + p[o + 6],
-    };
-  });
-  const cameras = base.cameras.map((camera, i) => {
-    const o = layout.pose[i];
-    const { rotation, translation } = camera.cameraFromTable;
-    return {
-      lens: lenses[base.lensOfPhoto[i]],
-      cameraFromTable: {
-        rotation: orthonormalised(multiply3(rotationFromVector(p[o], p[o + 1], p[o + 2]), rotation)),
-        translation: [translation[0] + p[o + 3], translation[1] + p[o + 4], translation[2] + p[o + 5]] as const,
-      },
-    };
-  });
-  return {
-    ...base,
-    lenses,
-    cameras,
-    markers: base.markers.map((m, i) => {
-      const o = layout.marker[i];
-      return { id: m.id, x: m.x + p[o], y: m.y + p[o + 1], turnRad: m.turnRad + p[o + 2] };
-    }),
-    arcs: base.arcs.map((a, i) => {
-      const o = layout.arc[i];
-      return {
-        x: a.x + p[o],
-        y: a.y + p[o + 1],
-        headingRad: a.headingRad + p[o + 2],
-        curvaturePerMm: a.curvaturePerMm + p[o + 3],
-        halfLengthMm: a.halfLengthMm,
-      };
-    }),
-    printScale: base.printScale + p[layout.printScale],
-    gaugeScale: base.gaugeScale + p[layout.gaugeScale],
-    railTopOffMm: base.railTopOffMm + p[layout.railTop],
-  };
-}
 
 const cornerSigns = [
   [-1, 1],
@@ -186,6 +87,8 @@ export function markerCornerInTable(marker: PlacedMarker, sideMm: number, k: num
   const b = (cornerSigns[k][1] * sideMm) / 2;
   return [marker.x + c * a - s * b, marker.y + s * a + c * b];
 }
+
+type OnArc = ReturnType<typeof pointOnArc> & { readonly s: number };
 
 class Evaluator implements LeastSquaresProblem {
   readonly parameterCount: number;
@@ -208,6 +111,7 @@ class Evaluator implements LeastSquaresProblem {
     for (const tape of this.input.sideTapes ?? []) sideTapeResidual(tape, state.arcs, this.layout.arc, sink);
     for (const corner of this.input.squareCorners ?? [])
       squareCornerResidual(corner, state.arcs, this.layout.arc, sink);
+    for (const family of this.input.curveFamilies ?? []) sameRadiusResiduals(family, state.arcs, this.layout.arc, sink);
     this.priorResiduals(state, parameters, sink);
   }
 
@@ -257,6 +161,27 @@ class Evaluator implements LeastSquaresProblem {
     }
   }
 
+  /**
+   * The place on an arc that an observation is of, projected. An arc may slide along itself while all is solved for; on a
+   * curve the place that was nearest before then bends away from the observation's normal, and another is nearest.
+   */
+  private facing(camera: Camera, arc: Arc, seen: LineObservation, straight: boolean, d: number, z: number): OnArc {
+    const q = this.projection;
+    const at = pointOnArc(arc, seen.s, d);
+    projectWithDerivatives(camera, at.x, at.y, z, q);
+    if (straight) return { ...at, s: seen.s };
+    const cos = Math.cos(at.headingRad);
+    const sin = Math.sin(at.headingRad);
+    const du = q.byPoint[0] * cos + q.byPoint[1] * sin;
+    const dv = q.byPoint[3] * cos + q.byPoint[4] * sin;
+    const along = ((seen.px - q.u) * du + (seen.py - q.v) * dv) / (du * du + dv * dv);
+    // Along a rail beside the centre line; s counts along the centre line.
+    const s = seen.s + along / (1 - arc.curvaturePerMm * d);
+    const nearest = pointOnArc(arc, s, d);
+    projectWithDerivatives(camera, nearest.x, nearest.y, z, q);
+    return { ...nearest, s };
+  }
+
   private lineResiduals(state: AdjustmentState, sink: ResidualSink): void {
     const { layout, index, derivative, projection: q } = this;
     const offset = outerHeadOffsetMm(this.input.track);
@@ -265,8 +190,8 @@ class Evaluator implements LeastSquaresProblem {
       const arc = state.arcs[seen.arc];
       const onRail = seen.kind === 'rail';
       const d = seen.rail * offset * state.gaugeScale;
-      const at = pointOnArc(arc, seen.s, d);
-      projectWithDerivatives(state.cameras[seen.photo], at.x, at.y, onRail ? railZ : 0, q);
+      const camera = state.cameras[seen.photo];
+      const at = this.facing(camera, arc, seen, state.straight[seen.arc], d, onRail ? railZ : 0);
       const scale = 1 / seen.sigmaPx;
       let n = this.cameraPart(seen.photo, seen.normalX, seen.normalY, scale);
       const gx = scale * (seen.normalX * q.byPoint[0] + seen.normalY * q.byPoint[3]);
@@ -281,7 +206,7 @@ class Evaluator implements LeastSquaresProblem {
       derivative[n++] = -gx * (at.y - arc.y) + gy * (at.x - arc.x);
       if (!state.straight[seen.arc]) {
         const h = 1e-7;
-        const next = pointOnArc({ ...arc, curvaturePerMm: arc.curvaturePerMm + h }, seen.s, d);
+        const next = pointOnArc({ ...arc, curvaturePerMm: arc.curvaturePerMm + h }, at.s, d);
         index[n] = o + 3;
         derivative[n++] = (gx * (next.x - at.x) + gy * (next.y - at.y)) / h;
       }
@@ -348,6 +273,11 @@ class Evaluator implements LeastSquaresProblem {
     one(this.layout.gaugeScale, (state.gaugeScale - 1) / priors.gaugeScale, 1 / priors.gaugeScale);
     one(this.layout.railTop, state.railTopOffMm / u, 1 / u);
   }
+}
+
+/** The problem that `adjust` solves: its parameters are what is added to the input's state. */
+export function adjustmentProblem(input: AdjustmentInput): LeastSquaresProblem {
+  return new Evaluator(input, layoutOf(input.state));
 }
 
 /**

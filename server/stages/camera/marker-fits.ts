@@ -1,5 +1,6 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { type AdjustmentOutput, type MarkerObservation, markerCornerInTable, type PlacedMarker } from './adjustment.js';
+import { type AdjustmentOutput, type MarkerObservation, markerCornerInTable } from './adjustment.js';
+import type { PlacedMarker } from './adjustment-state.js';
 import type { StartCamera } from './start-camera.js';
 
 /** One sheet as one photo shows it, the camera given. */

@@ -4,13 +4,8 @@ import { multiply3, rotationFromVector } from '../../../server/geometry/rotation
 import { judgeMarkers } from '../../../server/pipeline/judge-markers.js';
 import { markerWarnings, reasonsOf } from '../../../server/pipeline/warnings.js';
 import { tallTrack } from '../../../server/scene/track-profile.js';
-import {
-  type AdjustmentState,
-  adjust,
-  type MarkerObservation,
-  markerCornerInTable,
-  type PlacedMarker,
-} from '../../../server/stages/camera/adjustment.js';
+import { adjust, type MarkerObservation, markerCornerInTable } from '../../../server/stages/camera/adjustment.js';
+import type { AdjustmentState, PlacedMarker } from '../../../server/stages/camera/adjustment-state.js';
 import type { StartCamera } from '../../../server/stages/camera/start-camera.js';
 import { seededRandom } from '../../support/seeded-random.js';
 

@@ -4,7 +4,7 @@ import { tablePoint } from '../../../server/geometry/frames.js';
 import type { SideArc } from '../../../server/pipeline/adjust-table.js';
 import { measuredSides } from '../../../server/pipeline/layout-parts.js';
 import { pointOnArc } from '../../../server/scene/track-observation.js';
-import type { AdjustmentState } from '../../../server/stages/camera/adjustment.js';
+import type { AdjustmentState } from '../../../server/stages/camera/adjustment-state.js';
 
 type Corner = readonly [number, number];
 

@@ -10,7 +10,8 @@ import { adjustWithCorners, judgeCorners } from '../../../server/pipeline/square
 import { cornerWarnings } from '../../../server/pipeline/warnings.js';
 import type { MeasuredSide } from '../../../server/scene/measured-layout.js';
 import { tallTrack } from '../../../server/scene/track-profile.js';
-import { type AdjustmentState, markerCornerInTable } from '../../../server/stages/camera/adjustment.js';
+import { markerCornerInTable } from '../../../server/stages/camera/adjustment.js';
+import type { AdjustmentState } from '../../../server/stages/camera/adjustment-state.js';
 import { normalFrom, seededRandom } from '../../support/seeded-random.js';
 
 type Corner = readonly [number, number];

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { judgeTapes, sideTapesOf, tapesLeftOut, tapeUMm } from '../../../server/pipeline/tapes.js';
 import type { MeasuredSide } from '../../../server/scene/measured-layout.js';
-import type { AdjustmentOutput, AdjustmentState } from '../../../server/stages/camera/adjustment.js';
+import type { AdjustmentOutput } from '../../../server/stages/camera/adjustment.js';
+import type { AdjustmentState } from '../../../server/stages/camera/adjustment-state.js';
 
 /** Four sides in order; the arcs of the adjustment lie in another order, behind seven of the track. */
 const sides = ['A', 'B', 'C', 'D'].map(

@@ -1,0 +1,115 @@
+import { describe, expect, it } from 'vitest';
+import { type Camera, photoFromTable } from '../../../../server/geometry/camera.js';
+import { rotationFromVector } from '../../../../server/geometry/rotation.js';
+import { type Arc, type LineObservation, pointOnArc } from '../../../../server/scene/track-observation.js';
+import { outerHeadOffsetMm, tallTrack } from '../../../../server/scene/track-profile.js';
+import { type AdjustmentInput, adjust, adjustmentProblem } from '../../../../server/stages/camera/adjustment.js';
+
+const camera: Camera = {
+  lens: { fx: 3000, fy: 3000, cx: 2015, cy: 1511, k1: -0.03, k2: 0.01, p1: 0, p2: 0 },
+  cameraFromTable: { rotation: rotationFromVector(Math.PI - 0.2, 0.05, 0.1), translation: [-120, 80, 1900] },
+};
+const marker = { id: 7, x: 0, y: 0, turnRad: 0.3 };
+const curve: Arc = { x: 350, y: -150, headingRad: 0.7, curvaturePerMm: 1 / 400, halfLengthMm: 150 };
+const axisZ = tallTrack.railTopMm - tallTrack.headWidthMm / 2;
+
+function cornersPx(): [number, number][] {
+  return [
+    [-1, 1],
+    [1, 1],
+    [1, -1],
+    [-1, -1],
+  ].map(([a, b]) => {
+    const c = Math.cos(marker.turnRad);
+    const s = Math.sin(marker.turnRad);
+    const p = photoFromTable(camera, 60 * (a * c - b * s), 60 * (a * s + b * c), 0);
+    return [p.x, p.y];
+  });
+}
+
+/** What the camera sees of the curve's three rails, each place with the normal of its rail in the picture. */
+function railsOf(arc: Arc): LineObservation[] {
+  const out: LineObservation[] = [];
+  for (let s = -140; s <= 140; s += 10)
+    for (const rail of [-1, 0, 1] as const) {
+      const at = pointOnArc(arc, s, rail * outerHeadOffsetMm(tallTrack));
+      const p = photoFromTable(camera, at.x, at.y, axisZ);
+      const q = photoFromTable(camera, at.x + Math.cos(at.headingRad), at.y + Math.sin(at.headingRad), axisZ);
+      const length = Math.hypot(q.x - p.x, q.y - p.y);
+      const [normalX, normalY] = [-(q.y - p.y) / length, (q.x - p.x) / length];
+      out.push({ photo: 0, arc: 0, s, rail, kind: 'rail', px: p.x, py: p.y, normalX, normalY, sigmaPx: 0.7 });
+    }
+  return out;
+}
+
+function inputWith(arc: Arc): AdjustmentInput {
+  return {
+    state: {
+      lenses: [camera.lens],
+      lensOfPhoto: [0],
+      cameras: [camera],
+      markers: [marker],
+      arcs: [arc],
+      straight: [false],
+      printScale: 1,
+      gaugeScale: 1,
+      railTopOffMm: 0,
+    },
+    markerSideMm: 120,
+    track: tallTrack,
+    markerObservations: [{ photo: 0, marker: 0, cornersPx: cornersPx(), sigmaPx: 0.1 }],
+    lineObservations: railsOf(curve),
+    tapes: [],
+    focalPrior: [{ valuePx: 3000, uPx: 20 }],
+    principalPointPx: [[2015, 1511]],
+    robustWidth: 2,
+    maxIterations: 40,
+  };
+}
+
+describe('the adjustment', () => {
+  it('has derivatives that agree with central differences for everything that is seen', () => {
+    const problem = adjustmentProblem(inputWith(curve));
+    const zero = new Float64Array(problem.parameterCount);
+    const residuals = (p: Float64Array): number[] => {
+      const out: number[] = [];
+      problem.evaluate(p, (r) => out.push(r));
+      return out;
+    };
+    const rows: Map<number, number>[] = [];
+    problem.evaluate(zero, (_, index, derivative, count) => {
+      const row = new Map<number, number>();
+      for (let n = 0; n < count; n++) row.set(index[n], (row.get(index[n]) ?? 0) + derivative[n]);
+      rows.push(row);
+    });
+    for (let k = 0; k < problem.parameterCount; k++) {
+      const column = rows.map((row) => row.get(k) ?? 0);
+      const scale = Math.max(...column.map(Math.abs));
+      const h = 1e-4 / Math.max(1, scale);
+      const [up, down] = [h, -h].map((d) => residuals(Float64Array.from(zero, (_, i) => (i === k ? d : 0))));
+      column.forEach((d, i) => {
+        expect(Math.abs(d - (up[i] - down[i]) / (2 * h))).toBeLessThan(2e-4 * Math.max(1, scale));
+      });
+    }
+  });
+
+  it('finds a curve again that slid along itself, where the rails are and not beside them', () => {
+    for (const slide of [-45, 30]) {
+      const at = pointOnArc(curve, slide);
+      const slid = { ...curve, x: at.x, y: at.y, headingRad: at.headingRad };
+      const { state } = adjust(inputWith(slid));
+      const centre = (a: Arc): [number, number] => [
+        a.x - Math.sin(a.headingRad) / a.curvaturePerMm,
+        a.y + Math.cos(a.headingRad) / a.curvaturePerMm,
+      ];
+      const [cx, cy] = centre(state.arcs[0]);
+      const [tx, ty] = centre(curve);
+      const radius = 1 / state.arcs[0].curvaturePerMm;
+      for (const turn of [0.4, 0.7, 1]) {
+        const x = tx + 400 * Math.sin(turn);
+        const y = ty - 400 * Math.cos(turn);
+        expect(Math.abs(Math.hypot(x - cx, y - cy) - radius)).toBeLessThan(0.02);
+      }
+    }
+  });
+});
