@@ -22,6 +22,8 @@ export const help = `gapwright measures dry-fitted three-rail track on photos an
       the layout as a drawing at true size
   gapwright measurements report.json --out measurements.csv …
       every measured length as a table
+  gapwright coverage report.json --out coverage.svg|.csv [--unit in|mm]
+      where on the table a clearance is good to what, and which photo or marker would help most
   gapwright check-sheet report.json --plan plan.json --out check.pdf …
       after the cuts: new measurements against the plan
   gapwright pack FOLDER --out table.zip
@@ -53,6 +55,7 @@ const commands: Readonly<Record<string, () => Promise<Command>>> = {
   'setting-out': sheetCommand('setting-out'),
   layout: sheetCommand('layout'),
   measurements: sheetCommand('measurements'),
+  coverage: sheetCommand('coverage'),
   'check-sheet': sheetCommand('check-sheet'),
   pack: async () => (await import('./commands/pack.js')).pack,
   'markers-sheet': async () => (await import('./commands/markers-sheet.js')).markersSheet,

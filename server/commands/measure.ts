@@ -1,7 +1,9 @@
 import { basename } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Corrections, correctionsFormat, correctionsSchema } from '../contract/corrections.js';
+import { coverageAdvice } from '../contract/coverage-words.js';
 import { type Problem, problem } from '../contract/problems.js';
+import type { Report } from '../contract/report.js';
 import { type Progress, stageLabels } from '../contract/stages.js';
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type SheetOptions, sheetForms } from '../exports/sheets.js';
@@ -42,6 +44,7 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
   for (const warning of report.warnings) tell(`warning: ${warning.message}`);
   for (const { id, used } of report.corrections ?? [])
     if (!used) tell(`warning: The correction ${id} fits nothing in its photo and was left out.`);
+  tellAdvice(report);
   const drawn = await drawPicture(input.value, measured.value);
   if (!drawn.ok) return ended(drawn.problem);
   const text = `${JSON.stringify(report)}\n`;
@@ -49,6 +52,13 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
   if (out === undefined) return done(text);
   const written = await writeNamedFile(out, text);
   return written.ok ? done() : ended(written.problem);
+}
+
+/** Says which photo or marker would help most, where no warning has said so already. */
+function tellAdvice({ coverage, warnings }: Report): void {
+  if (!coverage) return;
+  const advice = coverageAdvice(coverage, { unit: 'mm', denominator: 16 });
+  if (!warnings.some((w) => w.message.includes(advice))) tell(`advice: ${advice}`);
 }
 
 /** Writes the plan view with its lengths, as a PNG file, where `--picture` asks for it. */

@@ -17,6 +17,7 @@ const kinds = {
   layout: { first: 'report', other: 'plan', endings: '.svg or .dxf' },
   measurements: { first: 'report', other: 'plan', endings: '.csv' },
   'check-sheet': { first: 'report', other: 'plan', endings: '.pdf' },
+  coverage: { first: 'report', other: 'plan', endings: '.svg or .csv' },
 } as const;
 
 const words = { plan: 'one plan', report: 'one measurement report' } as const;

@@ -1,5 +1,6 @@
 import { z } from 'zod';
 import { correctionOutcomeSchema } from './corrections.js';
+import { coverageSchema } from './coverage.js';
 
 /**
  * The measurement report: what `measure` writes, the planner reads and the page shows. Lengths in millimetres, angles in
@@ -120,6 +121,8 @@ export const reportSchema = z.object({
   ),
   notSeen: z.array(z.object({ run: z.string(), from: pair, to: pair, why: z.string() })),
   warnings: z.array(z.object({ code: z.string(), message: z.string() })),
+  /** Where a clearance is good to what, and what would help most; missing where no table edge was found. */
+  coverage: coverageSchema.optional(),
   /** What became of the corrections made by hand, in their order; missing when there were none. */
   corrections: z.array(correctionOutcomeSchema).optional(),
 });

@@ -5,8 +5,12 @@ const rimMm = 5;
 /**
  * Writes a drawing as SVG at true size: width and height in millimetres, one unit of the view box a millimetre, one
  * group for each layer with the layer's name as its id. y is turned to run down as SVG wants it.
+ * @param under elements that lie below the drawing, made with the turn from the drawing to the page
  */
-export function drawingSvg(drawing: Drawing): string {
+export function drawingSvg(
+  drawing: Drawing,
+  under: (onPage: (p: DrawingPoint) => DrawingPoint) => readonly string[] = () => [],
+): string {
   const extent = extentOfDrawing(drawing);
   const width = extent.maxX - extent.minX + 2 * rimMm;
   const height = extent.maxY - extent.minY + 2 * rimMm;
@@ -17,6 +21,7 @@ export function drawingSvg(drawing: Drawing): string {
     `<svg xmlns="http://www.w3.org/2000/svg" width="${num(width)}mm" height="${num(height)}mm" viewBox="0 0 ${num(width)} ${num(height)}" xml:lang="en">`,
     `<title>${escapeXml(drawing.title)}</title>`,
     `<rect width="100%" height="100%" fill="#fff"/>`,
+    ...under(onPage),
     ...groups,
     '</svg>',
     '',

@@ -5,6 +5,7 @@ import type { Wishes } from '../contract/wishes.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { annotatedPlanPng } from './annotated-plan.js';
 import { checkSheetPdf } from './check-sheet-pdf.js';
+import { coverageCsv, coverageSvg } from './coverage-files.js';
 import { cutSheetCsv } from './cut-sheet-csv.js';
 import { cutSheetDxf } from './cut-sheet-dxf.js';
 import { cutSheetPdf } from './cut-sheet-pdf.js';
@@ -71,6 +72,8 @@ export const sheetForms = {
   'layout.svg': form('image/svg+xml', ['report'], (s, o) => layoutSvg(s.report, s.plan ?? null, o)),
   'layout.dxf': form('image/vnd.dxf', ['report'], (s, o) => layoutDxf(s.report, s.plan ?? null, o)),
   'measurements.csv': form('text/csv; charset=utf-8', ['report'], (s, o) => reportCsv(s.report, o.style)),
+  'coverage.svg': form('image/svg+xml', ['report'], (s, o) => coverageSvg(s.report, o)),
+  'coverage.csv': form('text/csv; charset=utf-8', ['report'], (s) => coverageCsv(s.report)),
   'report.json': form('application/json', ['report'], (s) => `${JSON.stringify(s.report, null, 1)}\n`),
   'plan-view.png': form('image/png', ['report', 'planView', 'picture'], (s, o) =>
     annotatedPlanPng(s.report, s.plan ?? null, s.planView, s.picture, o),

@@ -1,8 +1,9 @@
 import { Hono } from 'hono';
 import { streamSSE } from 'hono/streaming';
+import { problem } from '../contract/problems.js';
 import type { TableEvent } from '../jobs/table-events.js';
 import { readPlanView, readPlanViewJpeg, readReport } from '../projects/measured-store.js';
-import { orAnswer } from './answer.js';
+import { orAnswer, ProblemAnswer } from './answer.js';
 import type { Services } from './services.js';
 
 /** A line now and then keeps routers and browsers from dropping a quiet stream, milliseconds. */
@@ -35,6 +36,11 @@ export function measuring({ store, queue, events }: Services): Hono {
     .get('/:id/report', async (c) =>
       c.json(orAnswer(await readReport(store, orAnswer(await store.read(c.req.param('id')))))),
     )
+    .get('/:id/coverage', async (c) => {
+      const report = orAnswer(await readReport(store, orAnswer(await store.read(c.req.param('id')))));
+      if (report.coverage) return c.json(report.coverage);
+      throw new ProblemAnswer(problem('no-table-edge', { name: report.photos.map((p) => p.file).join(', ') }));
+    })
     .get('/:id/plan-view', async (c) =>
       c.json(orAnswer(await readPlanView(store, orAnswer(await store.read(c.req.param('id')))))),
     )

@@ -19,6 +19,11 @@ import { type ArcSpan, arcsFromSpans } from '../stages/camera/track-arcs.js';
 /** Points of an edge have errors in common (grain, shade, the side of the table top), so they count less than one each. */
 const edgeCommonFactor = 4;
 
+/** Sigma with which a point of a table edge enters the adjustment, pixels. */
+export function edgeSigmaPx(ownSigmaPx: number): number {
+  return edgeCommonFactor * Math.max(0.1, ownSigmaPx);
+}
+
 /** Sides of the table as arcs of the adjustment: one for each physical side, seen in one photo or several. */
 export interface SideArc {
   readonly arc: Arc;
@@ -31,6 +36,8 @@ export interface TableAdjustment {
   readonly output: AdjustmentOutput;
   /** Index of the first side's arc; the track's arcs come before. */
   readonly firstSide: number;
+  /** What was seen of track and sides, in the order of the output's residuals. */
+  readonly lineObservations: readonly LineObservation[];
 }
 
 /** Adjusts everything seen so far: markers, track pieces, table sides. Tapes and corners count sides from the first. */
@@ -49,6 +56,7 @@ export function adjustTable(
   const onTrack = arcsFromSpans(traces, spans, state.cameras, track, 0);
   const firstSide = onTrack.arcs.length;
   const onSides = sides.flatMap((side, i) => edgeObservations(side, firstSide + i, state));
+  const lineObservations = [...onTrack.observations, ...onSides];
   const input: AdjustmentInput = {
     state: {
       ...state,
@@ -58,7 +66,7 @@ export function adjustTable(
     markerSideMm,
     track,
     markerObservations: start.markerObservations,
-    lineObservations: [...onTrack.observations, ...onSides],
+    lineObservations,
     tapes,
     sideTapes: sideTapes.map((t) => ({
       ...t,
@@ -79,7 +87,7 @@ export function adjustTable(
   const alone = adjust(input);
   const families = curveFamilies(alone.state.arcs, input.state.straight, input.lineObservations);
   const output = families.length > 0 ? adjust({ ...input, state: alone.state, curveFamilies: families }) : alone;
-  return { output, firstSide };
+  return { output, firstSide, lineObservations };
 }
 
 /** Finds which sides of several photos are one, and makes an arc of each. */
@@ -123,7 +131,7 @@ function edgeObservations(side: SideArc, arc: number, state: AdjustmentState): L
       py: p.py,
       normalX: p.normal[0],
       normalY: p.normal[1],
-      sigmaPx: edgeCommonFactor * Math.max(0.1, p.sigmaPx),
+      sigmaPx: edgeSigmaPx(p.sigmaPx),
     })),
   );
 }

@@ -31,9 +31,11 @@ import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
 import { adjustTable, type SideArc } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
 import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
+import { coverageOf } from './coverage-of.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { mergeRuns } from './merge-runs.js';
+import { solvedTableOf } from './solved-table.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
 import { judgeTapes, noTapes, sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
 import { reasonsOf, warningsOf } from './warnings.js';
@@ -208,8 +210,12 @@ export async function measureTable(
     sides: sides.length > 0 ? measuredSides(sides, arcs, adjusted.firstSide, state) : [],
     arcCovariance,
   };
+  const shift = reportShift(layout.sides);
+  const solved = solvedTableOf({ adjusted, start, sides, traces, primary, markerSideMm }, layout);
+  const coverage = coverageOf(solved, shift);
   const written = writeReport({
     layout,
+    coverage,
     state,
     detections,
     markerSideMm,
@@ -220,12 +226,13 @@ export async function measureTable(
       moved: merged.moved,
       corners: adjusted.corners,
       tapesDoubted: tapes.doubted,
+      coverage,
       tapesLeftOut: tapesLeftOut(options.tapeChecks, options.sideChecks ?? [], state, layout.sides),
     }),
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
   await step('plan-view', null);
-  const view = await drawPlanView(photos, state.cameras, primary, reportShift(layout.sides), report, track);
+  const view = await drawPlanView(photos, state.cameras, primary, shift, report, track);
   return ok({ report, ...view });
 }
 

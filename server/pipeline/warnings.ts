@@ -1,6 +1,10 @@
+import type { Coverage } from '../contract/coverage.js';
+import { coverageAdvice } from '../contract/coverage-words.js';
 import { problem, problemLine } from '../contract/problems.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
+import { halfWidth95 } from '../units/estimate.js';
+import type { LengthStyle } from '../units/format-length.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
 import type { JudgedCorner } from './square-corners.js';
@@ -64,6 +68,7 @@ export function warningsOf(
       readonly tapesLeftOut: readonly string[];
       readonly tapesDoubted: readonly DoubtedTape[];
       readonly corners: readonly JudgedCorner[];
+      readonly coverage?: Coverage;
     },
 ): Warning[] {
   const out = markerWarnings(found, layout.photoNames, detections);
@@ -85,13 +90,7 @@ export function warningsOf(
     const said = problem('tape-left-out', { which: found.tapesLeftOut.join(', ') });
     out.push({ code: said.code, message: problemLine(said) });
   }
-  const ids = new Set(detections.flat().map((d) => d.id));
-  if (ids.size === 1)
-    out.push({
-      code: 'one-marker',
-      message:
-        'Only one marker was seen. A second marker sheet near the other end of the table makes the far lengths surer.',
-    });
+  out.push(...surenessWarnings(new Set(detections.flat().map((d) => d.id)).size, found.coverage));
   const hidden = layout.runs.reduce((n, run) => n + run.pieces.filter((p) => !p.seen).length, 0);
   if (hidden > 0)
     out.push({
@@ -99,4 +98,20 @@ export function warningsOf(
       message: `Track is covered in ${hidden} ${hidden === 1 ? 'place' : 'places'}. Lift away what stands there and take the photo again to measure it.`,
     });
   return out;
+}
+
+/** A clearance less sure than this, half a 95 % interval, is worth a warning: about 1/16 in. */
+const unsureMm = 1.6;
+const warningStyle: LengthStyle = { unit: 'mm', denominator: 16 };
+
+/** Says where the measurement is least sure and which photo or marker would help most, as the coverage picture does. */
+function surenessWarnings(markerCount: number, coverage: Coverage | undefined): Warning[] {
+  const advice = coverage && coverageAdvice(coverage, warningStyle);
+  if (markerCount === 1) {
+    const usual = 'A second marker sheet near the other end of the table makes the far lengths surer.';
+    return [{ code: 'one-marker', message: `Only one marker was seen. ${advice ?? usual}` }];
+  }
+  const worst = coverage?.leastSure;
+  if (!advice || worst?.what !== 'clearance' || halfWidth95({ value: 0, u: worst.u }) <= unsureMm) return [];
+  return [{ code: 'unsure-clearance', message: `Not every clearance is sure. ${advice}` }];
 }

@@ -1,3 +1,4 @@
+import type { Coverage } from '../contract/coverage.js';
 import type { Report, ReportPiece } from '../contract/report.js';
 import { reportFormat } from '../contract/report.js';
 import { multiply3 } from '../geometry/rotation.js';
@@ -37,6 +38,8 @@ export interface ReportInput {
   /** Why markers were set aside, by id. */
   readonly asideReasons: ReadonlyMap<number, string>;
   readonly warnings: readonly { code: string; message: string }[];
+  /** In the report's table frame already. */
+  readonly coverage?: Coverage;
 }
 
 /** Writes the agreed report; everything is turned into the report's table frame here and nowhere else. */
@@ -95,6 +98,7 @@ export function writeReport(input: ReportInput): Report {
         }),
     ),
     warnings: [...input.warnings],
+    ...(input.coverage ? { coverage: input.coverage } : {}),
   };
 }
 

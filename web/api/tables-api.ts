@@ -99,6 +99,7 @@ export type SheetName =
   | 'report.json'
   | 'table.zip'
   | 'plan-view.png'
+  | `coverage.${'svg' | 'csv'}`
   | 'check-sheet.pdf';
 
 export function sheetUrl(table: string, name: SheetName, paper: Paper, unit: 'in' | 'mm'): string {

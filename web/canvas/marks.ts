@@ -15,6 +15,7 @@ export const layers = [
   'markers',
   'lengths',
   'profile',
+  'coverage',
   'wishes',
   'planned',
   'corrections',
@@ -32,6 +33,8 @@ export interface Mark {
   readonly unseen?: boolean;
   /** Closed lines around an area, which is tinted. */
   readonly area?: boolean;
+  /** Closed lines around areas that are filled with a tint and not outlined. */
+  readonly tint?: number;
 }
 
 /** A length to be written beside the thing it measures. */

@@ -9,8 +9,10 @@ export const pictureOverlayStyle = css`
     pointer-events: none;
     width: 100%;
   }
-  path {
+  :where(path:not(.tint)) {
     fill: none;
+  }
+  path {
     stroke-linecap: butt;
     stroke-linejoin: round;
     vector-effect: non-scaling-stroke;

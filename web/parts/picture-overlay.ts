@@ -13,6 +13,7 @@ import { discBox, type NameWish, nameRadiusPx, type PlacedName, placeNames } fro
 import { type Point, type Size, screenFromPicture, svgTransform, type View } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
 import { pictureOverlayStyle } from './picture-overlay-style.js';
+import { tintFill, tintPatterns, tintStyle } from './tint-style.js';
 
 const labelFont = '600 13px system-ui, sans-serif';
 const labelHeightPx = 22;
@@ -49,7 +50,7 @@ export class PictureOverlay extends LitElement {
   private named: readonly PlacedName[] = [];
   private paths = new Map<Mark, string>();
 
-  static override styles = pictureOverlayStyle;
+  static override styles = [pictureOverlayStyle, tintStyle];
 
   protected override willUpdate(changed: PropertyValues<this>): void {
     if (changed.has('marks')) this.paths = new Map(this.marks.map((mark) => [mark, pathOf(mark)]));
@@ -70,11 +71,15 @@ export class PictureOverlay extends LitElement {
   }
 
   override render() {
-    const drawn = this.marks.filter((mark) => this.shown.has(mark.layer) && mark.layer !== 'profile');
+    const visible = this.marks.filter((mark) => this.shown.has(mark.layer) && mark.layer !== 'profile');
+    const tinted = visible.filter((mark) => mark.tint !== undefined);
+    const drawn = visible.filter((mark) => mark.tint === undefined);
     const ordered = [...drawn.filter((m) => m.thing !== this.chosen), ...drawn.filter((m) => m.thing === this.chosen)];
     const { left, top } = this.view;
     return html`<svg role="presentation">
       <g transform=${svgTransform(this.view)}>
+        ${tinted.length > 0 ? tintPatterns(1 / this.view.scale) : nothing}
+        ${tinted.map((mark) => svg`<path class="tint tint-${mark.tint}" fill=${tintFill(mark.tint ?? 0)} d=${this.paths.get(mark) ?? ''} />`)}
         ${ordered.map((mark) => svg`<path class="halo" d=${this.paths.get(mark) ?? ''} />`)}
         ${ordered.map((mark) => this.drawMark(mark))}
       </g>

@@ -5,6 +5,7 @@ import type { Report } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
 import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
 import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
+import { coverageMarks } from '../canvas/coverage-marks.js';
 import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../canvas/marks.js';
 import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
@@ -60,7 +61,9 @@ export class TablePicture extends LitElement {
   @property() aim = '';
   /** Offers photos alone: positions on them are wanted. */
   @property({ type: Boolean }) onlyPhotos = false;
-  @state() private shown: ReadonlySet<Layer> = new Set(firstLayers);
+  /** Tints the table by how sure a clearance is. */
+  @property({ type: Boolean }) covered = false;
+  @state() private layers: ReadonlySet<Layer> = new Set(firstLayers);
   private frame: PictureFrame | null = null;
   private marks: readonly Mark[] = [];
   private names: readonly NameWish[] = [];
@@ -92,7 +95,8 @@ export class TablePicture extends LitElement {
       this.takePicture(report);
     if (!this.frame) return;
     this.names = sideNames(report, this.frame);
-    const base = [...marksOf(report, this.frame), ...this.extra(this.frame)];
+    const tints = report.coverage && this.covered ? coverageMarks(report.coverage, this.frame, this.lengthStyle) : [];
+    const base = [...tints, ...marksOf(report, this.frame), ...this.extra(this.frame)];
     const profile = this.chosen?.startsWith('profile:')
       ? profileMark(report, this.frame, Number(this.chosen.slice(8)))
       : null;
@@ -128,8 +132,12 @@ export class TablePicture extends LitElement {
           </select></label
         ></gw-picture-view
       >
-      <gw-layer-choice .shown=${this.shown} @layers=${(e: CustomEvent<ReadonlySet<Layer>>) => (this.shown = e.detail)}></gw-layer-choice>
+      <gw-layer-choice .shown=${this.layers} @layers=${(e: CustomEvent<ReadonlySet<Layer>>) => (this.layers = e.detail)}></gw-layer-choice>
     `;
+  }
+
+  private get shown(): ReadonlySet<Layer> {
+    return this.covered ? new Set([...this.layers, 'coverage']) : this.layers;
   }
 
   private drag(frame: PictureFrame, { id, gesture, at }: PictureDrag): void {

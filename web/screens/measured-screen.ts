@@ -7,6 +7,7 @@ import { cornerHandles, correctionMarks, touchedMarks } from '../canvas/correcti
 import { measuredThings } from '../canvas/measured-things.js';
 import { changesBetween } from '../canvas/report-changes.js';
 import '../parts/correct-panel.js';
+import '../parts/coverage-note.js';
 import type { OfferedFile } from '../parts/file-list.js';
 import '../parts/file-list.js';
 import '../parts/measured-list.js';
@@ -27,12 +28,15 @@ import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
 const measuredFiles: readonly OfferedFile[] = [
   { name: 'measurements.csv', label: 'CSV', what: 'everything measured, for a spreadsheet' },
   { name: 'plan-view.png', label: 'Picture, PNG', what: 'the plan view with its lengths' },
+  { name: 'coverage.svg', label: 'How sure, SVG', what: 'where on the table a clearance is good to what, to scale' },
+  { name: 'coverage.csv', label: 'How sure, CSV', what: 'the same in numbers' },
 ];
 
 /** Step 3: what was measured, on the picture and as a list, linked both ways. */
 @customElement('gw-measured-screen')
 export class MeasuredScreen extends TableScreen {
   @state() private side: string | null = null;
+  @state() private covered = false;
 
   static override styles = [sharedStyle, measuredStyle];
 
@@ -110,6 +114,12 @@ export class MeasuredScreen extends TableScreen {
             .chosen=${table.chosen}
             @choose=${(e: CustomEvent<string | null>) => this.choose(e.detail)}
           ></gw-measured-list>
+          <gw-coverage-note
+            .coverage=${report.coverage ?? null}
+            .lengthStyle=${lengthStyle}
+            .shown=${this.covered}
+            @cover=${(e: CustomEvent<boolean>) => (this.covered = e.detail)}
+          ></gw-coverage-note>
           <h2>Along a side</h2>
           <p class="quiet">How far the nearest rail stands from the table edge, all along it.</p>
           <label class="field"
@@ -176,7 +186,7 @@ export class MeasuredScreen extends TableScreen {
     const { list } = table.edited.corrections;
     const made = () => correctionMarks(list, table.picture);
     const on = now && correctedPhoto(table);
-    if (!now || !on) return { extra: made, onChoose: this.choose };
+    if (!now || !on) return { extra: made, onChoose: this.choose, covered: this.covered };
     const corners = now.tool === 'corner-moved' ? (now.corners ?? outlineOn(on)) : [];
     const moving = now.corners ? touchedMarks([...now.corners, now.corners[0]].map((c) => c.at)) : [];
     const { correcting } = session;

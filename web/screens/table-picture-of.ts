@@ -19,6 +19,8 @@ export interface PictureAdditions {
   readonly onDrag?: (drag: TableDrag) => void;
   readonly onDrop?: (handle: string) => void;
   readonly onChoose?: (thing: string | null) => void;
+  /** Whether the table is tinted by how sure a clearance is. */
+  readonly covered?: boolean;
 }
 
 const nothingMore = (): readonly never[] => [];
@@ -44,6 +46,7 @@ export function tablePictureOf(
     .handles=${more.handles ?? nothingMore}
     .aim=${more.aim ?? ''}
     .onlyPhotos=${more.onlyPhotos ?? false}
+    .covered=${more.covered ?? false}
     @choose=${(e: CustomEvent<string | null>) => choose(e.detail)}
     @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
     @pick=${(e: CustomEvent<PickedPlace>) => more.onPick?.(e.detail)}

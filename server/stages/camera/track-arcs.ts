@@ -11,6 +11,9 @@ export interface ArcSpan {
   readonly straight: boolean;
 }
 
+/** Of one place on a rail, across it; neighbours share what a lamp's glare and rust do to them. */
+export const railSigmaMm = 0.5;
+
 export interface TrackArcs {
   readonly arcs: readonly Arc[];
   readonly straight: readonly boolean[];
@@ -69,7 +72,7 @@ export function arcsFromSpans(
           py: p.y,
           normalX: (sign * -ty) / length,
           normalY: (sign * tx) / length,
-          sigmaPx: 0.5 * pxPerMm,
+          sigmaPx: railSigmaMm * pxPerMm,
         });
       }
     });

@@ -1,0 +1,91 @@
+import { halfWidth95 } from '../units/estimate.js';
+import { formatPlusMinus, type LengthStyle } from '../units/format-length.js';
+import type { Coverage, CoverageHelp, LeastSure } from './coverage.js';
+
+type Place = LeastSure['near'];
+
+/** Half a step of 1/16 in: a filler cannot be cut nearer than that. */
+const enoughMm = 25.4 / 32;
+
+/** `the left end of side A`, as a person sees it who stands outside and faces the table. */
+export function placeWords({ side, part }: Place): string {
+  return part === 'middle' ? `the middle of side ${side}` : `the ${part} end of side ${side}`;
+}
+
+/**
+ * One line of advice: what to do next, and what becomes of the least sure length by it; or that nothing would help much.
+ * Warnings, command line, page and papers all say this.
+ */
+export function coverageAdvice({ leastSure, helps }: Coverage, style: LengthStyle): string {
+  const [best] = helps;
+  if (!best) return nothingHelps(leastSure, style);
+  const surer = surerWords(leastSure, best, style);
+  if ((best.showsMore ?? 0) === 0 || best.kind === 'marker') return `${actionWords(best)}: ${surer}.`;
+  const share = Math.round(100 * (best.showsMore ?? 0));
+  const shows = `it shows ${share < 1 ? 'more' : `${share} % more`} of the table top than there is in any photo`;
+  const isSurer = leastSure !== null && best.thenU < 0.95 * leastSure.u;
+  return `${actionWords(best)}: ${shows}${isSurer ? `, and ${surer}` : ''}.`;
+}
+
+/** The second best way, where there is one of another kind. */
+export function otherAdvice({ leastSure, helps }: Coverage, style: LengthStyle): string | null {
+  const other = helps[1];
+  return other ? `Or: ${actionWords(other)}: ${surerWords(leastSure, other, style)}.` : null;
+}
+
+function nothingHelps(leastSure: LeastSure | null, style: LengthStyle): string {
+  if (!leastSure) return 'Nothing was measured that one more photo or marker could make surer.';
+  if (leastSure.what === 'clearance' && halfWidth95({ value: 0, u: leastSure.u }) <= enoughMm)
+    return `Every clearance along the track is good to ${formatPlusMinus(leastSure.u, style)} or better: no further photo or marker is needed.`;
+  return `No single photo or marker more would help much: ${lengthWords(leastSure)}${whereWords(leastSure)} is good to ${formatPlusMinus(leastSure.u, style)}.`;
+}
+
+function actionWords(help: CoverageHelp): string {
+  const place = placeWords(help.near);
+  if (help.kind === 'marker') {
+    const where = help.inwards ? `towards the middle of the table from ${place}` : `near ${place}`;
+    return `Put one more marker sheet ${where} and take the photo again`;
+  }
+  const how = help.inwards
+    ? ', the phone held out over the table and straight down (stand firmly, never on the table)'
+    : '';
+  return `Take one more photo from ${place}${how}, with ${markerWords(help.markers ?? [])} in it`;
+}
+
+function markerWords(ids: readonly number[]): string {
+  const sorted = [...ids].sort((a, b) => a - b);
+  if (sorted.length < 2) return `marker ${sorted[0] ?? ''}`.trim();
+  return `markers ${sorted.slice(0, -1).join(', ')} and ${sorted[sorted.length - 1]}`;
+}
+
+function surerWords(leastSure: LeastSure | null, help: CoverageHelp, style: LengthStyle): string {
+  const then = formatPlusMinus(help.thenU, style);
+  if (!leastSure) return `no clearance is then less sure than ${then}`;
+  return `${lengthWords(leastSure)} goes from ${formatPlusMinus(leastSure.u, style)}${leastSure.what === 'side' ? '' : ` (near ${placeWords(leastSure.near)})`} to ${then}`;
+}
+
+function lengthWords({ what, near }: LeastSure): string {
+  return what === 'side' ? `the length of side ${near.side}, the least sure one,` : 'the least sure clearance';
+}
+
+function whereWords({ what, near }: LeastSure): string {
+  return what === 'side' ? '' : `, near ${placeWords(near)},`;
+}
+
+/** Steps in which cells are tinted: the 95 % half widths up to which a clearance read there is good, millimetres. */
+export function coverageSteps({ unit }: Pick<LengthStyle, 'unit'>): readonly number[] {
+  return unit === 'mm' ? [0.5, 1, 2] : [25.4 / 32, 25.4 / 16, 25.4 / 8];
+}
+
+/** The step of a cell: 0 the best, 3 worse than all steps. */
+export function coverageStep(u: number, style: Pick<LengthStyle, 'unit'>): number {
+  const steps = coverageSteps(style);
+  const at = steps.findIndex((half) => halfWidth95({ value: 0, u }) <= half);
+  return at < 0 ? steps.length : at;
+}
+
+/** What each step means, best first; its last one has no bound. */
+export function coverageLegend({ unit }: Pick<LengthStyle, 'unit'>): readonly string[] {
+  const steps = unit === 'mm' ? ['0.5 mm', '1 mm', '2 mm'] : ['1/32 in', '1/16 in', '1/8 in'];
+  return [...steps.map((s) => `good to ± ${s}`), `worse than ± ${steps[steps.length - 1]}`];
+}
