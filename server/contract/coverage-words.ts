@@ -16,9 +16,14 @@ export function placeWords({ side, part }: Place): string {
  * One line of advice: what to do next, and what becomes of the least sure length by it; or that nothing would help much.
  * Warnings, command line, page and papers all say this.
  */
-export function coverageAdvice({ leastSure, helps }: Coverage, style: LengthStyle): string {
+export function coverageAdvice(coverage: Coverage, style: LengthStyle): string {
+  const { leastSure, helps, openEnds } = coverage;
   const [best] = helps;
-  if (!best) return nothingHelps(leastSure, style);
+  const main = best ? helpWords(leastSure, best, style) : nothingHelps(leastSure, openEnds.length > 0, style);
+  return openEnds.length > 0 ? `${openWords(openEnds)} ${main}` : main;
+}
+
+function helpWords(leastSure: LeastSure | null, best: CoverageHelp, style: LengthStyle): string {
   const surer = surerWords(leastSure, best, style);
   if ((best.showsMore ?? 0) === 0 || best.kind === 'marker') return `${actionWords(best)}: ${surer}.`;
   const share = Math.round(100 * (best.showsMore ?? 0));
@@ -27,17 +32,29 @@ export function coverageAdvice({ leastSure, helps }: Coverage, style: LengthStyl
   return `${actionWords(best)}: ${shows}${isSurer ? `, and ${surer}` : ''}.`;
 }
 
+/** Where the table goes on beyond what was seen. */
+function openWords(ends: Coverage['openEnds']): string {
+  const places = ends.map(placeWords);
+  const listed =
+    places.length < 2 ? places.join('') : `${places.slice(0, -1).join(', ')} and ${places[places.length - 1]}`;
+  const shown = markerWords([...new Set(ends.map((e) => e.marker))]);
+  return `The table's corner was not seen at ${listed}: to measure what lies there, take one more photo from there with ${shown} in it.`;
+}
+
 /** The second best way, where there is one of another kind. */
 export function otherAdvice({ leastSure, helps }: Coverage, style: LengthStyle): string | null {
   const other = helps[1];
   return other ? `Or: ${actionWords(other)}: ${surerWords(leastSure, other, style)}.` : null;
 }
 
-function nothingHelps(leastSure: LeastSure | null, style: LengthStyle): string {
+function nothingHelps(leastSure: LeastSure | null, goesOn: boolean, style: LengthStyle): string {
   if (!leastSure) return 'Nothing was measured that one more photo or marker could make surer.';
+  const half = formatPlusMinus(leastSure.u, style);
   if (leastSure.what === 'clearance' && halfWidth95({ value: 0, u: leastSure.u }) <= enoughMm)
-    return `Every clearance along the track is good to ${formatPlusMinus(leastSure.u, style)} or better: no further photo or marker is needed.`;
-  return `No single photo or marker more would help much: ${lengthWords(leastSure)}${whereWords(leastSure)} is good to ${formatPlusMinus(leastSure.u, style)}.`;
+    return goesOn
+      ? `Every clearance that was measured is good to ${half} or better.`
+      : `Every clearance along the track is good to ${half} or better: no further photo or marker is needed.`;
+  return `No single photo or marker more would help much: ${lengthWords(leastSure)}${whereWords(leastSure)} is good to ${half}.`;
 }
 
 function actionWords(help: CoverageHelp): string {

@@ -39,13 +39,16 @@ const helpSchema = z.object({
  * table edge, read there in the photos at hand.
  */
 export const coverageSchema = z.object({
-  cellMm: z.number(),
+  /** Width and height of a cell, about 50 mm. */
+  cellMm: pair,
   /** Lower left corner of the first cell. */
   origin: pair,
   columns: z.number().int(),
   rows: z.number().int(),
   /** `not-seen`: in no photo; `covered`: track is hidden there; null: off the table, or no edge faces it. */
   cells: z.array(z.union([z.number(), z.enum(['not-seen', 'covered']), z.null()])),
+  /** Ends of sides whose corner was not seen, with the marker nearest to each. */
+  openEnds: z.array(placeSchema.extend({ marker: z.number() })),
   leastSure: leastSureSchema.nullable(),
   /** Best first; empty where nothing would help much. */
   helps: z.array(helpSchema),

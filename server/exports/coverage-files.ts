@@ -82,8 +82,8 @@ function tintedCells(coverage: Coverage, style: LengthStyle): Tinted[] {
       let end = column + 1;
       while (end < columns && tintOf(cells[row * columns + end], style) === tint) end++;
       if (tint !== null) {
-        const from: DrawingPoint = [origin[0] + column * cellMm, origin[1] + row * cellMm];
-        out.push({ from, widthMm: (end - column) * cellMm, heightMm: cellMm, tint });
+        const from: DrawingPoint = [origin[0] + column * cellMm[0], origin[1] + row * cellMm[1]];
+        out.push({ from, widthMm: (end - column) * cellMm[0], heightMm: cellMm[1], tint });
       }
       column = end;
     }
@@ -119,8 +119,8 @@ export function coverageCsv(report: Report): string {
   const { cellMm, origin, columns } = coverage;
   const cells = coverage.cells.flatMap((cell, i) => {
     if (cell === null) return [];
-    const x = origin[0] + ((i % columns) + 0.5) * cellMm;
-    const y = origin[1] + (Math.floor(i / columns) + 0.5) * cellMm;
+    const x = origin[0] + ((i % columns) + 0.5) * cellMm[0];
+    const y = origin[1] + (Math.floor(i / columns) + 0.5) * cellMm[1];
     if (typeof cell === 'string') return [['clearance', x, y, null, cell.replace('-', ' ')]];
     return [['clearance', x, y, halfOf(cell), '']];
   });

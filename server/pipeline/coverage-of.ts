@@ -6,7 +6,8 @@ import { modelUMm } from '../stages/measurements/distances.js';
 import { sideLengthU } from './side-lengths.js';
 import type { TableShift } from './write-report.js';
 
-const cellMm = 50;
+/** About so wide; cells divide the table evenly. */
+const usualCellMm = 50;
 /** Where no outline bounds the table, what lies this far beyond side ends and track is no longer asked for. */
 const beyondMm = 100;
 /** No table has so many cells along a side: something else went wrong. */
@@ -26,8 +27,10 @@ export function coverageOf(solved: SolvedTable | null, shift: TableShift): Cover
     return [rounded(c * dx - s * dy, 1), rounded(s * dx + c * dy, 1)];
   };
   const box = boxOf(solved, move);
-  const columns = Math.min(mostCells, Math.ceil((box.right - box.left) / cellMm));
-  const rows = Math.min(mostCells, Math.ceil((box.top - box.bottom) / cellMm));
+  const [columns, rows] = [box.right - box.left, box.top - box.bottom].map((mm) =>
+    Math.min(mostCells, Math.max(1, Math.round(mm / usualCellMm))),
+  );
+  const cellMm = [(box.right - box.left) / columns, (box.top - box.bottom) / rows] as const;
   const covered = coverTable(solved, {
     grid: {
       originX: shift.originX + c * box.left + s * box.bottom,
@@ -45,11 +48,12 @@ export function coverageOf(solved: SolvedTable | null, shift: TableShift): Cover
   });
   const { leastSure } = covered;
   return {
-    cellMm,
+    cellMm: [rounded(cellMm[0], 3), rounded(cellMm[1], 3)],
     origin: [rounded(box.left, 1), rounded(box.bottom, 1)],
     columns,
     rows,
     cells: covered.cells.map((v) => (typeof v === 'number' ? rounded(v, 3) : v)),
+    openEnds: covered.openEnds.map((end) => ({ ...end })),
     leastSure: leastSure && {
       what: leastSure.what,
       near: leastSure.near,

@@ -5,7 +5,9 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
 import { afterAll, describe, expect, it } from 'vitest';
+import { coverageAdvice } from '../../server/contract/coverage-words.js';
 import type { Plan } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
 import { TableStore } from '../../server/projects/table-store.js';
 import { ovalReport } from '../support/bench-plans.js';
 
@@ -127,6 +129,8 @@ describe('the command line', () => {
       ['layout', 'dxf'],
       ['measurements', 'csv'],
       ['check-sheet', 'pdf'],
+      ['coverage', 'svg'],
+      ['coverage', 'csv'],
     ] as const) {
       const made = gapwright(
         command,
@@ -182,7 +186,11 @@ describe('the command line', () => {
     const words = ['--picture', file('plan.png'), '--out', file('measured.json')];
     const made = gapwright('measure', photo, ...words);
     expect(made.status, made.told).toBe(0);
-    expect(JSON.parse(readFileSync(file('measured.json'), 'utf8')).format).toBe('gapwright-measurement/1');
+    const report = JSON.parse(readFileSync(file('measured.json'), 'utf8')) as Report;
+    expect(report.format).toBe('gapwright-measurement/1');
+    if (!report.coverage) throw new Error('the table edge is in the picture');
+    // What would help most is said once, here with the warning that there is one marker only.
+    expect(made.told.split(coverageAdvice(report.coverage, { unit: 'mm', denominator: 16 }))).toHaveLength(2);
     const picture = await sharp(file('plan.png')).metadata();
     expect(picture.format).toBe('png');
     expect(picture.width).toBeGreaterThan(500);

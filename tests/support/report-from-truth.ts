@@ -1,4 +1,5 @@
 import type { Report, ReportPiece } from '../../server/contract/report.js';
+import { madeCoverage } from './made-coverage.js';
 import type { SceneTruth } from './scene-truth.js';
 
 const radians = (degrees: number): number => (degrees * Math.PI) / 180;
@@ -79,6 +80,7 @@ export function reportFromTruth(truth: SceneTruth, file: string): Report {
     spacings: [],
     notSeen: [],
     warnings: [],
+    coverage: madeCoverage(l, w, flat(truth.markers[0].centre)),
   };
 }
 

@@ -20,8 +20,8 @@ export function coverageMarks(coverage: Coverage, frame: PictureFrame, style: Pi
       let end = column + 1;
       while (end < columns && end - column < mostTogether && tintOf(cells[row * columns + end], style) === tint) end++;
       if (tint !== null) {
-        const [left, right] = [origin[0] + column * cellMm, origin[0] + end * cellMm];
-        const [low, high] = [origin[1] + row * cellMm, origin[1] + (row + 1) * cellMm];
+        const [left, right] = [origin[0] + column * cellMm[0], origin[0] + end * cellMm[0]];
+        const [low, high] = [origin[1] + row * cellMm[1], origin[1] + (row + 1) * cellMm[1]];
         const patch = patchOn(frame, left, right, low, high);
         if (patch) patches.set(tint, [...(patches.get(tint) ?? []), patch]);
       }
@@ -34,6 +34,23 @@ export function coverageMarks(coverage: Coverage, frame: PictureFrame, style: Pi
     lines,
     tint,
   }));
+}
+
+/** Half the side of the square, or the radius of the circle, that shows a place, millimetres. */
+const placeMm = 75;
+
+/** Where one more marker would lie, a square, and below which place the phone would be held, a circle; both dashed. */
+export function helpMarks(coverage: Coverage, frame: PictureFrame): Mark[] {
+  return coverage.helps.flatMap((help, i): Mark[] => {
+    const corners = help.kind === 'marker' ? 4 : 24;
+    const reach = help.kind === 'marker' ? placeMm * Math.SQRT2 : placeMm;
+    const ring = Array.from({ length: corners + 1 }, (_, k) => {
+      const angle = ((k + 0.5) / corners) * 2 * Math.PI;
+      return frame.pictureFromTable(help.at[0] + reach * Math.cos(angle), help.at[1] + reach * Math.sin(angle), 0);
+    });
+    if (!ring.every((p) => p !== null)) return [];
+    return [{ key: `help ${i}`, layer: 'coverage', thing: null, lines: [ring], unseen: true }];
+  });
 }
 
 function tintOf(cell: CoverageCell, style: Pick<LengthStyle, 'unit'>): number | null {

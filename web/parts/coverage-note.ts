@@ -24,13 +24,19 @@ export class CoverageNote extends LitElement {
       ul {
         display: grid;
         gap: 0.25rem 1rem;
-        grid-template-columns: repeat(auto-fill, minmax(10.5rem, 1fr));
+        grid-template-columns: repeat(auto-fill, minmax(12rem, 1fr));
         margin: 0.25rem 0 0.75rem;
       }
       li {
         align-items: center;
         display: flex;
         gap: 0.5rem;
+      }
+      .place {
+        fill: none;
+        stroke: var(--draw-gap);
+        stroke-dasharray: 4 2;
+        stroke-width: 2;
       }
       svg {
         background: #ffffff;
@@ -47,8 +53,8 @@ export class CoverageNote extends LitElement {
     if (!coverage) return nothing;
     const other = otherAdvice(coverage, lengthStyle);
     return html`<h2>How sure, and where</h2>
-      <p class="advice">${coverageAdvice(coverage, lengthStyle)}</p>
-      ${other ? html`<p class="quiet">${other}</p>` : nothing}
+      <p class="advice">${unbroken(coverageAdvice(coverage, lengthStyle))}</p>
+      ${other ? html`<p class="quiet">${unbroken(other)}</p>` : nothing}
       <label class="tick"
         ><input type="checkbox" .checked=${this.shown} @change=${this.toggle} />Tint the picture by how sure it is</label
       >
@@ -63,7 +69,12 @@ export class CoverageNote extends LitElement {
       <ul class="plain" aria-labelledby="meaning">
         ${all.map(
           ({ text, tint }) => html`<li>
-            <svg aria-hidden="true" viewBox="0 0 32 20">${tintPatterns(1)}${svg`<rect class="tint tint-${tint}" fill=${tintFill(tint)} width="32" height="20" />`}</svg>${text}
+            <svg aria-hidden="true" viewBox="0 0 32 20">${tintPatterns(1)}${svg`<rect class="tint tint-${tint}" fill=${tintFill(tint)} width="32" height="20" />`}</svg>${unbroken(text)}
+          </li>`,
+        )}
+        ${coverage.helps.map(
+          ({ kind }) => html`<li>
+            <svg aria-hidden="true" viewBox="0 0 32 20">${kind === 'marker' ? svg`<rect class="place" x="9" y="3" width="14" height="14" />` : svg`<circle class="place" cx="16" cy="10" r="7" />`}</svg>${kind === 'marker' ? 'place for one more marker sheet' : 'the phone above here for one more photo'}
           </li>`,
         )}
       </ul>`;
@@ -72,6 +83,11 @@ export class CoverageNote extends LitElement {
   private readonly toggle = (e: Event): void => {
     this.dispatchEvent(new CustomEvent<boolean>('cover', { detail: (e.target as HTMLInputElement).checked }));
   };
+}
+
+/** A half width stays on one line. */
+function unbroken(text: string): string {
+  return text.replace(/± ([\d./]+) (in|mm)/g, '±\u00a0$1\u00a0$2');
 }
 
 declare global {

@@ -52,6 +52,10 @@ export const pictureOverlayStyle = css`
     stroke: var(--draw-hidden);
     stroke-width: 1.5;
   }
+  .coverage {
+    stroke: var(--draw-gap);
+    stroke-width: 3;
+  }
   .unseen {
     stroke-dasharray: 9 6;
   }

@@ -5,7 +5,7 @@ import type { Report } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
 import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
 import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
-import { coverageMarks } from '../canvas/coverage-marks.js';
+import { coverageMarks, helpMarks } from '../canvas/coverage-marks.js';
 import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../canvas/marks.js';
 import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
@@ -95,7 +95,10 @@ export class TablePicture extends LitElement {
       this.takePicture(report);
     if (!this.frame) return;
     this.names = sideNames(report, this.frame);
-    const tints = report.coverage && this.covered ? coverageMarks(report.coverage, this.frame, this.lengthStyle) : [];
+    const tints =
+      report.coverage && this.covered
+        ? [...coverageMarks(report.coverage, this.frame, this.lengthStyle), ...helpMarks(report.coverage, this.frame)]
+        : [];
     const base = [...tints, ...marksOf(report, this.frame), ...this.extra(this.frame)];
     const profile = this.chosen?.startsWith('profile:')
       ? profileMark(report, this.frame, Number(this.chosen.slice(8)))

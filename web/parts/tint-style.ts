@@ -6,8 +6,12 @@ import { css, svg } from 'lit';
  */
 export const tintStyle = css`
   .tint {
-    fill-opacity: 0.5;
+    fill-opacity: 0.6;
     stroke: none;
+  }
+  /* Hatching is as wide as its pattern says, whatever strokes of the drawing do. */
+  pattern path {
+    vector-effect: none;
   }
   .tint-0 {
     fill: #0072b2;

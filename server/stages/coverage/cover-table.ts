@@ -1,4 +1,5 @@
 import type { SolvedTable } from '../../scene/solved-table.js';
+import { pointOnArc } from '../../scene/track-observation.js';
 import { type CoverageGrid, cellsOf } from './coverage-cells.js';
 import { bestOf, type Help, isUnsure, type NearSide, nearOf, tryMarkers, tryPhotos } from './helps.js';
 import {
@@ -28,6 +29,8 @@ export interface TableCoverage {
     readonly u: number;
     readonly at?: readonly [number, number];
   } | null;
+  /** Ends of sides whose corner was not seen, with the marker nearest to each. */
+  readonly openEnds: readonly (NearSide & { readonly marker: number })[];
   /** Best first; empty where nothing would help much. */
   readonly helps: readonly Help[];
 }
@@ -46,6 +49,7 @@ export function coverTable(solved: SolvedTable, options: CoverTableOptions): Tab
   const cells = cellsOf(solved, area, options.grid, options.modelUMm);
   const places = placesOnTrack(solved, trackStepMm);
   const now = surenessOf(places, solved, solved.covariance, options.modelUMm, options.sideLengthsU);
+  const common = { cells: cells.values, openEnds: openEndsOf(solved) };
   const { modelUMm, sideLengthsU } = options;
   const wanted = { places, modelUMm, sideLengthsU, unseen: area.whole ? cells.unseen : [], onTable: cells.onTable };
   const kinds = (['clearance', 'side'] as const).filter((kind) => isUnsure(kind, now.worst(kind)));
@@ -53,10 +57,24 @@ export function coverTable(solved: SolvedTable, options: CoverTableOptions): Tab
   const trials = known ? [...tryMarkers(solved, area, wanted), ...tryPhotos(solved, known, wanted)] : [];
   for (const kind of kinds.length > 0 ? kinds : (['clearance'] as const)) {
     const helps = bestOf(trials, kind, now.worst(kind));
-    if (helps.length > 0) return { cells: cells.values, leastSure: leastSureOf(solved, places, now, kind), helps };
+    if (helps.length > 0) return { ...common, leastSure: leastSureOf(solved, places, now, kind), helps };
   }
   const kind = now.worst('clearance') ? 'clearance' : 'side';
-  return { cells: cells.values, leastSure: leastSureOf(solved, places, now, kind), helps: [] };
+  return { ...common, leastSure: leastSureOf(solved, places, now, kind), helps: [] };
+}
+
+function openEndsOf({ sides, markers }: SolvedTable): TableCoverage['openEnds'] {
+  return sides.flatMap((side) => {
+    const ends = [
+      ...(side.fromCorner ? [] : [{ part: 'left' as const, s: side.fromS }]),
+      ...(side.toCorner ? [] : [{ part: 'right' as const, s: side.toS }]),
+    ];
+    return ends.map(({ part, s }) => {
+      const p = pointOnArc(side.arc, s);
+      const away = (m: { x: number; y: number }): number => Math.hypot(m.x - p.x, m.y - p.y);
+      return { side: side.name, part, marker: markers.reduce((a, b) => (away(b) < away(a) ? b : a)).id };
+    });
+  });
 }
 
 function leastSureOf(

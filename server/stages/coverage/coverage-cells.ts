@@ -8,7 +8,8 @@ export interface CoverageGrid {
   readonly originX: number;
   readonly originY: number;
   readonly turnRad: number;
-  readonly cellMm: number;
+  /** Width and height of a cell. */
+  readonly cellMm: readonly [number, number];
   readonly columns: number;
   readonly rows: number;
 }
@@ -29,7 +30,7 @@ export function cellsOf(solved: SolvedTable, area: TableArea, grid: CoverageGrid
   const unseen: { x: number; y: number }[] = [];
   for (let row = 0; row < rows; row++)
     for (let column = 0; column < columns; column++) {
-      const p = inTable(grid, (column + 0.5) * cellMm, (row + 0.5) * cellMm);
+      const p = inTable(grid, (column + 0.5) * cellMm[0], (row + 0.5) * cellMm[1]);
       const place = area.contains(p.x, p.y) ? readPlace(solved, p.x, p.y) : null;
       if (!place) {
         values.push(null);
@@ -56,12 +57,12 @@ function coveredCells(solved: SolvedTable, grid: CoverageGrid): Set<number> {
   for (const run of solved.runs)
     for (const { arc, seen, fromS, toS } of run.pieces) {
       if (seen) continue;
-      const count = Math.max(1, Math.ceil((toS - fromS) / (grid.cellMm / 4)));
+      const count = Math.max(1, Math.ceil((toS - fromS) / (Math.min(...grid.cellMm) / 4)));
       for (let i = 0; i <= count; i++) {
         const p = pointOnArc(arc, fromS + (i / count) * (toS - fromS));
         const [dx, dy] = [p.x - grid.originX, p.y - grid.originY];
-        const column = Math.floor((c * dx + s * dy) / grid.cellMm);
-        const row = Math.floor((-s * dx + c * dy) / grid.cellMm);
+        const column = Math.floor((c * dx + s * dy) / grid.cellMm[0]);
+        const row = Math.floor((-s * dx + c * dy) / grid.cellMm[1]);
         if (column >= 0 && row >= 0 && column < grid.columns && row < grid.rows) out.add(row * grid.columns + column);
       }
     }

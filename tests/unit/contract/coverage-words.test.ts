@@ -30,7 +30,8 @@ const photo: CoverageHelp = {
 function coverage(helps: CoverageHelp[], u = 2.8 / 1.96): Coverage {
   const leastSure = { what: 'clearance', near: { side: 'D', part: 'left' }, u, at: [80, 1100] } as const;
   return {
-    cellMm: 50,
+    cellMm: [50, 50],
+    openEnds: [],
     origin: [0, 0],
     columns: 1,
     rows: 1,
@@ -74,6 +75,19 @@ describe('the line of advice', () => {
       'No single photo or marker more would help much: the least sure clearance, near the left end of side D, is good to ± 2.0 mm.',
     );
     expect(coverageAdvice({ ...coverage([]), leastSure: null }, mm)).toMatch(/^Nothing was measured/);
+  });
+
+  it('does not call it done while the table goes on beyond what was seen', () => {
+    const openEnds: Coverage['openEnds'] = [
+      { side: 'A', part: 'right', marker: 7 },
+      { side: 'B', part: 'left', marker: 3 },
+    ];
+    expect(coverageAdvice({ ...coverage([], 0.3), openEnds }, mm)).toBe(
+      "The table's corner was not seen at the right end of side A and the left end of side B: to measure what lies there, take one more photo from there with markers 3 and 7 in it. Every clearance that was measured is good to ± 0.6 mm or better.",
+    );
+    expect(coverageAdvice({ ...coverage([marker]), openEnds: openEnds.slice(0, 1) }, mm)).toMatch(
+      /at the right end of side A: .* with marker 7 in it\. Put one more marker sheet/,
+    );
   });
 
   it('speaks of a side by its name', () => {

@@ -5,7 +5,8 @@ import { gapReport } from '../../support/bench-plans.js';
 import { readCsv } from '../../support/read-csv.js';
 
 const coverage: Coverage = {
-  cellMm: 50,
+  cellMm: [50, 50],
+  openEnds: [],
   origin: [0, 0],
   columns: 4,
   rows: 2,

@@ -8,7 +8,7 @@ import { shows, tableArea } from '../../../../server/stages/coverage/table-area.
 import { heldAt, solvedScene } from '../../../support/solved-scene.js';
 
 const options: CoverTableOptions = {
-  grid: { originX: 0, originY: 0, turnRad: 0, cellMm: 50, columns: 36, rows: 24 },
+  grid: { originX: 0, originY: 0, turnRad: 0, cellMm: [50, 50], columns: 36, rows: 24 },
   modelUMm: 0.2,
   sideLengthsU: () => [],
 };
@@ -54,6 +54,27 @@ describe('the coverage of a table', () => {
     const piece = solved.runs[0].pieces[4].arc;
     expect(at(piece.x, piece.y)).toBe('covered');
     expect(at(600, 600)).toEqual(expect.any(Number));
+  });
+
+  it('names the ends of sides whose corners were not seen, with the marker nearest to each', () => {
+    const solved = solvedScene({
+      ...oneMarker,
+      markers: [
+        { id: 4, x: 400, y: 600 },
+        { id: 9, x: 1500, y: 600 },
+      ],
+    });
+    const sides = solved.sides.flatMap((s) =>
+      s.name === 'B' ? [] : [{ ...s, toCorner: s.name !== 'A', fromCorner: s.name !== 'C' }],
+    );
+    const side = [0, 2, 3].map((i) => solved.layout.side[i]);
+    const open = coverTable({ ...solved, sides, layout: { ...solved.layout, side } }, options);
+    expect(open.openEnds).toEqual([
+      { side: 'A', part: 'right', marker: 9 },
+      { side: 'C', part: 'left', marker: 9 },
+    ]);
+    // What no photo shows may or may not be table then.
+    expect(open.cells).not.toContain('not-seen');
   });
 
   it('asks for nothing where every clearance is good to half a step of a filler', () => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Coverage } from '../../../../server/contract/coverage.js';
-import { coverageMarks, unseenTint } from '../../../../web/canvas/coverage-marks.js';
+import { coverageMarks, helpMarks, unseenTint } from '../../../../web/canvas/coverage-marks.js';
 import { sheetFrame } from '../../../../web/canvas/picture-frame.js';
 
 const frame = sheetFrame([
@@ -8,7 +8,8 @@ const frame = sheetFrame([
   [250, 100],
 ]);
 const coverage: Coverage = {
-  cellMm: 50,
+  cellMm: [50, 50],
+  openEnds: [],
   origin: [0, 0],
   columns: 5,
   rows: 2,
@@ -43,5 +44,29 @@ describe('the tinted cells on a picture', () => {
     const half = { ...frame, pictureFromTable: (x: number, y: number) => (x > 160 ? null : { x, y }) };
     const shown = coverageMarks(coverage, half, { unit: 'mm' }).find((m) => m.tint === 0);
     expect(shown?.lines).toHaveLength(1);
+  });
+});
+
+describe('places where something more would help', () => {
+  it('are a square for a marker and a circle for a photo, around their middles, closed and dashed', () => {
+    const near = { side: 'A', part: 'left' } as const;
+    const helps: Coverage['helps'] = [
+      { kind: 'marker', near, inwards: false, at: [100, 50], thenU: 0.3 },
+      { kind: 'photo', near, inwards: false, at: [150, 50], thenU: 0.3 },
+    ];
+    const marks = helpMarks({ ...coverage, helps }, frame);
+    expect(marks.map((m) => [m.lines[0].length, m.unseen, m.layer])).toEqual([
+      [5, true, 'coverage'],
+      [25, true, 'coverage'],
+    ]);
+    marks.forEach(({ lines: [ring] }, i) => {
+      const around = frame.pictureFromTable(helps[i].at[0], helps[i].at[1], 0);
+      const mean = (key: 'x' | 'y') => ring.slice(1).reduce((sum, p) => sum + p[key], 0) / (ring.length - 1);
+      expect(mean('x')).toBeCloseTo(Number(around?.x), 6);
+      expect(mean('y')).toBeCloseTo(Number(around?.y), 6);
+      expect(ring[0].x).toBeCloseTo(ring[ring.length - 1].x, 6);
+    });
+    // A square with its sides along the table's.
+    expect(marks[0].lines[0][0].x).toBeCloseTo(marks[0].lines[0][3].x, 6);
   });
 });
