@@ -70,7 +70,6 @@ async function measured(folder: string, name: string, markerSideMm: number): Pro
 
 describe.each([
   { folder: samples, name: 'birch-oval', side: 150 },
-  { folder: samples, name: 'green-table-oval', side: 120 },
   { folder: scenes, name: 'D8', side: 150 },
 ])('the coverage picture of $name', ({ folder, name, side }) => {
   it.skipIf(!existsSync(join(folder, `${name}.jpg`)))(
