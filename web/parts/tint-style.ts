@@ -13,6 +13,14 @@ export const tintStyle = css`
   pattern path {
     vector-effect: none;
   }
+  .under-worst {
+    fill: #d55e00;
+    stroke: none;
+  }
+  .under-unseen {
+    fill: #8a8a8a;
+    stroke: none;
+  }
   .tint-0 {
     fill: #0072b2;
   }
@@ -42,11 +50,11 @@ export function tintPatterns(perPx: number) {
   const back = `M0 0L${size} ${size}M${-size / 4} ${(3 * size) / 4}L${size / 4} ${(5 * size) / 4}M${(3 * size) / 4} ${-size / 4}L${(5 * size) / 4} ${size / 4}`;
   return svg`<defs>
     <pattern id="hatched-worst" patternUnits="userSpaceOnUse" width=${size} height=${size}>
-      <rect width=${size} height=${size} fill="#d55e00" fill-opacity="0.75" />
+      <rect class="under-worst" width=${size} height=${size} />
       <path d=${line} fill="none" stroke="#5a2200" stroke-width=${1.2 * perPx} />
     </pattern>
     <pattern id="hatched-unseen" patternUnits="userSpaceOnUse" width=${size} height=${size}>
-      <rect width=${size} height=${size} fill="#8a8a8a" fill-opacity="0.6" />
+      <rect class="under-unseen" width=${size} height=${size} />
       <path d=${line + back} fill="none" stroke="#222222" stroke-width=${perPx} />
     </pattern>
   </defs>`;
