@@ -647,7 +647,9 @@ function take(j: i32, i: i32, value: f32, c: f64, s: f64, index: i32): void {
   for (let py = max(0, i32(Math.ceil(y - 0.7072))); py <= y1; py++)
     for (let px = max(0, i32(Math.ceil(x - 0.7072))); px <= x1; px++) {
       const to = <usize>(py * widthPx + px);
-      if (value <= load<f32>(score + (to << 2))) continue;
+      const known = load<f32>(score + (to << 2));
+      // Of equal scores the first direction's counts, in whatever order directions come.
+      if (value < known || (value === known && index >= <i32>load<u8>(direction + to))) continue;
       const dx = f64(px) - cx;
       const dy = f64(py) - cy;
       if (i32(Math.floor(middle + dx * c - dy * s + 0.5)) != j) continue;

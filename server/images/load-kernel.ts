@@ -9,15 +9,20 @@ export interface KernelExports {
   readonly memory: { readonly buffer: ArrayBuffer };
 }
 
-/**
- * Makes a WebAssembly module ready to be run again and again.
- * @returns makes a new instance, with new memory that goes when the instance goes
- */
-export function loadKernel<T extends KernelExports>(wasmBase64: string): () => T {
+export interface LoadedKernel<T extends KernelExports> {
+  /** The compiled module, which can be handed to another thread. */
+  module(): object;
+  /** A new instance, with new memory that goes when the instance goes. */
+  instance(): T;
+}
+
+/** Makes a WebAssembly module ready to be run again and again; it is compiled when it is first asked for. */
+export function loadKernel<T extends KernelExports>(wasmBase64: string): LoadedKernel<T> {
   const { WebAssembly } = globalThis as unknown as { WebAssembly: WebAssemblyApi };
   let compiled: object | undefined;
-  return () => {
+  const module = (): object => {
     compiled ??= new WebAssembly.Module(Buffer.from(wasmBase64, 'base64'));
-    return new WebAssembly.Instance(compiled).exports as T;
+    return compiled;
   };
+  return { module, instance: () => new WebAssembly.Instance(module()).exports as T };
 }

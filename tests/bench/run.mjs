@@ -1,61 +1,96 @@
-// Times each stage of measuring two sample photos, and the whole as a ratio to decoding the same JPEG, in this run.
-import { readFileSync } from 'node:fs';
-import { cpus } from 'node:os';
+// `npm run bench`: the whole measurement of one photo against decoding the same JPEG, in the same run; the most memory it
+// takes, for 12 and for 48 megapixels; and the same against the usual native way (python3-opencv) where that is installed.
+// Every photo is measured in a process of its own, ROUNDS times (3), what comes first changing from round to round.
+// Not a test: figures depend on the machine and on what else it does, so processor time is printed beside the clock's.
+import { spawnSync } from 'node:child_process';
+import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
+import { availableParallelism, cpus, loadavg, tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import sharp from 'sharp';
-import { buildWhenNeeded } from '../../server/build-when-needed.mjs';
+import { buildWhenNeeded, root } from '../../server/build-when-needed.mjs';
 
 await buildWhenNeeded(['server']);
-const { measureTable } = await import('../../.build/server/pipeline/measure-table.js');
-const { tallTrack } = await import('../../.build/server/scene/track-profile.js');
-sharp.concurrency(2);
-sharp.cache(false);
+const here = (name) => fileURLToPath(new URL(name, import.meta.url));
+const rounds = Number(process.env.ROUNDS ?? 3);
+const python = '/usr/bin/python3';
+const hasNative = spawnSync(python, ['-c', 'import cv2; cv2.aruco.DICT_APRILTAG_36h11']).status === 0;
 
-const rounds = 3;
 const median = (values) => [...values].sort((a, b) => a - b)[values.length >> 1];
-console.log(`${cpus().length} × ${cpus()[0].model}, Node ${process.version}, ${rounds} rounds, medians`);
-for (const { name, side } of [
-  { name: 'three-straights', side: 120 },
-  { name: 'green-table-oval', side: 120 },
-]) {
-  const bytes = readFileSync(fileURLToPath(new URL(`../../samples/${name}.jpg`, import.meta.url)));
-  const decode = [];
-  const whole = [];
-  const stages = new Map();
-  for (let round = 0; round < rounds; round++) {
-    let start = performance.now();
-    await sharp(bytes).raw().toBuffer();
-    decode.push(performance.now() - start);
-    start = performance.now();
-    let last = null;
-    const close = (now) => {
-      if (last) stages.set(last.stage, [...(stages.get(last.stage) ?? []), now - last.at]);
-    };
-    const took = await measureTable(
-      [{ name: `${name}.jpg`, bytes }],
-      { track: tallTrack, markerSideMm: side, tapeChecks: [], borderModules: 1 },
-      {
-        onProgress: ({ stage }) => {
-          const now = performance.now();
-          close(now);
-          last = { stage, at: now };
-        },
-      },
-    );
-    close(performance.now());
-    if (!took.ok) throw new Error(took.problem.code);
-    whole.push(performance.now() - start);
-  }
-  console.log(`\n${name}.jpg`);
-  console.log(
-    `  decoding with sharp      ${median(decode).toFixed(0).padStart(7)} ms   (${decode.map((v) => v.toFixed(0)).join(', ')})`,
-  );
-  for (const [stage, values] of stages)
-    console.log(
-      `  ${stage.padEnd(24)} ${(values.reduce((a, b) => a + b, 0) / rounds).toFixed(0).padStart(7)} ms a round`,
-    );
-  console.log(
-    `  the whole                ${median(whole).toFixed(0).padStart(7)} ms   (${whole.map((v) => v.toFixed(0)).join(', ')})`,
-  );
-  console.log(`  ratio to decoding        ${(median(whole) / median(decode)).toFixed(1).padStart(7)}`);
+const listed = (values) => values.map((v) => v.toFixed(0)).join(', ');
+const line = (name, text) => console.log(`  ${name.padEnd(34)} ${text}`);
+const number = (value, digits = 0) => value.toFixed(digits).padStart(7);
+
+/** Runs a program that prints one line of JSON. */
+function lastJson(command, programArguments) {
+  const run = spawnSync(command, programArguments, {
+    cwd: root,
+    encoding: 'utf8',
+    stdio: ['ignore', 'pipe', 'inherit'],
+  });
+  if (run.status !== 0) throw new Error(`${command} ${programArguments[0]} ended with ${run.status}`);
+  return JSON.parse(run.stdout.trim().split('\n').at(-1));
 }
+
+/** @returns the median ratio of the whole to decoding, and to the native way where it is installed */
+function benchPhoto(title, path, { track, markerSideMm }, count) {
+  const took = lastJson(process.execPath, [
+    here('measure-rounds.mjs'),
+    path,
+    track,
+    String(markerSideMm),
+    String(count),
+  ]);
+  const decode = median(took.map((r) => r.decodeMs));
+  const whole = median(took.map((r) => r.wholeMs));
+  console.log(`\n${title}`);
+  line('decoding with sharp', `${number(decode)} ms   (${listed(took.map((r) => r.decodeMs))})`);
+  line('the whole', `${number(whole)} ms   (${listed(took.map((r) => r.wholeMs))})`);
+  line(
+    '  processor time of it',
+    `${number(median(took.map((r) => r.cpuMs)))} ms   (${listed(took.map((r) => r.cpuMs))})`,
+  );
+  for (const stage of Object.keys(took[0].stages))
+    line(`  ${stage}`, `${number(median(took.map((r) => r.stages[stage])))} ms`);
+  line('most memory of the process', `${number(Math.max(...took.map((r) => r.mostMb)))} MB`);
+  const ratio = median(took.map((r) => r.wholeMs / r.decodeMs));
+  line('ratio to decoding', number(ratio, 1));
+  line('  of processor times', number(median(took.map((r) => r.cpuMs / r.decodeCpuMs)), 1));
+  line('  first photo of a new process', number(took[0].wholeMs / took[0].decodeMs, 1));
+  if (!hasNative) return { ratio, toNative: null };
+  const native = lastJson(python, [here('native-way.py'), path, String(markerSideMm), String(count)]);
+  line('python3-opencv, the usual way', `${number(median(native.ms))} ms   (${listed(native.ms)})`);
+  const toNative = whole / median(native.ms);
+  line('ratio to it', number(toNative, 1));
+  return { ratio, toNative };
+}
+
+console.log(
+  `${cpus().length} × ${cpus()[0].model}, ${availableParallelism()} usable, load ${loadavg()[0].toFixed(1)}, Node ${process.version}, ${rounds} rounds, medians`,
+);
+const sets = JSON.parse(readFileSync(join(root, 'samples/sets.json'), 'utf8'));
+const photoOf = (id) => join(root, 'samples', `${id}.jpg`);
+const all = [];
+for (const set of sets.filter((s) => s.photos.length === 1)) {
+  const title = `${set.id}.jpg, 12 megapixels`;
+  if (process.argv.length > 2 && !process.argv.includes(set.id)) continue;
+  all.push(benchPhoto(title, photoOf(set.id), set, rounds));
+}
+
+const folder = mkdtempSync(join(tmpdir(), 'gapwright-bench-'));
+try {
+  const set = sets.find((s) => s.id === 'green-table-oval');
+  const path = join(folder, 'enlarged.jpg');
+  // Focal length and all stay in the EXIF data: as 35 mm equivalent it does not change with the size.
+  await sharp(photoOf(set.id)).resize({ width: 8064 }).keepExif().jpeg({ quality: 92 }).toFile(path);
+  benchPhoto(`${set.id}.jpg, enlarged to 48 megapixels`, path, set, 1);
+} finally {
+  rmSync(folder, { recursive: true });
+}
+
+console.log(
+  `\nAll photos of 12 megapixels: ratio to decoding ${number(median(all.map((a) => a.ratio)), 1)} in the middle,`,
+);
+console.log(`${number(Math.max(...all.map((a) => a.ratio)), 1)} at most.`);
+if (hasNative) console.log(`Ratio to python3-opencv ${number(median(all.map((a) => a.toNative)), 1)} in the middle.`);
+else console.log('python3-opencv is not installed: no ratio to the usual native way.');

