@@ -1,7 +1,7 @@
 import { basename } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Corrections, correctionsFormat, correctionsSchema } from '../contract/corrections.js';
-import { coverageAdvice } from '../contract/coverage-words.js';
+import { coverageAdvice, warningStyle } from '../contract/coverage-words.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import { type Progress, stageLabels } from '../contract/stages.js';
@@ -57,7 +57,7 @@ export async function measure(words: readonly string[]): Promise<Outcome> {
 /** Says which photo or marker would help most, where no warning has said so already. */
 function tellAdvice({ coverage, warnings }: Report): void {
   if (!coverage) return;
-  const advice = coverageAdvice(coverage, { unit: 'mm', denominator: 16 });
+  const advice = coverageAdvice(coverage, warningStyle);
   if (!warnings.some((w) => w.message.includes(advice))) tell(`advice: ${advice}`);
 }
 

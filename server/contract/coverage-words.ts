@@ -41,6 +41,15 @@ function openWords(ends: Coverage['openEnds']): string {
   return `The table's corner was not seen at ${listed}: to measure what lies there, take one more photo from there with ${shown} in it.`;
 }
 
+/** The style in which advice stands in warnings, which are written once for every reader. */
+export const warningStyle: LengthStyle = { unit: 'mm', denominator: 16 };
+
+/** A warning as a reader's unit wants it: the advice that it holds is written anew. */
+export function warningIn(message: string, coverage: Coverage | undefined, style: LengthStyle): string {
+  if (!coverage) return message;
+  return message.replace(coverageAdvice(coverage, warningStyle), () => coverageAdvice(coverage, style));
+}
+
 /** The second best way, where there is one of another kind. */
 export function otherAdvice({ leastSure, helps }: Coverage, style: LengthStyle): string | null {
   const other = helps[1];

@@ -1,10 +1,9 @@
 import type { Coverage } from '../contract/coverage.js';
-import { coverageAdvice } from '../contract/coverage-words.js';
+import { coverageAdvice, warningStyle } from '../contract/coverage-words.js';
 import { problem, problemLine } from '../contract/problems.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import { halfWidth95 } from '../units/estimate.js';
-import type { LengthStyle } from '../units/format-length.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
 import type { JudgedCorner } from './square-corners.js';
@@ -102,7 +101,6 @@ export function warningsOf(
 
 /** A clearance less sure than this, half a 95 % interval, is worth a warning: about 1/16 in. */
 const unsureMm = 1.6;
-const warningStyle: LengthStyle = { unit: 'mm', denominator: 16 };
 
 /** Says where the measurement is least sure and which photo or marker would help most, as the coverage picture does. */
 function surenessWarnings(markerCount: number, coverage: Coverage | undefined): Warning[] {

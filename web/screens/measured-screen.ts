@@ -1,5 +1,6 @@
 import { html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
+import { warningIn } from '../../server/contract/coverage-words.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
 import { outlineOn } from '../canvas/correct-by-touch.js';
@@ -223,7 +224,7 @@ export class MeasuredScreen extends TableScreen {
     return html`<div class="aside" role="note">
       <b>To know before you cut</b>
       <ul>
-        ${report.warnings.map((warning) => html`<li data-code=${warning.code}>${warning.message}</li>`)}
+        ${report.warnings.map((warning) => html`<li data-code=${warning.code}>${warningIn(warning.message, report.coverage, this.state.lengthStyle)}</li>`)}
       </ul>
     </div>`;
   }

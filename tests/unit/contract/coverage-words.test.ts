@@ -6,6 +6,7 @@ import {
   coverageStep,
   coverageSteps,
   otherAdvice,
+  warningIn,
 } from '../../../server/contract/coverage-words.js';
 
 const mm = { unit: 'mm', denominator: 16 } as const;
@@ -99,6 +100,16 @@ describe('the line of advice', () => {
 
   it('is written in inches where lengths are', () => {
     expect(coverageAdvice(coverage([marker]), inches)).toMatch(/from ± 0\.12 in .* to ± 0\.04 in\.$/);
+  });
+});
+
+describe('a warning that holds the advice', () => {
+  it('is shown in the unit of its reader, the rest of it unchanged', () => {
+    const known = coverage([marker]);
+    const message = `Only one marker was seen. ${coverageAdvice(known, mm)}`;
+    expect(warningIn(message, known, inches)).toBe(`Only one marker was seen. ${coverageAdvice(known, inches)}`);
+    expect(warningIn('Track is covered.', known, inches)).toBe('Track is covered.');
+    expect(warningIn(message, undefined, inches)).toBe(message);
   });
 });
 

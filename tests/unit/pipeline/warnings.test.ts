@@ -1,0 +1,52 @@
+import { describe, expect, it } from 'vitest';
+import type { Coverage } from '../../../server/contract/coverage.js';
+import { coverageAdvice, warningStyle } from '../../../server/contract/coverage-words.js';
+import { warningsOf } from '../../../server/pipeline/warnings.js';
+import type { MarkerDetection } from '../../../server/scene/marker-detection.js';
+import type { MeasuredLayout, MeasuredSide } from '../../../server/scene/measured-layout.js';
+import { tallTrack } from '../../../server/scene/track-profile.js';
+import { madeCoverage } from '../../support/made-coverage.js';
+
+const layout: MeasuredLayout = {
+  cameras: [],
+  photoNames: ['a.jpg'],
+  photoSizesPx: [[4032, 3024]],
+  track: tallTrack,
+  railTopOffMm: 0,
+  runs: [],
+  sides: [{ name: 'A' } as MeasuredSide],
+  arcCovariance: () => null,
+};
+const seen = (...ids: number[]) => [ids.map((id) => ({ id }) as MarkerDetection)];
+const found = { lying: [], unsure: [], moved: [], tapesLeftOut: [], corners: [], tapesDoubted: [] } as const;
+const coverage = madeCoverage(1830, 1220, [900, 650]);
+
+function warned(ids: number[], known: Coverage | undefined): { code: string; message: string }[] {
+  return warningsOf(layout, seen(...ids), { ...found, coverage: known } as unknown as Parameters<typeof warningsOf>[2]);
+}
+
+describe('warnings about how sure the lengths are', () => {
+  const advice = coverageAdvice(coverage, warningStyle);
+
+  it('name with one marker the same photo or marker as the coverage picture', () => {
+    expect(warned([3], coverage)).toEqual([{ code: 'one-marker', message: `Only one marker was seen. ${advice}` }]);
+    expect(advice).toMatch(/near the right end of side B .* to ± 0\.8 mm\.$/);
+  });
+
+  it('say in general what a second marker is good for where no table edge was found', () => {
+    const [only] = warned([3], undefined);
+    expect(only.message).toMatch(/^Only one marker was seen\. A second marker sheet/);
+  });
+
+  it('tell of a clearance that is less sure than 1.6 mm, with what would help, however many markers there are', () => {
+    expect(warned([3, 4], coverage)).toEqual([
+      { code: 'unsure-clearance', message: `Not every clearance is sure. ${advice}` },
+    ]);
+  });
+
+  it('are silent where every clearance is sure', () => {
+    const near = { side: 'A', part: 'left' } as const;
+    expect(warned([3, 4], { ...coverage, leastSure: { what: 'clearance', near, u: 0.8 } })).toEqual([]);
+    expect(warned([3, 4], { ...coverage, leastSure: { what: 'side', near, u: 2 } })).toEqual([]);
+  });
+});
