@@ -50,10 +50,34 @@ export function sampleAcross(
   const a = photoFromTable(camera, x - half * nx, y - half * ny, heightMm);
   const m = photoFromTable(camera, x, y, heightMm);
   const b = photoFromTable(camera, x + half * nx, y + half * ny, heightMm);
+  const { data, widthPx, heightPx } = raster;
+  const lut = linearFromCode;
+  const [slopeX, slopeY] = [b.x - a.x, b.y - a.y];
+  const [bendX, bendY] = [(a.x + b.x) / 2 - m.x, (a.y + b.y) / 2 - m.y];
+  // As `linearBrightnessAt`; several places in a row lie between the same four pixels, which are looked up once.
+  let known = -1;
+  let [topLeft, topRight, bottomLeft, bottomRight] = [0, 0, 0, 0];
   for (let k = 0; k < grid.count; k++) {
     const t = (2 * k) / (grid.count - 1) - 1;
-    const px = m.x + (t * (b.x - a.x)) / 2 + t * t * ((a.x + b.x) / 2 - m.x);
-    const py = m.y + (t * (b.y - a.y)) / 2 + t * t * ((a.y + b.y) / 2 - m.y);
-    out[k] = linearBrightnessAt(raster, px, py);
+    const px = m.x + (t * slopeX) / 2 + t * t * bendX;
+    const py = m.y + (t * slopeY) / 2 + t * t * bendY;
+    if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
+      out[k] = Number.NaN;
+      continue;
+    }
+    const x = px | 0;
+    const y = py | 0;
+    const p = (y * widthPx + x) * 3;
+    if (p !== known) {
+      known = p;
+      const q = p + widthPx * 3;
+      topLeft = lut[data[p]] + lut[data[p + 1]] + lut[data[p + 2]];
+      topRight = lut[data[p + 3]] + lut[data[p + 4]] + lut[data[p + 5]];
+      bottomLeft = lut[data[q]] + lut[data[q + 1]] + lut[data[q + 2]];
+      bottomRight = lut[data[q + 3]] + lut[data[q + 4]] + lut[data[q + 5]];
+    }
+    const top = topLeft + (px - x) * (topRight - topLeft);
+    const bottom = bottomLeft + (px - x) * (bottomRight - bottomLeft);
+    out[k] = (top + (py - y) * (bottom - top)) / 3;
   }
 }

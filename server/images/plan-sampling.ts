@@ -156,18 +156,20 @@ function greyCell(
 export function colourPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Raster {
   const out = new Uint8Array(grid.widthPx * grid.heightPx * 3).fill(255);
   const { data, widthPx, heightPx } = raster;
+  const row = widthPx * 3;
   walkPlan(camera, grid, heightMm, (index, px, py) => {
     if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) return;
     const x = px | 0;
     const y = py | 0;
     const fx = px - x;
     const fy = py - y;
-    const at = (y * widthPx + x) * 3;
-    const below = at + widthPx * 3;
+    const a = y * row + x * 3;
+    const b = a + row;
+    const to = index * 3;
     for (let k = 0; k < 3; k++) {
-      const top = data[at + k] + fx * (data[at + 3 + k] - data[at + k]);
-      const bottom = data[below + k] + fx * (data[below + 3 + k] - data[below + k]);
-      out[index * 3 + k] = top + fy * (bottom - top) + 0.5;
+      const top = data[a + k] + fx * (data[a + 3 + k] - data[a + k]);
+      const bottom = data[b + k] + fx * (data[b + 3 + k] - data[b + k]);
+      out[to + k] = top + fy * (bottom - top) + 0.5;
     }
   });
   return { widthPx: grid.widthPx, heightPx: grid.heightPx, channels: 3, data: out };

@@ -15,7 +15,8 @@ export type ResidualSink = (
  */
 export interface LeastSquaresProblem {
   readonly parameterCount: number;
-  evaluate(parameters: Float64Array, sink: ResidualSink): void;
+  /** @param derivatives false when only the residuals are asked for: then `count` may be 0 */
+  evaluate(parameters: Float64Array, sink: ResidualSink, derivatives?: boolean): void;
 }
 
 /** Robust loss on a residual r of unit standard uncertainty. */
@@ -141,32 +142,65 @@ function buildNormalEquations(problem: LeastSquaresProblem, parameters: Float64A
   const gradient = new Float64Array(n);
   let cost = 0;
   let count = 0;
-  problem.evaluate(parameters, (residual, index, derivative, entries) => {
-    const { rho, weight } = lossOf(loss, residual);
-    cost += rho / 2;
-    count++;
-    for (let a = 0; a < entries; a++) {
-      const i = index[a];
-      const wd = weight * derivative[a];
-      gradient[i] += wd * residual;
-      matrix[i * n + i] += wd * derivative[a];
-      for (let b = 0; b < a; b++) {
-        const j = index[b];
-        const product = wd * derivative[b];
-        if (j < i) matrix[i * n + j] += product;
-        else if (j > i) matrix[j * n + i] += product;
-        else matrix[i * n + i] += 2 * product;
+  // Copied first: what comes may be arrays of several kinds, which the inner loop would pay for.
+  let at = new Int32Array(32);
+  let by = new Float64Array(32);
+  problem.evaluate(
+    parameters,
+    (residual, index, derivative, entries) => {
+      const { rho, weight } = lossOf(loss, residual);
+      cost += rho / 2;
+      count++;
+      if (entries > at.length) {
+        at = new Int32Array(2 * entries);
+        by = new Float64Array(2 * entries);
       }
-    }
-  });
+      for (let a = 0; a < entries; a++) {
+        at[a] = index[a];
+        by[a] = derivative[a];
+      }
+      addProducts(matrix, gradient, n, at, by, entries, weight, residual);
+    },
+    true,
+  );
   return { cost, count, matrix, gradient };
+}
+
+/** Adds one residual's products to the lower triangle and to the gradient. */
+function addProducts(
+  matrix: Float64Array,
+  gradient: Float64Array,
+  n: number,
+  index: Int32Array,
+  derivative: Float64Array,
+  entries: number,
+  weight: number,
+  residual: number,
+): void {
+  for (let a = 0; a < entries; a++) {
+    const i = index[a];
+    const wd = weight * derivative[a];
+    gradient[i] += wd * residual;
+    matrix[i * n + i] += wd * derivative[a];
+    for (let b = 0; b < a; b++) {
+      const j = index[b];
+      const product = wd * derivative[b];
+      if (j < i) matrix[i * n + j] += product;
+      else if (j > i) matrix[j * n + i] += product;
+      else matrix[i * n + i] += 2 * product;
+    }
+  }
 }
 
 function costOf(problem: LeastSquaresProblem, parameters: Float64Array, loss: Loss): number {
   let cost = 0;
-  problem.evaluate(parameters, (residual) => {
-    cost += lossOf(loss, residual).rho / 2;
-  });
+  problem.evaluate(
+    parameters,
+    (residual) => {
+      cost += lossOf(loss, residual).rho / 2;
+    },
+    false,
+  );
   return cost;
 }
 

@@ -11,9 +11,17 @@ export interface Arc {
   readonly halfLengthMm: number;
 }
 
-/** Point at s along an arc and offsetMm to its left, with the heading there. */
-export function pointOnArc(arc: Arc, s: number, offsetMm = 0): { x: number; y: number; headingRad: number } {
-  const half = (arc.curvaturePerMm * s) / 2;
+/**
+ * Point at s along an arc and offsetMm to its left, with the heading there.
+ * @param curvaturePerMm the arc's own, or what it would be
+ */
+export function pointOnArc(
+  arc: Arc,
+  s: number,
+  offsetMm = 0,
+  curvaturePerMm = arc.curvaturePerMm,
+): { x: number; y: number; headingRad: number } {
+  const half = (curvaturePerMm * s) / 2;
   const chord = Math.abs(half) < 1e-9 ? s : (s * Math.sin(half)) / half;
   const headingRad = arc.headingRad + 2 * half;
   return {

@@ -103,10 +103,10 @@ class Evaluator implements LeastSquaresProblem {
     this.parameterCount = layout.count;
   }
 
-  evaluate(parameters: Float64Array, sink: ResidualSink): void {
+  evaluate(parameters: Float64Array, sink: ResidualSink, derivatives = true): void {
     const state = stateFrom(this.input.state, this.layout, parameters);
     this.markerResiduals(state, sink);
-    this.lineResiduals(state, sink);
+    this.lineResiduals(state, sink, derivatives);
     this.tapeResiduals(state, sink);
     for (const tape of this.input.sideTapes ?? []) sideTapeResidual(tape, state.arcs, this.layout.arc, sink);
     for (const corner of this.input.squareCorners ?? [])
@@ -169,7 +169,7 @@ class Evaluator implements LeastSquaresProblem {
     const q = this.projection;
     const at = pointOnArc(arc, seen.s, d);
     projectWithDerivatives(camera, at.x, at.y, z, q);
-    if (straight) return { ...at, s: seen.s };
+    if (straight) return { x: at.x, y: at.y, headingRad: at.headingRad, s: seen.s };
     const cos = Math.cos(at.headingRad);
     const sin = Math.sin(at.headingRad);
     const du = q.byPoint[0] * cos + q.byPoint[1] * sin;
@@ -179,10 +179,10 @@ class Evaluator implements LeastSquaresProblem {
     const s = seen.s + along / (1 - arc.curvaturePerMm * d);
     const nearest = pointOnArc(arc, s, d);
     projectWithDerivatives(camera, nearest.x, nearest.y, z, q);
-    return { ...nearest, s };
+    return { x: nearest.x, y: nearest.y, headingRad: nearest.headingRad, s };
   }
 
-  private lineResiduals(state: AdjustmentState, sink: ResidualSink): void {
+  private lineResiduals(state: AdjustmentState, sink: ResidualSink, derivatives: boolean): void {
     const { layout, index, derivative, projection: q } = this;
     const offset = outerHeadOffsetMm(this.input.track);
     const railZ = this.input.track.railTopMm - this.input.track.headWidthMm / 2 + state.railTopOffMm;
@@ -193,6 +193,11 @@ class Evaluator implements LeastSquaresProblem {
       const camera = state.cameras[seen.photo];
       const at = this.facing(camera, arc, seen, state.straight[seen.arc], d, onRail ? railZ : 0);
       const scale = 1 / seen.sigmaPx;
+      const residual = scale * (seen.normalX * (q.u - seen.px) + seen.normalY * (q.v - seen.py));
+      if (!derivatives) {
+        sink(residual, index, derivative, 0);
+        continue;
+      }
       let n = this.cameraPart(seen.photo, seen.normalX, seen.normalY, scale);
       const gx = scale * (seen.normalX * q.byPoint[0] + seen.normalY * q.byPoint[3]);
       const gy = scale * (seen.normalX * q.byPoint[1] + seen.normalY * q.byPoint[4]);
@@ -206,7 +211,7 @@ class Evaluator implements LeastSquaresProblem {
       derivative[n++] = -gx * (at.y - arc.y) + gy * (at.x - arc.x);
       if (!state.straight[seen.arc]) {
         const h = 1e-7;
-        const next = pointOnArc({ ...arc, curvaturePerMm: arc.curvaturePerMm + h }, at.s, d);
+        const next = pointOnArc(arc, at.s, d, arc.curvaturePerMm + h);
         index[n] = o + 3;
         derivative[n++] = (gx * (next.x - at.x) + gy * (next.y - at.y)) / h;
       }
@@ -217,7 +222,7 @@ class Evaluator implements LeastSquaresProblem {
         index[n] = layout.railTop;
         derivative[n++] = gz;
       }
-      sink(scale * (seen.normalX * (q.u - seen.px) + seen.normalY * (q.v - seen.py)), index, derivative, n);
+      sink(residual, index, derivative, n);
     }
   }
 
@@ -297,15 +302,18 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
   const lineResidualsPx = new Float64Array(input.lineObservations.length);
   const markerResidualsPx: number[] = [];
   let at = 0;
-  problem.evaluate(solution.parameters, (r) => {
+  const takeResidual = (r: number): void => {
     if (at < markerCount) markerResidualsPx.push(r * input.markerObservations[at >> 3].sigmaPx);
     else if (at - markerCount < lineResidualsPx.length)
       lineResidualsPx[at - markerCount] = r * input.lineObservations[at - markerCount].sigmaPx;
     at++;
-  });
+  };
+  problem.evaluate(solution.parameters, takeResidual, false);
   return {
     state,
-    covariance: solution.covariance,
+    get covariance() {
+      return solution.covariance;
+    },
     layout,
     lineResidualsPx,
     markerResidualsPx,

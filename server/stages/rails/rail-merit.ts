@@ -88,16 +88,15 @@ export function angleAcross(
   return Math.atan2(-dx * Math.sin(place.headingRad) + dy * Math.cos(place.headingRad), to.z - heightMm);
 }
 
-/** Adds weight · values, read offsetMm from the middle on, to out. */
-function addShifted(out: Float64Array, values: Float64Array, offsetMm: number, weight: number): void {
-  const n = out.length;
-  const q = offsetMm / searchStepMm + (values.length - 1) / 2 - (n - 1) / 2;
-  const k = Math.floor(q);
-  const part = q - k;
-  for (let i = 0; i < n; i++) {
-    const a = values[k + i];
-    out[i] += weight * (a + part * (values[k + i + 1] - a));
-  }
+/** Where the first of n shifts is read in a row of values, offsetMm from their middle: whole steps. The rest is a share. */
+function firstStep(values: Float64Array, n: number, offsetMm: number): number {
+  return offsetMm / searchStepMm + (values.length - 1) / 2 - (n - 1) / 2;
+}
+
+/** Value at whole + part steps, linear between the steps. */
+function between(values: Float64Array, whole: number, part: number): number {
+  const a = values[whole];
+  return a + part * (values[whole + 1] - a);
 }
 
 /** Half the width of the crest: flanks are looked at no nearer to its middle. */
@@ -109,35 +108,56 @@ const leastFlankMm = 1.1;
  * elsewhere). NaN where the profile leaves the photo.
  */
 export function railMerit(profile: AcrossProfile, offsetMm: number, look: RailLook, reachMm: number): Float64Array {
-  const n = 2 * Math.round(reachMm / searchStepMm) + 1;
-  const out = new Float64Array(n);
-  for (const edge of look.edges) addShifted(out, profile.slope, offsetMm + edge.offsetMm, edge.weight);
-  const crest = new Float64Array(n);
-  for (const d of [-0.5, 0, 0.5]) addShifted(crest, profile.level, offsetMm + look.crestMm + d, 1 / 3);
+  const out = new Float64Array(shiftCount(reachMm));
+  fillRailMerit(out, profile, offsetMm, look);
+  return out;
+}
+
+function shiftCount(reachMm: number): number {
+  return 2 * Math.round(reachMm / searchStepMm) + 1;
+}
+
+function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: number, look: RailLook): void {
+  const { level, slope } = profile;
+  const n = out.length;
+  out.fill(0);
+  for (const edge of look.edges) {
+    const q = firstStep(slope, n, offsetMm + edge.offsetMm);
+    const k = Math.floor(q);
+    for (let i = 0; i < n; i++) out[i] += edge.weight * between(slope, k + i, q - k);
+  }
   // Flanks: three quarters of the way from the crest to each side of the tube, and never on the crest itself.
-  const flank = (side: -1 | 1): Float64Array => {
+  const flank = (side: -1 | 1): number => {
     const room = side * (side * look.headHalfMm - look.crestMm);
-    const level = new Float64Array(n);
-    addShifted(level, profile.level, offsetMm + look.crestMm + side * Math.max(leastFlankMm, 0.75 * room), 1);
-    return level;
+    return firstStep(level, n, offsetMm + look.crestMm + side * Math.max(leastFlankMm, 0.75 * room));
   };
-  const [left, right] = [flank(1), flank(-1)];
+  const crests = [-0.5, 0, 0.5].map((d) => firstStep(level, n, offsetMm + look.crestMm + d));
+  const [c0, c1, c2, l, r] = [...crests, flank(1), flank(-1)];
+  const [k0, k1, k2, kl, kr] = [Math.floor(c0), Math.floor(c1), Math.floor(c2), Math.floor(l), Math.floor(r)];
+  const third = 1 / 3;
   for (let i = 0; i < n; i++) {
-    const a = crest[i] - left[i];
-    const b = crest[i] - right[i];
+    const crest =
+      third * between(level, k0 + i, c0 - k0) +
+      third * between(level, k1 + i, c1 - k1) +
+      third * between(level, k2 + i, c2 - k2);
+    const a = crest - between(level, kl + i, l - kl);
+    const b = crest - between(level, kr + i, r - kr);
     out[i] += 2 * Math.max(-0.3, Math.min(0.4, Math.min(a, b) + 0.25 * Math.max(a, b)));
   }
-  return out;
 }
 
 /** The merit of all rails together for each shift; 0 where it is not known. */
 export function trackMerit(profile: AcrossProfile, track: TrackProfile, look: RailLook, reachMm: number): Float64Array {
-  const n = 2 * Math.round(reachMm / searchStepMm) + 1;
+  const n = shiftCount(reachMm);
   const total = new Float64Array(n);
+  if (oneRail.length !== n) oneRail = new Float64Array(n);
   for (const { offsetMm } of railOffsets(track)) {
-    const one = railMerit(profile, offsetMm, look, reachMm);
-    for (let i = 0; i < n; i++) total[i] += one[i];
+    fillRailMerit(oneRail, profile, offsetMm, look);
+    for (let i = 0; i < n; i++) total[i] += oneRail[i];
   }
   for (let i = 0; i < n; i++) if (Number.isNaN(total[i])) total[i] = 0;
   return total;
 }
+
+/** Room for the merit of one rail, used again and again. */
+let oneRail = new Float64Array(0);

@@ -57,6 +57,11 @@ export function sampleProfile(
   values.fill(0);
   out.px = px;
   out.py = py;
+  // Brightness as coded, in linear light, red and blue of the pixels around a place: upper left and right, lower left and
+  // right. Several places in a row lie between the same four, which are looked up once.
+  let known = -1;
+  let [la, lp, lq, lr] = [0, 0, 0, 0];
+  let [ea, ep, eq, er] = [0, 0, 0, 0];
   for (let k = 0; k < alongPx; k++) {
     const along = k - (alongPx - 1) / 2;
     for (let i = 0; i < count; i++) {
@@ -67,19 +72,29 @@ export function sampleProfile(
       const y0 = Math.floor(y);
       const fx = x - x0;
       const fy = y - y0;
-      let light = 0;
-      let luma = 0;
-      let red = 0;
-      let blueSum = 0;
-      for (let corner = 0; corner < 4; corner++) {
-        const weight = (corner & 1 ? fx : 1 - fx) * (corner & 2 ? fy : 1 - fy);
-        const at = y0 * row + x0 * channels + (corner & 1 ? channels : 0) + (corner & 2 ? row : 0);
-        const l = 0.299 * data[at] + 0.587 * data[at + green] + 0.114 * data[at + blue];
-        light += weight * linearFromQuarterCode[(4 * l + 0.5) | 0];
-        luma += weight * l;
-        red += weight * data[at];
-        blueSum += weight * data[at + blue];
+      const at = y0 * row + x0 * channels;
+      const p = at + channels;
+      const q = at + row;
+      const r = q + channels;
+      if (at !== known) {
+        known = at;
+        la = 0.299 * data[at] + 0.587 * data[at + green] + 0.114 * data[at + blue];
+        lp = 0.299 * data[p] + 0.587 * data[p + green] + 0.114 * data[p + blue];
+        lq = 0.299 * data[q] + 0.587 * data[q + green] + 0.114 * data[q + blue];
+        lr = 0.299 * data[r] + 0.587 * data[r + green] + 0.114 * data[r + blue];
+        ea = linearFromQuarterCode[(4 * la + 0.5) | 0];
+        ep = linearFromQuarterCode[(4 * lp + 0.5) | 0];
+        eq = linearFromQuarterCode[(4 * lq + 0.5) | 0];
+        er = linearFromQuarterCode[(4 * lr + 0.5) | 0];
       }
+      const wa = (1 - fx) * (1 - fy);
+      const wp = fx * (1 - fy);
+      const wq = (1 - fx) * fy;
+      const wr = fx * fy;
+      const light = wa * ea + wp * ep + wq * eq + wr * er;
+      const luma = wa * la + wp * lp + wq * lq + wr * lr;
+      const red = wa * data[at] + wp * data[p] + wq * data[q] + wr * data[r];
+      const blueSum = wa * data[at + blue] + wp * data[p + blue] + wq * data[q + blue] + wr * data[r + blue];
       const to = valuesAStep * i;
       values[to] += share * light;
       values[to + 1] += (share * luma) / 255;

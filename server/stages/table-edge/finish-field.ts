@@ -105,17 +105,27 @@ export function growField(
 function grow(cells: Cells, accepted: Uint8Array, even: readonly number[], isEven: (i: number) => boolean): void {
   const { columns, rows } = cells;
   const around = new Float64Array(3);
+  // A cell is looked at again only when another that can vouch for it has come.
+  let open = Uint8Array.from(accepted, (_, i) => (isEven(i) ? 1 : 0));
   for (let round = 0; round < rounds; round++) {
     const added: number[] = [];
     for (let i = 0; i < accepted.length; i++) {
-      if (accepted[i] || !isEven(i)) continue;
+      if (accepted[i] || !open[i]) continue;
       if (!vouched(cells, accepted, i % columns, Math.floor(i / columns), around)) continue;
       let square = 0;
       for (let k = 0; k < 3; k++) square += (cells.mean[3 * i + k] - around[k]) ** 2 / even[k];
       if (square < 6) added.push(i);
     }
     if (added.length === 0 || rows === 0) return;
-    for (const i of added) accepted[i] = 1;
+    open = new Uint8Array(accepted.length);
+    for (const i of added) {
+      accepted[i] = 1;
+      const row = Math.floor(i / columns);
+      const column = i % columns;
+      for (let y = Math.max(0, row - reachCells); y <= Math.min(rows - 1, row + reachCells); y++)
+        for (let x = Math.max(0, column - reachCells); x <= Math.min(columns - 1, column + reachCells); x++)
+          if (isEven(y * columns + x)) open[y * columns + x] = 1;
+    }
   }
 }
 

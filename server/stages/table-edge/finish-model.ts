@@ -166,6 +166,26 @@ function smoothed(tone: Float32Array, widthPx: number, heightPx: number): Float3
   return out;
 }
 
+const looks = new WeakMap<ReducedPhoto, Float32Array>();
+
+/** Features of each pixel, calmed; the same for everything that is learned from one picture. */
+function lookOf(reduced: ReducedPhoto): Float32Array {
+  const known = looks.get(reduced);
+  if (known) return known;
+  const calm = smoothed(reduced.tone, reduced.widthPx, reduced.heightPx);
+  const look = new Float32Array(calm.length);
+  for (let at = 0; at < calm.length; at += 3) {
+    const r = Math.log(calm[at] + darkFloor);
+    const g = Math.log(calm[at + 1] + darkFloor);
+    const b = Math.log(calm[at + 2] + darkFloor);
+    look[at] = (r + g + b) / 3;
+    look[at + 1] = r - g;
+    look[at + 2] = b - g;
+  }
+  looks.set(reduced, look);
+  return look;
+}
+
 /**
  * Learns the table top's look.
  * @param places indices of reduced pixels (y·width + x) most of which show bare table top
@@ -173,13 +193,8 @@ function smoothed(tone: Float32Array, widthPx: number, heightPx: number): Float3
 export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): FinishModel {
   const { widthPx, heightPx, scale } = reduced;
   const pixels = widthPx * heightPx;
-  const calm = smoothed(reduced.tone, widthPx, heightPx);
-  const look = new Float32Array(3 * pixels);
+  const look = lookOf(reduced);
   const f = new Float64Array(3);
-  for (let i = 0; i < pixels; i++) {
-    features(calm, 3 * i, f, 0);
-    look.set(f, 3 * i);
-  }
   const samples = new Float64Array(3 * places.length);
   for (let i = 0; i < places.length; i++) for (let c = 0; c < 3; c++) samples[3 * i + c] = look[3 * places[i] + c];
   const colour = dominantColour(samples, places.length);

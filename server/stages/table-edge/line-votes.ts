@@ -58,39 +58,46 @@ class TableGrid {
   }
 }
 
-/** Squared gradient of the contrast picture and its direction (largest change over the three channels; Di Zenzo 1986). */
-function gradients(reduced: ReducedPhoto, contrast: Float32Array): { size2: Float32Array; angle: Float32Array } {
+/** Products of the gradient of the contrast picture, summed over the three channels (Di Zenzo 1986), at pixel `at`. */
+function gradientAt(contrast: Float32Array, w: number, at: number, out: Float64Array): void {
+  let xx = 0;
+  let xy = 0;
+  let yy = 0;
+  for (let c = 3 * at; c < 3 * at + 3; c++) {
+    const up = c - 3 * w;
+    const down = c + 3 * w;
+    const a = contrast[down + 3] - contrast[up - 3];
+    const b = contrast[up + 3] - contrast[down - 3];
+    const gx = (a + b + 2 * (contrast[c + 3] - contrast[c - 3])) / 4;
+    const gy = (a - b + 2 * (contrast[down] - contrast[up])) / 4;
+    xx += gx * gx;
+    xy += gx * gy;
+    yy += gy * gy;
+  }
+  out[0] = xx;
+  out[1] = xy;
+  out[2] = yy;
+}
+
+/** Squared gradient of the contrast picture, in the direction of its largest change. */
+function squaredGradients(reduced: ReducedPhoto, contrast: Float32Array): Float32Array {
   const { widthPx: w, heightPx: h } = reduced;
   const size2 = new Float32Array(w * h);
-  const angle = new Float32Array(w * h);
+  const g = new Float64Array(3);
   for (let y = 1; y < h - 1; y++)
-    for (let x = 1; x < w - 1; x++) {
-      let xx = 0;
-      let xy = 0;
-      let yy = 0;
-      const at = 3 * (y * w + x);
-      for (let c = at; c < at + 3; c++) {
-        const up = c - 3 * w;
-        const down = c + 3 * w;
-        const a = contrast[down + 3] - contrast[up - 3];
-        const b = contrast[up + 3] - contrast[down - 3];
-        const gx = (a + b + 2 * (contrast[c + 3] - contrast[c - 3])) / 4;
-        const gy = (a - b + 2 * (contrast[down] - contrast[up])) / 4;
-        xx += gx * gx;
-        xy += gx * gy;
-        yy += gy * gy;
-      }
-      const half = (xx - yy) / 2;
-      size2[y * w + x] = (xx + yy) / 2 + Math.sqrt(half * half + xy * xy);
-      angle[y * w + x] = 0.5 * Math.atan2(2 * xy, xx - yy);
+    for (let at = y * w + 1; at < (y + 1) * w - 1; at++) {
+      gradientAt(contrast, w, at, g);
+      const half = (g[0] - g[2]) / 2;
+      size2[at] = (g[0] + g[2]) / 2 + Math.sqrt(half * half + g[1] * g[1]);
     }
-  return { size2, angle };
+  return size2;
 }
 
 /** Votes of all edge pixels for lines of the table frame, by direction of the outward normal and distance. */
 function collectVotes(camera: Camera, reduced: ReducedPhoto, finish: FinishModel, origin: TablePoint): Float32Array {
   const { widthPx: w, heightPx: h } = reduced;
-  const { size2, angle } = gradients(reduced, finish.contrast);
+  const size2 = squaredGradients(reduced, finish.contrast);
+  const gradient = new Float64Array(3);
   const grid = new TableGrid(camera, reduced, 16);
   const votes = new Float32Array(thetaBins * rhoBins);
   const place = new Float64Array(6);
@@ -99,8 +106,10 @@ function collectVotes(camera: Camera, reduced: ReducedPhoto, finish: FinishModel
       const at = y * w + x;
       const s = size2[at];
       if (s < 2) continue;
-      const nx = Math.cos(angle[at]);
-      const ny = Math.sin(angle[at]);
+      gradientAt(finish.contrast, w, at, gradient);
+      const angle = Math.fround(0.5 * Math.atan2(2 * gradient[1], gradient[0] - gradient[2]));
+      const nx = Math.cos(angle);
+      const ny = Math.sin(angle);
       const next = Math.round(ny) * w + Math.round(nx);
       if (size2[at + next] > s || size2[at - next] >= s) continue;
       grid.at(x, y, place);
@@ -121,11 +130,15 @@ function collectVotes(camera: Camera, reduced: ReducedPhoto, finish: FinishModel
   return votes;
 }
 
+/** Degrees of which cosine and sine are looked up: those of any direction with its turns, and half a turn more. */
+const leastDegree = -200;
+const degreeCos = Float64Array.from({ length: 800 }, (_, i) => Math.cos(((i + leastDegree) * Math.PI) / 180));
+const degreeSin = Float64Array.from({ length: 800 }, (_, i) => Math.sin(((i + leastDegree) * Math.PI) / 180));
+
 function castVotes(votes: Float32Array, theta: number, px: number, py: number, weight: number): void {
   const centre = Math.round((theta * 180) / Math.PI);
   for (let k = centre - turnBins; k <= centre + turnBins; k++) {
-    const radians = (k * Math.PI) / 180;
-    const rho = Math.round((px * Math.cos(radians) + py * Math.sin(radians)) / rhoBinMm);
+    const rho = Math.round((px * degreeCos[k - leastDegree] + py * degreeSin[k - leastDegree]) / rhoBinMm);
     if (rho < 0 || rho >= rhoBins) continue;
     votes[(((k % thetaBins) + thetaBins) % thetaBins) * rhoBins + rho] += weight;
   }

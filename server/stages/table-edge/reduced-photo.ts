@@ -27,11 +27,12 @@ export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
   const green = channels === 3 ? 1 : 0;
   const blue = channels === 3 ? 2 : 0;
   const share = 1 / (scale * scale);
-  for (let y = 0; y < heightPx; y++) {
-    const rowOut = y * widthPx * 3;
-    for (let dy = 0; dy < scale; dy++) {
-      let from = (y * scale + dy) * raster.widthPx * channels;
-      for (let x = 0; x < widthPx; x++) {
+  const row = raster.widthPx * channels;
+  for (let y = 0; y < heightPx; y++)
+    for (let x = 0; x < widthPx; x++) {
+      let [red, greens, blues] = [0, 0, 0];
+      for (let dy = 0; dy < scale; dy++) {
+        let from = (y * scale + dy) * row + x * scale * channels;
         let r = 0;
         let g = 0;
         let b = 0;
@@ -40,14 +41,15 @@ export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
           g += linearFromCode[data[from + green]];
           b += linearFromCode[data[from + blue]];
         }
-        const to = rowOut + 3 * x;
-        tone[to] += r * share;
-        tone[to + 1] += g * share;
-        tone[to + 2] += b * share;
+        red = Math.fround(red + r * share);
+        greens = Math.fround(greens + g * share);
+        blues = Math.fround(blues + b * share);
       }
+      const to = 3 * (y * widthPx + x);
+      tone[to] = toneFromLinear[(4095 * red + 0.5) | 0];
+      tone[to + 1] = toneFromLinear[(4095 * greens + 0.5) | 0];
+      tone[to + 2] = toneFromLinear[(4095 * blues + 0.5) | 0];
     }
-  }
-  for (let i = 0; i < tone.length; i++) tone[i] = toneFromLinear[(4095 * tone[i] + 0.5) | 0];
   return { widthPx, heightPx, scale, tone };
 }
 

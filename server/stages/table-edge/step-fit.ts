@@ -29,11 +29,16 @@ export interface StepModel {
 
 /** Area of the standard normal distribution below x (Abramowitz and Stegun 26.2.17, error below 7.5e-8). */
 export function normalBelow(x: number): number {
+  return normalBelowWith(x, Math.exp((-x * x) / 2));
+}
+
+/** @param bell exp(−x²/2) */
+function normalBelowWith(x: number, bell: number): number {
   const a = Math.abs(x);
   const t = 1 / (1 + 0.2316419 * a);
   const tail =
     0.3989422804014327 *
-    Math.exp((-a * a) / 2) *
+    bell *
     t *
     (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))));
   return x >= 0 ? 1 - tail : tail;
@@ -128,8 +133,9 @@ function addPull(
     basis[0][i] = 1;
     for (let k = 1; k < m; k++) {
       const u = (t - (k === 1 ? 0 : (secondPx as number))) / blurPx;
-      basis[k][i] = normalBelow(u);
-      bells[k][i] = Math.exp((-u * u) / 2) / root2Pi / blurPx;
+      const bell = Math.exp((-u * u) / 2);
+      basis[k][i] = normalBelowWith(u, bell);
+      bells[k][i] = bell / root2Pi / blurPx;
     }
   }
   for (let a = 0; a < m; a++)
