@@ -324,58 +324,52 @@ function startY(j: i32, c: f64, s: f64): f64 {
   return f64(heightPx - 1) / 2 - (f64(j) - middle) * s - middle * c;
 }
 
+/**
+ * Places from … to of a turned row, at most a piece of them, and up to three more. Both steps c and s are 0 or positive.
+ * Within a piece single precision is enough for the places, counted from the pixel of the first one.
+ */
 function turnPiece(line: usize, x0: f64, y0: f64, from: i32, to: i32, c: f64, s: f64): void {
-  const steps = f32x4(0, 1, 2, 3);
-  const sx = f32x4.mul(steps, f32x4.splat(f32(s)));
-  const sy = f32x4.mul(steps, f32x4.splat(f32(c)));
-  const pitch = i32x4.splat(widthPx);
+  const x = x0 + f64(from) * s;
+  const y = y0 + f64(from) * c;
+  const bx = Math.floor(x);
+  const by = Math.floor(y);
+  const base = grey + <usize>((i32(by) * widthPx + i32(bx)) * 4);
   const rowBytes = <usize>widthPx * 4;
-  let i = from;
-  for (; i + 4 <= to; i += 4) {
-    const x = x0 + f64(i) * s;
-    const y = y0 + f64(i) * c;
-    const bx = Math.floor(x);
-    const by = Math.floor(y);
-    // Places from the first one's pixel: single precision is enough for so few pixels.
-    const px = f32x4.add(sx, f32x4.splat(f32(x - bx)));
-    const py = f32x4.add(sy, f32x4.splat(f32(y - by)));
-    const fx = f32x4.floor(px);
-    const fy = f32x4.floor(py);
-    const at = i32x4.add(i32x4.mul(i32x4.trunc_sat_f32x4_s(fy), pitch), i32x4.trunc_sat_f32x4_s(fx));
-    const base = grey + <usize>((i32(by) * widthPx + i32(bx)) * 4);
-    const p0 = base + <usize>(i32x4.extract_lane(at, 0) << 2);
-    const p1 = base + <usize>(i32x4.extract_lane(at, 1) << 2);
-    const p2 = base + <usize>(i32x4.extract_lane(at, 2) << 2);
-    const p3 = base + <usize>(i32x4.extract_lane(at, 3) << 2);
+  const pitch = i32x4.splat(widthPx);
+  const stepX = f32x4.splat(f32(s));
+  const stepY = f32x4.splat(f32(c));
+  const firstX = f32x4.splat(f32(x - bx));
+  const firstY = f32x4.splat(f32(y - by));
+  // Added to a small number less a half, this leaves its whole part in the lowest bits.
+  const whole = f32x4.splat(12582912);
+  const wholeBits = i32x4.splat(0x4b400000);
+  const half = f32x4.splat(0.5);
+  let steps = f32x4(0, 1, 2, 3);
+  const end = line + <usize>(to << 2);
+  for (let out = line + <usize>(from << 2); out < end; out += 16) {
+    const px = f32x4.add(firstX, f32x4.mul(steps, stepX));
+    const py = f32x4.add(firstY, f32x4.mul(steps, stepY));
+    steps = f32x4.add(steps, f32x4.splat(4));
+    const tx = f32x4.add(f32x4.sub(px, half), whole);
+    const ty = f32x4.add(f32x4.sub(py, half), whole);
+    const at = i32x4.shl(i32x4.add(i32x4.mul(i32x4.sub(ty, wholeBits), pitch), i32x4.sub(tx, wholeBits)), 2);
+    const p0 = base + <usize>i32x4.extract_lane(at, 0);
+    const p1 = base + <usize>i32x4.extract_lane(at, 1);
+    const p2 = base + <usize>i32x4.extract_lane(at, 2);
+    const p3 = base + <usize>i32x4.extract_lane(at, 3);
     const t01 = v128.load64_lane(p1, v128.load64_zero(p0), 1);
     const t23 = v128.load64_lane(p3, v128.load64_zero(p2), 1);
     const b01 = v128.load64_lane(p1 + rowBytes, v128.load64_zero(p0 + rowBytes), 1);
     const b23 = v128.load64_lane(p3 + rowBytes, v128.load64_zero(p2 + rowBytes), 1);
     // Down first, then across: the same to the last digits.
-    const v01 = f32x4.add(t01, f32x4.mul(doubled(py, fy, true), f32x4.sub(b01, t01)));
-    const v23 = f32x4.add(t23, f32x4.mul(doubled(py, fy, false), f32x4.sub(b23, t23)));
+    const down = f32x4.sub(py, f32x4.sub(ty, whole));
+    const v01 = f32x4.add(t01, f32x4.mul(v128.shuffle<i32>(down, down, 0, 0, 1, 1), f32x4.sub(b01, t01)));
+    const v23 = f32x4.add(t23, f32x4.mul(v128.shuffle<i32>(down, down, 2, 2, 3, 3), f32x4.sub(b23, t23)));
     const left = v128.shuffle<i32>(v01, v23, 0, 2, 4, 6);
     const right = v128.shuffle<i32>(v01, v23, 1, 3, 5, 7);
-    v128.store(line + <usize>(i << 2), f32x4.add(left, f32x4.mul(f32x4.sub(px, fx), f32x4.sub(right, left))));
+    const across = f32x4.sub(px, f32x4.sub(tx, whole));
+    v128.store(out, f32x4.add(left, f32x4.mul(across, f32x4.sub(right, left))));
   }
-  for (; i < to; i++) {
-    const x = x0 + f64(i) * s;
-    const y = y0 + f64(i) * c;
-    const xi = i32(x);
-    const yi = i32(y);
-    const u = f32(x - f64(xi));
-    const p = grey + <usize>((yi * widthPx + xi) * 4);
-    const tl = load<f32>(p);
-    const bl = load<f32>(p + rowBytes);
-    const top = tl + u * (load<f32>(p + 4) - tl);
-    const bottom = bl + u * (load<f32>(p + rowBytes + 4) - bl);
-    store<f32>(line + <usize>(i << 2), top + f32(y - f64(yi)) * (bottom - top));
-  }
-}
-
-function doubled(p: v128, whole: v128, low: bool): v128 {
-  const part = f32x4.sub(p, whole);
-  return low ? v128.shuffle<i32>(part, part, 0, 0, 1, 1) : v128.shuffle<i32>(part, part, 2, 2, 3, 3);
 }
 
 /** Step across the track from the line's places beside each place, limited; 0 where one of them is not in the photo. */

@@ -52,15 +52,23 @@ export function sampleAcross(
   const b = photoFromTable(camera, x + half * nx, y + half * ny, heightMm);
   const { data, widthPx, heightPx } = raster;
   const lut = linearFromCode;
-  const [slopeX, slopeY] = [b.x - a.x, b.y - a.y];
-  const [bendX, bendY] = [(a.x + b.x) / 2 - m.x, (a.y + b.y) / 2 - m.y];
+  const middleX = m.x;
+  const middleY = m.y;
+  const slopeX = b.x - a.x;
+  const slopeY = b.y - a.y;
+  const bendX = (a.x + b.x) / 2 - middleX;
+  const bendY = (a.y + b.y) / 2 - middleY;
   // As `linearBrightnessAt`; several places in a row lie between the same four pixels, which are looked up once.
   let known = -1;
-  let [topLeft, topRight, bottomLeft, bottomRight] = [0, 0, 0, 0];
+  // Each on its own: taken out of an array they would be kept as objects.
+  let topLeft = 0;
+  let topRight = 0;
+  let bottomLeft = 0;
+  let bottomRight = 0;
   for (let k = 0; k < grid.count; k++) {
     const t = (2 * k) / (grid.count - 1) - 1;
-    const px = m.x + (t * slopeX) / 2 + t * t * bendX;
-    const py = m.y + (t * slopeY) / 2 + t * t * bendY;
+    const px = middleX + (t * slopeX) / 2 + t * t * bendX;
+    const py = middleY + (t * slopeY) / 2 + t * t * bendY;
     if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
       out[k] = Number.NaN;
       continue;

@@ -11,24 +11,26 @@ export interface Arc {
   readonly halfLengthMm: number;
 }
 
+/** Point at s along an arc and offsetMm to its left, with the heading there. */
+export function pointOnArc(arc: Arc, s: number, offsetMm = 0): { x: number; y: number; headingRad: number } {
+  putOnArc(arc, s, offsetMm, arc.curvaturePerMm, onePoint);
+  return { x: onePoint[0], y: onePoint[1], headingRad: onePoint[2] };
+}
+
+const onePoint = new Float64Array(3);
+
 /**
- * Point at s along an arc and offsetMm to its left, with the heading there.
+ * The same without a new object, as inner loops need it.
  * @param curvaturePerMm the arc's own, or what it would be
+ * @param out takes x, y and heading
  */
-export function pointOnArc(
-  arc: Arc,
-  s: number,
-  offsetMm = 0,
-  curvaturePerMm = arc.curvaturePerMm,
-): { x: number; y: number; headingRad: number } {
+export function putOnArc(arc: Arc, s: number, offsetMm: number, curvaturePerMm: number, out: Float64Array): void {
   const half = (curvaturePerMm * s) / 2;
   const chord = Math.abs(half) < 1e-9 ? s : (s * Math.sin(half)) / half;
   const headingRad = arc.headingRad + 2 * half;
-  return {
-    x: arc.x + chord * Math.cos(arc.headingRad + half) - offsetMm * Math.sin(headingRad),
-    y: arc.y + chord * Math.sin(arc.headingRad + half) + offsetMm * Math.cos(headingRad),
-    headingRad,
-  };
+  out[0] = arc.x + chord * Math.cos(arc.headingRad + half) - offsetMm * Math.sin(headingRad);
+  out[1] = arc.y + chord * Math.sin(arc.headingRad + half) + offsetMm * Math.cos(headingRad);
+  out[2] = headingRad;
 }
 
 /** Place along an arc of the point nearest to (x, y). */

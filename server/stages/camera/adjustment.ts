@@ -1,7 +1,7 @@
 import type { Camera } from '../../geometry/camera.js';
 import { emptyProjection, projectWithDerivatives } from '../../geometry/project-with-derivatives.js';
 import { type LeastSquaresProblem, type ResidualSink, solveLeastSquares } from '../../linalg/least-squares.js';
-import { type Arc, type LineObservation, pointOnArc } from '../../scene/track-observation.js';
+import { type Arc, type LineObservation, putOnArc } from '../../scene/track-observation.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 import {
@@ -88,11 +88,12 @@ export function markerCornerInTable(marker: PlacedMarker, sideMm: number, k: num
   return [marker.x + c * a - s * b, marker.y + s * a + c * b];
 }
 
-type OnArc = ReturnType<typeof pointOnArc> & { readonly s: number };
-
 class Evaluator implements LeastSquaresProblem {
   readonly parameterCount: number;
   private readonly projection = emptyProjection();
+  /** x, y and heading on an arc: of the observation at hand, and with a little more curvature. */
+  private readonly place = new Float64Array(3);
+  private readonly next = new Float64Array(3);
   private readonly index = new Int32Array(32);
   private readonly derivative = new Float64Array(32);
 
@@ -162,28 +163,29 @@ class Evaluator implements LeastSquaresProblem {
   }
 
   /**
-   * The place on an arc that an observation is of, projected. An arc may slide along itself while all is solved for; on a
-   * curve the place that was nearest before then bends away from the observation's normal, and another is nearest.
+   * Puts the place on an arc that an observation is of into `place`, projected, and returns where along the arc it is. An
+   * arc may slide along itself while all is solved for; on a curve the place that was nearest before then bends away from
+   * the observation's normal, and another is nearest.
    */
-  private facing(camera: Camera, arc: Arc, seen: LineObservation, straight: boolean, d: number, z: number): OnArc {
-    const q = this.projection;
-    const at = pointOnArc(arc, seen.s, d);
-    projectWithDerivatives(camera, at.x, at.y, z, q);
-    if (straight) return { x: at.x, y: at.y, headingRad: at.headingRad, s: seen.s };
-    const cos = Math.cos(at.headingRad);
-    const sin = Math.sin(at.headingRad);
+  private facing(camera: Camera, arc: Arc, seen: LineObservation, straight: boolean, d: number, z: number): number {
+    const { projection: q, place } = this;
+    putOnArc(arc, seen.s, d, arc.curvaturePerMm, place);
+    projectWithDerivatives(camera, place[0], place[1], z, q);
+    if (straight) return seen.s;
+    const cos = Math.cos(place[2]);
+    const sin = Math.sin(place[2]);
     const du = q.byPoint[0] * cos + q.byPoint[1] * sin;
     const dv = q.byPoint[3] * cos + q.byPoint[4] * sin;
     const along = ((seen.px - q.u) * du + (seen.py - q.v) * dv) / (du * du + dv * dv);
     // Along a rail beside the centre line; s counts along the centre line.
     const s = seen.s + along / (1 - arc.curvaturePerMm * d);
-    const nearest = pointOnArc(arc, s, d);
-    projectWithDerivatives(camera, nearest.x, nearest.y, z, q);
-    return { x: nearest.x, y: nearest.y, headingRad: nearest.headingRad, s };
+    putOnArc(arc, s, d, arc.curvaturePerMm, place);
+    projectWithDerivatives(camera, place[0], place[1], z, q);
+    return s;
   }
 
   private lineResiduals(state: AdjustmentState, sink: ResidualSink, derivatives: boolean): void {
-    const { layout, index, derivative, projection: q } = this;
+    const { layout, index, derivative, projection: q, place, next } = this;
     const offset = outerHeadOffsetMm(this.input.track);
     const railZ = this.input.track.railTopMm - this.input.track.headWidthMm / 2 + state.railTopOffMm;
     for (const seen of this.input.lineObservations) {
@@ -191,7 +193,7 @@ class Evaluator implements LeastSquaresProblem {
       const onRail = seen.kind === 'rail';
       const d = seen.rail * offset * state.gaugeScale;
       const camera = state.cameras[seen.photo];
-      const at = this.facing(camera, arc, seen, state.straight[seen.arc], d, onRail ? railZ : 0);
+      const s = this.facing(camera, arc, seen, state.straight[seen.arc], d, onRail ? railZ : 0);
       const scale = 1 / seen.sigmaPx;
       const residual = scale * (seen.normalX * (q.u - seen.px) + seen.normalY * (q.v - seen.py));
       if (!derivatives) {
@@ -208,17 +210,17 @@ class Evaluator implements LeastSquaresProblem {
       index[n] = o + 1;
       derivative[n++] = gy;
       index[n] = o + 2;
-      derivative[n++] = -gx * (at.y - arc.y) + gy * (at.x - arc.x);
+      derivative[n++] = -gx * (place[1] - arc.y) + gy * (place[0] - arc.x);
       if (!state.straight[seen.arc]) {
         const h = 1e-7;
-        const next = pointOnArc(arc, at.s, d, arc.curvaturePerMm + h);
+        putOnArc(arc, s, d, arc.curvaturePerMm + h, next);
         index[n] = o + 3;
-        derivative[n++] = (gx * (next.x - at.x) + gy * (next.y - at.y)) / h;
+        derivative[n++] = (gx * (next[0] - place[0]) + gy * (next[1] - place[1])) / h;
       }
       if (onRail) {
         const lateral = seen.rail * offset;
         index[n] = layout.gaugeScale;
-        derivative[n++] = lateral * (-gx * Math.sin(at.headingRad) + gy * Math.cos(at.headingRad));
+        derivative[n++] = lateral * (-gx * Math.sin(place[2]) + gy * Math.cos(place[2]));
         index[n] = layout.railTop;
         derivative[n++] = gz;
       }

@@ -60,8 +60,14 @@ export function sampleProfile(
   // Brightness as coded, in linear light, red and blue of the pixels around a place: upper left and right, lower left and
   // right. Several places in a row lie between the same four, which are looked up once.
   let known = -1;
-  let [la, lp, lq, lr] = [0, 0, 0, 0];
-  let [ea, ep, eq, er] = [0, 0, 0, 0];
+  let la = 0;
+  let lp = 0;
+  let lq = 0;
+  let lr = 0;
+  let ea = 0;
+  let ep = 0;
+  let eq = 0;
+  let er = 0;
   for (let k = 0; k < alongPx; k++) {
     const along = k - (alongPx - 1) / 2;
     for (let i = 0; i < count; i++) {

@@ -30,7 +30,9 @@ export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
   const row = raster.widthPx * channels;
   for (let y = 0; y < heightPx; y++)
     for (let x = 0; x < widthPx; x++) {
-      let [red, greens, blues] = [0, 0, 0];
+      let red = 0;
+      let greens = 0;
+      let blues = 0;
       for (let dy = 0; dy < scale; dy++) {
         let from = (y * scale + dy) * row + x * scale * channels;
         let r = 0;
