@@ -8,10 +8,11 @@ import { type Arc, pointOnArc } from '../scene/track-observation.js';
  */
 export function bridgeHidden(pieces: readonly MeasuredPiece[], closed: boolean): MeasuredPiece[] {
   const n = pieces.length;
-  if (n === 0 || pieces.every((p) => p.seen === pieces[0].seen)) return [...pieces];
+  const known = withoutScraps(pieces, closed);
+  if (n === 0 || known.every((p) => p.seen === known[0].seen)) return [...pieces];
   // A closed run is turned so that it begins with seen track.
-  const first = closed ? pieces.findIndex((p) => p.seen) : 0;
-  const inOrder = [...pieces.slice(first), ...pieces.slice(0, first)];
+  const first = closed ? known.findIndex((p) => p.seen) : 0;
+  const inOrder = [...known.slice(first), ...known.slice(0, first)];
   const out: MeasuredPiece[] = [];
   for (let i = 0; i < n; i++) {
     if (inOrder[i].seen) {
@@ -26,8 +27,24 @@ export function bridgeHidden(pieces: readonly MeasuredPiece[], closed: boolean):
     else out.push(...inOrder.slice(i, last + 1));
     i = last;
   }
-  const start = Math.max(0, out.indexOf(pieces[0]));
+  const start = Math.max(0, out.indexOf(known[0]));
   return [...out.slice(start), ...out.slice(0, start)];
+}
+
+/** A piece shorter than this that shows beside a cover does not tell how the track under the cover heads, millimetres, … */
+const scrapMm = 80;
+
+/** … and one shorter than this hardly breaks the cover. */
+const crumbMm = 40;
+
+/** Counts what shows of the track between two covers, or beside one, as covered where it is too short to go by. */
+function withoutScraps(pieces: readonly MeasuredPiece[], closed: boolean): MeasuredPiece[] {
+  const n = pieces.length;
+  const beside = (list: readonly MeasuredPiece[], i: number): boolean =>
+    [i - 1, i + 1].some((j) => (closed ? list[(j + n) % n] : list[j])?.seen === false);
+  const dropped = (list: readonly MeasuredPiece[], shorterThanMm: number): MeasuredPiece[] =>
+    list.map((p, i) => (p.seen && p.toS - p.fromS < shorterThanMm && beside(list, i) ? { ...p, seen: false } : p));
+  return dropped(dropped(pieces, crumbMm), scrapMm);
 }
 
 /** Less turn than this over a bridge is none, radians: what two straights in line may be off. */

@@ -49,8 +49,8 @@ export function curveFamilies(
     const members = family;
     left = left.filter((c) => !members.includes(c));
   }
-  // A short curve may agree with two radii: it tells nothing then, and is left free.
-  const only = curves.filter((c) => radii.filter((r) => agrees(c, r)).length === 1);
+  // A short curve may agree with two radii, or with none as a straight does: it tells nothing then, and is left free.
+  const only = curves.filter((c) => [0, ...radii].filter((r) => agrees(c, r)).length === 1);
   return radii.map((r) => ({ arcs: only.filter((c) => agrees(c, r)).map((c) => c.arc), uShare: madeAlikeShare }));
 }
 

@@ -15,6 +15,9 @@ const largestRadiusMm = 2600;
 /** Root mean square of what one arc may leave over, before a piece is cut in two. */
 const largestMisfitMm = 0.22;
 
+/** Where no joint was seen, no part shorter than this is cut off: its bend would be anyone's guess. */
+const shortestPartMm = 64;
+
 interface Fit {
   readonly curvature: number;
   readonly misfit: number;
@@ -79,7 +82,7 @@ export function cutEvenly(trace: RailTrace, lengthMm: number): PieceSpan[] {
 
 function split(trace: RailTrace, from: number, to: number, skip: (i: number) => boolean): PieceSpan[] {
   const whole = fitArc(trace, from, to, skip);
-  const least = Math.ceil(48 / trace.stepMm);
+  const least = Math.ceil(shortestPartMm / trace.stepMm);
   const piece = { from, to, straight: Math.abs(whole.curvature) < 1 / largestRadiusMm, seen: true };
   if (to - from < 2 * least || whole.misfit < largestMisfitMm) return [piece];
   let best: { at: number; sum: number } | null = null;
@@ -92,7 +95,7 @@ function split(trace: RailTrace, from: number, to: number, skip: (i: number) => 
   return [...split(trace, from, best.at, skip), ...split(trace, best.at, to, skip)];
 }
 
-/** Parabola across the chord through the rails' middle; outliers count less. */
+/** Circle across the chord through the rails' middle, as a parabola and what a circle rises above one; outliers count less. */
 function fitArc(trace: RailTrace, from: number, to: number, skip: (i: number) => boolean): Fit {
   const n = trace.samples.length;
   const first = trace.samples[from % n];
@@ -107,8 +110,8 @@ function fitArc(trace: RailTrace, from: number, to: number, skip: (i: number) =>
     const seen = p.sidewaysMm.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
     if (seen.length < 2) continue;
     const shift = seen[seen.length >> 1];
-    const x = p.x - shift * Math.sin(p.headingRad) - first.x;
-    const y = p.y + shift * Math.cos(p.headingRad) - first.y;
+    const x = p.x - shift * Math.sin(p.headingRad) - (first.x + last.x) / 2;
+    const y = p.y + shift * Math.cos(p.headingRad) - (first.y + last.y) / 2;
     rows.push([x * c + y * s, -x * s + y * c]);
   }
   if (rows.length < 4) return { curvature: 0, misfit: 0 };
@@ -116,8 +119,10 @@ function fitArc(trace: RailTrace, from: number, to: number, skip: (i: number) =>
   let coefficients: [number, number, number] = [0, 0, 0];
   let misfit = 0;
   for (let pass = 0; pass < 4; pass++) {
-    coefficients = parabola(rows, weights);
-    const residuals = rows.map(([u, v]) => v - (coefficients[0] + coefficients[1] * u + coefficients[2] * u * u));
+    const k = 2 * coefficients[2];
+    const flat = rows.map(([u, v]): [number, number] => [u, v - (k * u ** 2) ** 2 * (k / 8 + (k ** 3 * u ** 2) / 16)]);
+    coefficients = parabola(flat, weights);
+    const residuals = flat.map(([u, v]) => v - (coefficients[0] + coefficients[1] * u + coefficients[2] * u * u));
     const absolute = residuals.map(Math.abs).sort((a, b) => a - b);
     const scatter = 1.4826 * absolute[absolute.length >> 1];
     // The middle alone would not notice that the last twentieth of a straight is already curve.

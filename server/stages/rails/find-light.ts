@@ -2,71 +2,176 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { railLook } from './rail-edges.js';
-import { angleAcross, type Place, profileAcross, trackMerit, viewAngleAcross } from './rail-merit.js';
+import { railLook, railOffsets } from './rail-edges.js';
+import {
+  type AcrossProfile,
+  addShifted,
+  angleAcross,
+  type Place,
+  profileAcross,
+  searchStepMm,
+  viewAngleAcross,
+} from './rail-merit.js';
 
-/** A window or a lamp far off, by its azimuth and its height above the horizon. */
+/** A window or a lamp far off, by its height above the horizon; a lamp over the table or beside it, by its height. */
+const elevationsRad = [0.35, 0.6, 0.85, 1.1, 1.3];
 const azimuths = 16;
-const elevationsRad = [0.35, 0.6, 0.85, 1.15];
 const farMm = 20000;
+const lampHeightsMm = [900, 1400, 2200];
+const lampReachMm = 1200;
+const lampStepMm = 400;
 
-/** Places looked at, at most. */
-const mostPlaces = 90;
+/** Rails lie this near to the lines given. */
+const reachMm = 2.5;
+
+/** Places looked at, at most; at each, profiles of this many samples along the line are laid over each other. */
+const mostPlaces = 160;
+const overlaid = [-6, -4, -2, 0, 2, 4, 6];
+
+/** Changes of brightness this near to the crest belong to the crest. */
+const crestHalfMm = 1.2;
+
+/** The head's sides mirror what is behind them and are poor edges; those of the flange are better. */
+const headSideWeight = 0.3;
+
+/** Scatter of a crest's place against the edges, millimetres; places that are farther off hardly count. */
+const crestScatterMm = 0.35;
+
+/** Fewer places than this do not tell where the light stands. */
+const leastPlaces = 12;
+
+type Spot = { readonly x: number; readonly y: number };
+
+/** Where a rail's bright crest lies, against its edges, at one place. */
+interface SeenCrest {
+  readonly place: Place;
+  readonly viewRad: number;
+  readonly crestMm: number;
+}
 
 /**
- * Finds where the light stands that the rails mirror: of lights all around and one overhead, the one with which the
- * rails' cross-sections fit best. It need not be exact: a crest shifts by half the angle that the light does.
- * @param places rough places of the track, off by reachMm at most
+ * Finds where the light stands that the rails mirror: at many places the crest of the heads is measured against the
+ * flanges' edges, which do not move with the light, and of lights far and near the one is taken with which most crests
+ * lie where a tube mirrors it. One overhead where too few places tell.
+ * @param lines places of the track stepwise along each run, no farther off than reachMm
  */
 export function findLight(
   raster: Raster,
   camera: Camera,
   track: TrackProfile,
-  places: readonly Place[],
-  reachMm: number,
+  lines: readonly { readonly samples: readonly Place[]; readonly closed: boolean }[],
 ): LightPlace {
+  const places = lines.flatMap((l) => l.samples);
+  const overhead = lightOverhead(places);
   const every = Math.max(1, Math.ceil(places.length / mostPlaces));
-  const looked = places
-    .filter((_, i) => i % every === 0)
-    .map((place) => {
-      const viewRad = viewAngleAcross(camera, place, track.railTopMm);
-      return {
+  const crests = lines.flatMap(({ samples, closed }) =>
+    samples.flatMap((place, i) => {
+      if (i % every !== 0) return [];
+      const near = overlaid.map((d) => (closed ? samples[(i + d + samples.length) % samples.length] : samples[i + d]));
+      const crest = seenCrest(
+        raster,
+        camera,
+        track,
         place,
-        viewRad,
-        profile: profileAcross(raster, camera, track, place, railLook(track, viewRad, 0), reachMm),
-      };
-    });
+        near.filter((p) => p !== undefined),
+      );
+      return crest ? [crest] : [];
+    }),
+  );
+  if (crests.length < leastPlaces) return overhead;
+  let best: LightPlace = overhead;
+  let least = Number.POSITIVE_INFINITY;
+  for (const light of candidates(overhead)) {
+    let sum = 0;
+    for (const { place, viewRad, crestMm } of crests) {
+      const look = railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
+      sum += Math.log1p(((crestMm - look.crestMm) / crestScatterMm) ** 2);
+    }
+    if (sum >= least) continue;
+    best = light;
+    least = sum;
+  }
+  return best;
+}
+
+/** The light that is taken before any is known: straight above. */
+export function lightOverhead(places: readonly Spot[]): LightPlace {
+  return { ...middleOf(places), z: farMm };
+}
+
+function middleOf(places: readonly Spot[]): { x: number; y: number } {
   const middle = { x: 0, y: 0 };
   for (const { x, y } of places) {
     middle.x += x / places.length;
     middle.y += y / places.length;
   }
-  let best: LightPlace = { ...middle, z: farMm };
-  let bestSum = Number.NEGATIVE_INFINITY;
-  for (const light of candidates(middle)) {
-    let sum = 0;
-    for (const { place, viewRad, profile } of looked) {
-      const look = railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
-      sum += trackMerit(profile, track, look, reachMm).reduce((a, b) => Math.max(a, b), 0);
-    }
-    if (sum > bestSum) {
-      best = light;
-      bestSum = sum;
-    }
-  }
-  return best;
+  return middle;
 }
 
-function candidates(middle: { x: number; y: number }): LightPlace[] {
-  const out: LightPlace[] = [{ ...middle, z: farMm }];
+function seenCrest(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  place: Place,
+  near: readonly Place[],
+): SeenCrest | null {
+  const viewRad = viewAngleAcross(camera, place, track.railTopMm);
+  const look = railLook(track, viewRad, 0);
+  // Without a flange that shows there is nothing to measure the crest against.
+  if (look.edges.length < 3) return null;
+  const n = 2 * Math.round(reachMm / searchStepMm) + 1;
+  const level = new Float64Array(n);
+  const profiles = near.map((p) => profileAcross(raster, camera, track, p, look, reachMm + 1));
+  for (const profile of profiles)
+    for (const { offsetMm } of railOffsets(track)) addShifted(level, profile.level, offsetMm, 1);
+  const crest = peakOf(level);
+  if (crest === null) return null;
+  const edges = new Float64Array(n);
+  for (const profile of profiles)
+    for (const { offsetMm } of railOffsets(track)) {
+      const slope = slopeBesideCrest(profile, offsetMm + crest);
+      for (const edge of look.edges)
+        addShifted(edges, slope, offsetMm + edge.offsetMm, edge.of === 'head' ? headSideWeight : 1);
+    }
+  const axis = peakOf(edges);
+  return axis === null ? null : { place, viewRad, crestMm: crest - axis };
+}
+
+function slopeBesideCrest(profile: AcrossProfile, crestMm: number): Float64Array {
+  const middle = (profile.slope.length - 1) / 2;
+  return profile.slope.map((v, k) =>
+    Math.abs((k - middle) * searchStepMm - crestMm) < crestHalfMm ? Math.min(v, 0) : v,
+  );
+}
+
+/** Place of the greatest value, millimetres from the middle, to a fraction of a step; null at a border or where unknown. */
+function peakOf(values: Float64Array): number | null {
+  const n = values.length;
+  let at = 0;
+  for (let i = 0; i < n; i++) {
+    if (Number.isNaN(values[i])) return null;
+    if (values[i] > values[at]) at = i;
+  }
+  if (at === 0 || at === n - 1) return null;
+  const bend = values[at - 1] - 2 * values[at] + values[at + 1];
+  const part = bend < 0 ? (0.5 * (values[at - 1] - values[at + 1])) / bend : 0;
+  return (at + part - (n - 1) / 2) * searchStepMm;
+}
+
+function candidates(overhead: LightPlace): LightPlace[] {
+  const out: LightPlace[] = [overhead];
   for (const elevation of elevationsRad)
     for (let k = 0; k < azimuths; k++) {
       const azimuth = (2 * Math.PI * k) / azimuths;
       out.push({
-        x: middle.x + farMm * Math.cos(elevation) * Math.cos(azimuth),
-        y: middle.y + farMm * Math.cos(elevation) * Math.sin(azimuth),
+        x: overhead.x + farMm * Math.cos(elevation) * Math.cos(azimuth),
+        y: overhead.y + farMm * Math.cos(elevation) * Math.sin(azimuth),
         z: farMm * Math.sin(elevation),
       });
     }
+  for (const z of lampHeightsMm)
+    for (let dx = -lampReachMm; dx <= lampReachMm; dx += lampStepMm)
+      for (let dy = -lampReachMm; dy <= lampReachMm; dy += lampStepMm)
+        out.push({ x: overhead.x + dx, y: overhead.y + dy, z });
   return out;
 }

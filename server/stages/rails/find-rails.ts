@@ -4,9 +4,9 @@ import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
 import { middleLine } from './centre-line.js';
-import { findLight } from './find-light.js';
+import { findLight, lightOverhead } from './find-light.js';
 import { findRailLikeness } from './rail-likeness.js';
-import { refinePath, roughPlaces } from './refine-path.js';
+import { refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
 export interface FindRailsOptions {
@@ -81,20 +81,19 @@ export function followLines(
   options: Pick<FindRailsOptions, 'sidewaysMm' | 'stepMm'>,
   signal?: AbortSignal,
 ): RailTrace[] {
-  // Where the light stands is found from the rough lines, and once more when the rails are found with it.
-  const rough = lines.flatMap(({ line, closed }) => roughPlaces(line, closed, options.stepMm));
+  if (lines.length === 0) return [];
+  // Where the light stands is found once the rails are followed as if it stood overhead, and they are followed again with it.
   const first = {
     reachMm: options.sidewaysMm,
     stepMm: options.stepMm,
-    light: findLight(raster, camera, track, rough, 4),
+    light: lightOverhead(lines.flatMap(({ line }) => line)),
   };
   const followed = lines.map(({ line, closed }) => ({
     closed,
     samples: refinePath(raster, camera, track, line, closed, first, signal),
   }));
-  const places = followed.flatMap((f) => f.samples);
-  const light = places.length > 0 ? findLight(raster, camera, track, places, 1.5) : first.light;
-  const again = { reachMm: 1.5, stepMm: options.stepMm, light };
+  const light = findLight(raster, camera, track, followed);
+  const again = { reachMm: lightShiftMm, stepMm: options.stepMm, light };
   return followed.map(({ closed, samples }) => ({
     photo,
     closed,
@@ -103,6 +102,9 @@ export function followLines(
     samples: refinePath(raster, camera, track, samples, closed, again, signal),
   }));
 }
+
+/** How far a light that stands elsewhere than overhead may have drawn the first rough path off the rails. */
+const lightShiftMm = 3;
 
 /** Follows a trace again with a better camera; the trace has been carried over to it. */
 export function refineTrace(

@@ -5,6 +5,7 @@ import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 export interface RailEdge {
   readonly offsetMm: number;
   readonly weight: number;
+  readonly of: 'head' | 'flange';
 }
 
 /** What one rail shows of itself from one direction, millimetres across from its axis at the height of the axis. */
@@ -33,14 +34,14 @@ export function railLook(track: TrackProfile, viewRad: number, lightRad: number)
   // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
   const crestMm = Math.max(-0.8 * headHalfMm, Math.min(0.8 * headHalfMm, crest));
   const edges: RailEdge[] = [
-    { offsetMm: -headHalfMm, weight: 1 },
-    { offsetMm: headHalfMm, weight: 1 },
+    { offsetMm: -headHalfMm, weight: 1, of: 'head' },
+    { offsetMm: headHalfMm, weight: 1, of: 'head' },
   ];
   if (track.flangeWidthMm !== null && track.flangeTopMm !== null) {
     const drop = track.railTopMm - r - track.flangeTopMm;
     for (const side of [-1, 1]) {
       const offset = (side * track.flangeWidthMm) / 2 + drop * viewSlope;
-      if (Math.abs(offset) > headHalfMm + 0.6) edges.push({ offsetMm: offset, weight: 1 });
+      if (Math.abs(offset) > headHalfMm + 0.6) edges.push({ offsetMm: offset, weight: 1, of: 'flange' });
     }
   }
   return { edges, headHalfMm, crestMm };

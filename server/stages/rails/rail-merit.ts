@@ -117,15 +117,18 @@ function shiftCount(reachMm: number): number {
   return 2 * Math.round(reachMm / searchStepMm) + 1;
 }
 
+/** Adds weight · values, read from offsetMm off the middle on, to out: one place for each shift from −reach to +reach. */
+export function addShifted(out: Float64Array, values: Float64Array, offsetMm: number, weight: number): void {
+  const q = firstStep(values, out.length, offsetMm);
+  const k = Math.floor(q);
+  for (let i = 0; i < out.length; i++) out[i] += weight * between(values, k + i, q - k);
+}
+
 function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: number, look: RailLook): void {
   const { level, slope } = profile;
   const n = out.length;
   out.fill(0);
-  for (const edge of look.edges) {
-    const q = firstStep(slope, n, offsetMm + edge.offsetMm);
-    const k = Math.floor(q);
-    for (let i = 0; i < n; i++) out[i] += edge.weight * between(slope, k + i, q - k);
-  }
+  for (const edge of look.edges) addShifted(out, slope, offsetMm + edge.offsetMm, edge.weight);
   // Flanks: three quarters of the way from the crest to each side of the tube, and never on the crest itself.
   const flank = (side: -1 | 1): number => {
     const room = side * (side * look.headHalfMm - look.crestMm);

@@ -25,11 +25,6 @@ export interface RefineOptions {
 
 type Line = readonly { readonly x: number; readonly y: number }[];
 
-/** A rough centre line, evened out: places stepMm apart with their headings. */
-export function roughPlaces(line: Line, closed: boolean, stepMm: number): Place[] {
-  return withHeadings(smoothed(resample(line, closed, stepMm), closed, evenings), closed);
-}
-
 /** Times that a rough line is evened out: steps of the plan's pixels are gone then, and curves hardly cut short. */
 const evenings = 12;
 
