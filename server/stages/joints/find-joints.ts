@@ -127,9 +127,12 @@ function runEnds(
   }
   const exact = (s: number, towards: 1 | -1): { at: number; uMm: number } => {
     const end = findSectionEnd(parts, s - startS, towards, 20, 12, 10);
-    return end && end.clearness > clearEnd
-      ? { at: startS + end.at, uMm: end.uMm }
-      : { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
+    if (end && end.clearness > clearEnd) return { at: startS + end.at, uMm: end.uMm };
+    // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
+    const room = (towards > 0 ? lengthMm - (s - startS) : s - startS) - endRoomMm;
+    const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, 20, 12, room) : null;
+    if (farther && farther.clearness > clearEnd) return { at: startS + farther.at, uMm: farther.uMm };
+    return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
   };
   const [from, to] = [exact(fromS, -1), exact(toS, 1)];
   return { fromS: from.at, toS: to.at, fromUMm: from.uMm, toUMm: to.uMm };
@@ -138,6 +141,9 @@ function runEnds(
 /** The end of a run is known when it is clearer than this; else only roughly, as a cover or a shadow may stand there. */
 const clearEnd = 0.6;
 const unclearEndUMm = 8;
+
+/** Beyond an end at least this much of the table must have been unrolled for it to be told, millimetres. */
+const endRoomMm = 6;
 
 interface OpenGap {
   readonly joint: RailJoint;
