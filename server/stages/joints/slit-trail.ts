@@ -115,22 +115,42 @@ function filterBlock(view: SlitView, all: readonly SmoothedColumn[], from: numbe
   if (!weights) return;
   const darkening = new Float64Array(b - a);
   const beside = new Float64Array(b - a);
-  columns.forEach(({ own, sides, tilt }, p) => {
-    const w = weights[p] / levels[p];
-    for (let i = a; i < b; i++) {
-      darkening[i - a] += w * (sides[i] - own[i]);
-      beside[i - a] += w * (levels[p] - sides[i]);
-    }
-    for (let row = from; row < to; row++) out.tilt[row] += w * tilt[row];
-  });
-  const scatter = 1.4826 * middleOf(darkening.map(Math.abs)) + leastScatter;
+  for (let p = 0; p < columns.length; p++)
+    addColumn(columns[p], levels[p], weights[p], a, from, darkening, beside, out);
+  const scatter = 1.4826 * middleOf(distances(darkening, 0)) + leastScatter;
   const usual = middleOf(beside);
-  const spread = 1.4826 * middleOf(beside.map((v) => Math.abs(v - usual))) + leastBesideScatter;
+  const spread = 1.4826 * middleOf(distances(beside, usual)) + leastBesideScatter;
   for (let row = from; row < to; row++) {
     out.darkening[row] = darkening[row - a];
     out.scatter[row] = scatter;
     out.beside[row] = (beside[row - a] - usual) / spread;
   }
+}
+
+/** Adds what one column shows to the rows from `first` on, and its tilt to those of the block, from `from` on. */
+function addColumn(
+  { own, sides, tilt }: SmoothedColumn,
+  level: number,
+  weight: number,
+  first: number,
+  from: number,
+  darkening: Float64Array,
+  beside: Float64Array,
+  out: SlitTrail,
+): void {
+  const w = weight / level;
+  for (let i = 0; i < darkening.length; i++) {
+    darkening[i] += w * (sides[first + i] - own[first + i]);
+    beside[i] += w * (level - sides[first + i]);
+  }
+  const to = Math.min(out.tilt.length, from + Math.round(blockMm / slitStepMm));
+  for (let row = from; row < to; row++) out.tilt[row] += w * tilt[row];
+}
+
+function distances(values: Float64Array, from: number): Float64Array {
+  const out = new Float64Array(values.length);
+  for (let i = 0; i < values.length; i++) out[i] = Math.abs(values[i] - from);
+  return out;
 }
 
 /** C⁻¹·1, of sum 1, with C the covariance of the columns' relative darkening between two rows; null when it is none. */
@@ -147,14 +167,14 @@ function weightsOf(
   const cut = columns.map(({ own, sides }, p) => {
     const d = new Float64Array(count);
     for (let i = 0; i < count; i++) d[i] = (sides[a + every * i] - own[a + every * i]) / levels[p];
-    const most = cutAt * (1.4826 * middleOf(d.map(Math.abs)) + 1e-3);
-    return d.map((v) => Math.max(-most, Math.min(most, v)));
+    const most = cutAt * (1.4826 * middleOf(distances(d, 0)) + 1e-3);
+    for (let i = 0; i < count; i++) d[i] = Math.max(-most, Math.min(most, d[i]));
+    return d;
   });
   const covariance = new Float64Array(n * n);
   for (let p = 0; p < n; p++)
     for (let q = 0; q <= p; q++) {
-      let sum = 0;
-      for (let i = 0; i < count; i++) sum += cut[p][i] * cut[q][i];
+      const sum = productSum(cut[p], cut[q]);
       covariance[p * n + q] = sum / count;
       if (p === q) covariance[p * n + q] = (1.15 * sum) / count + leastColumnVariance;
     }
@@ -162,6 +182,12 @@ function weightsOf(
   const weights = choleskySolve(covariance, n, new Float64Array(n).fill(1));
   const total = weights.reduce((s, v) => s + v, 0);
   return weights.map((w) => w / total);
+}
+
+function productSum(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
 }
 
 function gaussKernel(sigma: number): Float64Array {
