@@ -134,9 +134,16 @@ function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: numb
     const room = side * (side * look.headHalfMm - look.crestMm);
     return firstStep(level, n, offsetMm + look.crestMm + side * Math.max(leastFlankMm, 0.75 * room));
   };
-  const crests = [-0.5, 0, 0.5].map((d) => firstStep(level, n, offsetMm + look.crestMm + d));
-  const [c0, c1, c2, l, r] = [...crests, flank(1), flank(-1)];
-  const [k0, k1, k2, kl, kr] = [Math.floor(c0), Math.floor(c1), Math.floor(c2), Math.floor(l), Math.floor(r)];
+  const c0 = firstStep(level, n, offsetMm + look.crestMm - 0.5);
+  const c1 = firstStep(level, n, offsetMm + look.crestMm);
+  const c2 = firstStep(level, n, offsetMm + look.crestMm + 0.5);
+  const l = flank(1);
+  const r = flank(-1);
+  const k0 = Math.floor(c0);
+  const k1 = Math.floor(c1);
+  const k2 = Math.floor(c2);
+  const kl = Math.floor(l);
+  const kr = Math.floor(r);
   const third = 1 / 3;
   for (let i = 0; i < n; i++) {
     const crest =
