@@ -37,6 +37,9 @@ const facingSlope = 0.06;
 /** A change of this much is plain; a greater one does not count for more, lest one glaring part outvote the others. */
 const plainChange = 0.5;
 
+/** The tip of a flange may lie in the light that the head keeps from the rest of it: that speaks little against an end. */
+const leastVoice = 0;
+
 /** A change this many times the rail's own scatter is as clear as can be. */
 const clearChange = 3;
 
@@ -83,7 +86,7 @@ export function endClearness(views: readonly RailPart[], at: number, towards: 1 
   for (const view of views) {
     const voice = voiceOf(view, at, towards);
     voices += voice;
-    sum += voice * Math.min(1, changeAt(view, at, towards, beyondMm) / plainChange);
+    sum += voice * Math.max(leastVoice, Math.min(1, changeAt(view, at, towards, beyondMm) / plainChange));
   }
   return sum / voices;
 }
