@@ -60,9 +60,12 @@ const samplePlaces = [
   [0.25, 0.25],
 ] as const;
 
-/** Brightness of the table seen from above, sRGB-coded 0…255, NaN outside the photo; each pixel the mean of 2 × 2 samples. */
+/**
+ * Brightness of the table seen from above, sRGB-coded 0…255, NaN outside the photo; each pixel the mean of 2 × 2 samples.
+ * Its memory can be seen by other threads.
+ */
 export function greyPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Float32Array {
-  const out = new Float32Array(grid.widthPx * grid.heightPx).fill(Number.NaN);
+  const out = new Float32Array(new SharedArrayBuffer(4 * grid.widthPx * grid.heightPx)).fill(Number.NaN);
   const columns = Math.ceil(grid.widthPx / knotPx) + 1;
   let above = sampleKnots(camera, grid, heightMm, 0, columns);
   for (let top = 0; top < grid.heightPx; top += knotPx) {

@@ -85,8 +85,9 @@ export function shareTurns(
     score: new Float32Array(new SharedArrayBuffer(4 * grey.length)),
     direction: new Uint8Array(new SharedArrayBuffer(grey.length)),
   };
-  const seen = new Float32Array(new SharedArrayBuffer(4 * grey.length));
-  seen.set(grey);
+  const isShared = grey.buffer instanceof SharedArrayBuffer;
+  const seen = isShared ? grey : new Float32Array(new SharedArrayBuffer(4 * grey.length));
+  if (!isShared) seen.set(grey);
   const workerData = { module, settings, turns, state, grey: seen, ...theirs };
   const thread = new Worker(threadCode, { eval: true, workerData, execArgv: [] });
   thread.unref();
