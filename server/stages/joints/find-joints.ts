@@ -87,10 +87,13 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
   const unrolledRun: UnrolledRun = { run, startS, lengthMm: (unlike[0].length - 1) * endShape.stepMm, parts };
   const ends = runEnds(unrolledRun, missing);
   const inside = (s: number): boolean => (line.closed ? s >= 0 && s < length : s > ends.fromS && s < ends.toS);
+  const railShare = (from: number, to: number): number => 1 - shareWithin(missing, from, to);
   const facing = { shortestMm: options.shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
   const { pairs, noise } = endPairs(parts, facing);
   const found = [
-    ...pairs.map((pair) => openGap(unrolledRun, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
+    ...pairs
+      .filter(({ from, to }) => railShare(from - ownSideMm, from) > 0.5 && railShare(to, to + ownSideMm) > 0.5)
+      .map((pair) => openGap(unrolledRun, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
     ...missing
       .filter((span) => span.to - span.from <= options.longestGapMm)
       .map((span) => openGap(unrolledRun, span.from, span.to, endReachMm, (c) => tableForSpan(c, noise))),
@@ -108,6 +111,15 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
     if (!taken.some(([a, b]) => slit.s > a && slit.s < b)) joints.push(slit);
   joints.sort((p, q) => p.s - q.s);
   return { joints, hidden, ...ends };
+}
+
+/** Behind an end there are rails for at least this much: what ends against bare table is no rail, millimetres. */
+const ownSideMm = 12;
+
+/** Share of a stretch that lies in the spans given. */
+function shareWithin(spans: readonly MissingSpan[], from: number, to: number): number {
+  const within = spans.map((s) => Math.max(0, Math.min(to, s.to) - Math.max(from, s.from)));
+  return within.reduce((a, b) => a + b, 0) / (to - from);
 }
 
 /** A stretch of missing rails shorter than this that is no gap is a shadow or a spot. */
@@ -251,10 +263,12 @@ function tableForPair(clearness: number, noise: number): number {
   return clearness < Math.max(fairClearness, 1.2 * noise) ? sureTable : leastTable;
 }
 
-/** The same when rails are missing there. */
+/** The same when rails are missing there: less the clearer the ends are. */
 function tableForSpan(clearness: number, noise: number): number {
-  if (clearness < Math.max(leastClearness, 0.7 * noise)) return never;
-  return clearness < noise ? spanTable : leastTable;
+  const least = Math.max(leastClearness, 0.7 * noise);
+  if (clearness < least) return never;
+  const clear = Math.min(1, (clearness - least) / Math.max(1e-9, noise - least));
+  return clearness >= noise ? leastTable : spanTable + clear * (leastTable - spanTable);
 }
 
 /** A gap shorter than this is a closed joint's slit. */

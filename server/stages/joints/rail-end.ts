@@ -76,8 +76,61 @@ export function findSectionEnd(
     if (clearness > best.clearness) best = { at, clearness };
   }
   if (Number.isNaN(best.at)) return null;
-  return refined(views, best, towards, beyondMm);
+  return refined(views, fartherOut(views, best, towards, beyondMm), towards, beyondMm);
 }
+
+/** The tip of a rail may look otherwise than the rest, as where light comes in from the open end, by this much of it. */
+const longestTipMm = 9;
+const shortestTipMm = 2.5;
+
+/** The end of such a tip is not much less clear than where the tip begins. */
+const tipClearness = 0.7;
+
+/** Share of heads and of flanges, each, that must go on in a tip: a pin goes on too, but it is narrow and has no flange. */
+const tipShare = 0.6;
+
+/** The end of the tip, where the end found is only where the tip begins. */
+function fartherOut(
+  views: readonly RailPart[],
+  found: { at: number; clearness: number },
+  towards: 1 | -1,
+  beyondMm: number,
+): { at: number; clearness: number } {
+  const step = views[0].strip.stepMm;
+  let best = { at: found.at, clearness: 0 };
+  for (let d = shortestTipMm; d <= Math.min(longestTipMm, 0.5 * beyondMm); d += step) {
+    const at = found.at + towards * d;
+    const clearness = endClearness(views, at, towards, beyondMm);
+    if (clearness > best.clearness) best = { at, clearness };
+  }
+  if (best.clearness < tipClearness * found.clearness) return found;
+  const goesOn = (part: RailPart['part']): boolean => {
+    const own = views.filter((v) => v.part === part);
+    return own.length === 0 || unlikeBeyond(own, found.at, best.at, towards) > tipShare;
+  };
+  return goesOn('head') && goesOn('flange') ? best : found;
+}
+
+/** Share of the columns between two places along the rails that look unlike what is beyond the second. */
+function unlikeBeyond(views: readonly RailPart[], from: number, to: number, towards: 1 | -1): number {
+  let unlike = 0;
+  let count = 0;
+  for (const view of views) {
+    const { strip } = view;
+    const sums = columnSums(strip);
+    const tip = rowsBetween(strip, sums, from + towards * 0.8, to - towards * 0.8, 2);
+    const beyond = rowsBetween(strip, sums, to + towards * 1.2, to + towards * 5, 3);
+    if (!tip || !beyond) continue;
+    for (const k of view.columnsAt(Math.round(to / strip.stepMm))) {
+      count++;
+      if (Math.abs(rootLight(strip, sums, k, tip) - rootLight(strip, sums, k, beyond)) > unlikeRoot) unlike++;
+    }
+  }
+  return count > 0 ? unlike / count : 0;
+}
+
+/** Root brightness that differs by more than grain and shade within a surface. */
+const unlikeRoot = 0.1;
 
 /** How clearly all rails end at a place: 1 when every part of every rail changes there from rail to something else. */
 export function endClearness(views: readonly RailPart[], at: number, towards: 1 | -1, beyondMm: number): number {
