@@ -29,7 +29,12 @@ const changeWindowsMm = [1.5, 4];
  */
 function voiceOf(view: RailPart, at: number, towards: 1 | -1): number {
   if (view.part === 'head') return 1;
-  return towards * view.slopesAt(Math.round(at / view.strip.stepMm)).along > facingSlope ? 0.25 : 0.7;
+  return faces(view, at, towards) ? 0.25 : 0.7;
+}
+
+/** True for an end that looks towards the eye. */
+function faces(view: RailPart, at: number, towards: 1 | -1): boolean {
+  return towards * view.slopesAt(Math.round(at / view.strip.stepMm)).along > facingSlope;
 }
 
 const facingSlope = 0.06;
@@ -96,6 +101,8 @@ function fartherOut(
   towards: 1 | -1,
   beyondMm: number,
 ): { at: number; clearness: number } {
+  // Of an end that faces the eye its upright face is seen beyond it.
+  if (faces(views[0], found.at, towards)) return found;
   const step = views[0].strip.stepMm;
   let best = { at: found.at, clearness: 0 };
   for (let d = shortestTipMm; d <= Math.min(longestTipMm, 0.5 * beyondMm); d += step) {
