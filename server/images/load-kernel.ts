@@ -4,7 +4,7 @@ interface WebAssemblyApi {
   readonly Instance: new (module: object) => { readonly exports: unknown };
 }
 
-/** Inner loops as WebAssembly with its memory; kernels/build.mjs makes them. */
+/** Inner loops as WebAssembly with its memory; server/kernels/build.mjs makes them. */
 export interface KernelExports {
   readonly memory: { readonly buffer: ArrayBuffer };
 }

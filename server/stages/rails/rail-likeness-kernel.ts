@@ -1,7 +1,7 @@
-// Made by kernels/build.mjs from kernels/rail-likeness.ts with assemblyscript@0.28.20; not to be edited.
+// Made by server/kernels/build.mjs from server/kernels/rail-likeness.ts with assemblyscript@0.28.20; not to be edited.
 
 /** Of the source that this was made from: a test compares it with the source as it is. */
-export const sourceSha256 = 'b79d5b4944f720aa8d7e194a29027b2edc8c752b717fc1e1822aade10d4a5423';
+export const sourceSha256 = 'cf44b977974b1a6e3725e6b9679d73ea6c5c17d58905d333b7b4f6e58b5c0f80';
 
 /** A WebAssembly module. */
 export const wasmBase64 =

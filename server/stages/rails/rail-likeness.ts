@@ -25,7 +25,7 @@ const alongHalfPx = 12;
 /** Weakest mean step that can be a rail, coded units. */
 const weakestStep = 0.7;
 
-/** What kernels/rail-likeness.ts exports. */
+/** What server/kernels/rail-likeness.ts exports. */
 interface Kernel extends KernelExports {
   prepare(...settings: readonly number[]): number;
   findSides(): void;

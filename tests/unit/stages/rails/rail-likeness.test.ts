@@ -137,9 +137,9 @@ describe('turns of a picture that two threads share', () => {
 });
 
 describe('the compiled inner loop', () => {
-  it('stems from its source as it is: node kernels/build.mjs compiles it again', () => {
+  it('stems from its source as it is: node server/kernels/build.mjs compiles it again', () => {
     const source = readFileSync(
-      fileURLToPath(new URL('../../../../kernels/rail-likeness.ts', import.meta.url)),
+      fileURLToPath(new URL('../../../../server/kernels/rail-likeness.ts', import.meta.url)),
       'utf8',
     );
     expect(createHash('sha256').update(source.replaceAll('\r\n', '\n')).digest('hex')).toBe(sourceSha256);

@@ -1,4 +1,4 @@
-// node kernels/build.mjs: compiles the inner loops written in AssemblyScript to WebAssembly, and writes each as a
+// node server/kernels/build.mjs: compiles the inner loops written in AssemblyScript to WebAssembly, and writes each as a
 // TypeScript file into the server. What it makes is committed, so that neither a user nor a test needs the compiler (95 MB).
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
@@ -10,11 +10,11 @@ import { fileURLToPath } from 'node:url';
 const compiler = 'assemblyscript@0.28.20';
 const kernels = { 'rail-likeness': 'server/stages/rails/rail-likeness-kernel.ts' };
 
-const root = fileURLToPath(new URL('..', import.meta.url));
+const root = fileURLToPath(new URL('../..', import.meta.url));
 const work = mkdtempSync(join(tmpdir(), 'gapwright-kernels-'));
 try {
   for (const [name, target] of Object.entries(kernels)) {
-    const source = join(root, `kernels/${name}.ts`);
+    const source = join(root, `server/kernels/${name}.ts`);
     const wasm = join(work, `${name}.wasm`);
     const flags = '--runtime stub --noAssert -O3 --converge --enable simd --exportStart none --initialMemory 1'.split(
       ' ',
@@ -27,7 +27,7 @@ try {
     const sha256 = createHash('sha256').update(readFileSync(source, 'utf8').replaceAll('\r\n', '\n')).digest('hex');
     writeFileSync(
       join(root, target),
-      `// Made by kernels/build.mjs from kernels/${name}.ts with ${compiler}; not to be edited.
+      `// Made by server/kernels/build.mjs from server/kernels/${name}.ts with ${compiler}; not to be edited.
 
 /** Of the source that this was made from: a test compares it with the source as it is. */
 export const sourceSha256 = '${sha256}';

@@ -1,7 +1,7 @@
 // How rail-like each pixel of a plan picture is, one direction after the other: the inner loops of
 // server/stages/rails/rail-likeness.ts, which says what is looked for. AssemblyScript, with four pixels in each vector;
 // sums and comparisons are in single precision but for the running sums along the track. The picture is turned row by row,
-// and only as many rows are kept as are averaged. `node kernels/build.mjs` compiles it.
+// and only as many rows are kept as are averaged. `node server/kernels/build.mjs` compiles it.
 
 /** Places kept free beyond both ends of each row, so that vectors and lags may reach past them. */
 let margin: i32 = 0;
