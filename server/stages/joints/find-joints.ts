@@ -87,12 +87,13 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
   const unrolledRun: UnrolledRun = { run, startS, lengthMm: (unlike[0].length - 1) * endShape.stepMm, parts };
   const ends = runEnds(unrolledRun, missing);
   const inside = (s: number): boolean => (line.closed ? s >= 0 && s < length : s > ends.fromS && s < ends.toS);
-  const railShare = (from: number, to: number): number => 1 - shareWithin(missing, from, to);
+  const bare = (from: number, to: number): boolean =>
+    shareWithin(missing, from, to) > 0.5 && tableInGap(run, startS + from, startS + to) > leastTable;
   const facing = { shortestMm: options.shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
   const { pairs, noise } = endPairs(parts, facing);
   const found = [
     ...pairs
-      .filter(({ from, to }) => railShare(from - ownSideMm, from) > 0.5 && railShare(to, to + ownSideMm) > 0.5)
+      .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
       .map((pair) => openGap(unrolledRun, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
     ...missing
       .filter((span) => span.to - span.from <= options.longestGapMm)

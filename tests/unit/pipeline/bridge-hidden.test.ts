@@ -73,4 +73,29 @@ describe('covered track', () => {
     const pieces = [onLine(0, 300, true), onLine(300, 500, false, 3)];
     expect(bridgeHidden(pieces, false)).toEqual(pieces);
   });
+
+  it('takes no heading from a scrap of track that shows between covers', () => {
+    const scrap = onLine(400, 430, true, 3);
+    const turned = { ...scrap, arc: { ...scrap.arc, headingRad: 0.2 } };
+    const out = bridgeHidden(
+      [onLine(0, 300, true), onLine(300, 400, false), turned, onLine(430, 600, false), onLine(600, 900, true)],
+      false,
+    );
+    expect(out.map((p) => p.seen)).toEqual([true, false, true]);
+    expect(pointOnArc(out[1].arc, 0).y).toBeCloseTo(0, 9);
+  });
+
+  it('leaves a long piece between covers, and a short one that lies beside no cover', () => {
+    const out = bridgeHidden(
+      [
+        onLine(0, 50, true),
+        onLine(50, 300, true),
+        onLine(300, 400, false),
+        onLine(400, 500, true),
+        onLine(500, 600, false),
+      ],
+      false,
+    );
+    expect(out.map((p) => p.seen)).toEqual([true, true, false, true, false]);
+  });
 });

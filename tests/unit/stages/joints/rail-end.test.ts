@@ -68,6 +68,42 @@ describe('the end that the rails of a section have in common', () => {
   });
 });
 
+/** Heads and flanges that end at `stop`; every third column of their last tipMm lies in another light; pins go on. */
+function tipped(stop: number, tipMm: number, pinMm: number, along: number): RailPart[] {
+  const random = seededRandom(21);
+  const rows = 301;
+  return (['head', 'flange'] as const).flatMap((part) =>
+    [-1, 0, 1].map((rail, r) => {
+      const data = new Float32Array(rows * columns);
+      for (let i = 0; i < rows; i++)
+        for (let k = 0; k < columns; k++) {
+          const s = i * stepMm;
+          const pin = part === 'head' && s < stop + pinMm && Math.abs(k - 6) < 3;
+          const rails = s < stop - tipMm || k % 3 > 0 ? 0.1 : 0.75;
+          data[i * columns + k] = (s < stop ? rails : pin ? 0.75 : 0.3) + 0.015 * (random() - 0.5);
+        }
+      const strip = { rail: rail as -1 | 0 | 1, stepMm, rows, columns, acrossStepMm: 0.35, data };
+      const all = Array.from({ length: columns }, (_, k) => k);
+      const slopesAt = () => ({ along, left: 0 });
+      return { rail: r, acrossMm: 18 * rail, strip, columnsAt: () => all, part, slopesAt };
+    }),
+  );
+}
+
+describe('the tip of rails in another light', () => {
+  it('belongs to the rails where the end looks away from the eye', () => {
+    const end = findSectionEnd(tipped(90, 5, 0, -0.3), 86, 1, 30, 10, 10);
+    expect(end?.at).toBeGreaterThan(89.7);
+    expect(end?.at).toBeLessThan(90.3);
+  });
+
+  it('is no tip where only pins go on', () => {
+    const end = findSectionEnd(tipped(90, 0, 6, -0.3), 88, 1, 30, 10, 10);
+    expect(end?.at).toBeGreaterThan(89.7);
+    expect(end?.at).toBeLessThan(90.3);
+  });
+});
+
 describe('ends that face each other', () => {
   it('are found along a whole run without a hint', () => {
     // Each end is then looked for within 3 mm of these places.

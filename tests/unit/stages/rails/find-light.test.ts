@@ -1,0 +1,72 @@
+import { describe, expect, it } from 'vitest';
+import { type Camera, tableFromPhotoAtHeight } from '../../../../server/geometry/camera.js';
+import { rotationFromVector } from '../../../../server/geometry/rotation.js';
+import type { Raster } from '../../../../server/images/raster.js';
+import { tallTrack } from '../../../../server/scene/track-profile.js';
+import { findLight } from '../../../../server/stages/rails/find-light.js';
+import { railLook, railOffsets } from '../../../../server/stages/rails/rail-edges.js';
+import { angleAcross, type Place, viewAngleAcross } from '../../../../server/stages/rails/rail-merit.js';
+
+const radiusMm = 260;
+const sizePx = 1100;
+
+/** From 1.5 m above, 0.5 m aside. */
+const camera: Camera = {
+  lens: { fx: 2600, fy: 2600, cx: (sizePx - 1) / 2, cy: (sizePx - 1) / 2, k1: 0, k2: 0, p1: 0, p2: 0 },
+  cameraFromTable: { rotation: rotationFromVector(Math.PI, 0, 0), translation: [60, 40, 1500] },
+};
+
+function placeAt(angle: number): Place {
+  return { x: radiusMm * Math.cos(angle), y: radiusMm * Math.sin(angle), headingRad: angle + Math.PI / 2 };
+}
+
+/** A circle of track: dark heads with a bright crest where each mirrors the light, flanges, and a table between both. */
+function picture(light: { x: number; y: number; z: number }): Raster {
+  const data = new Uint8Array(3 * sizePx * sizePx);
+  const looks = Array.from({ length: 360 }, (_, i) => {
+    const place = placeAt((i * Math.PI) / 180);
+    const view = viewAngleAcross(camera, place, tallTrack.railTopMm);
+    return railLook(tallTrack, view, angleAcross(light, place, tallTrack.railTopMm));
+  });
+  const axisMm = tallTrack.railTopMm - tallTrack.headWidthMm / 2;
+  for (let v = 0; v < sizePx; v++)
+    for (let u = 0; u < sizePx; u++) {
+      const p = tableFromPhotoAtHeight(camera, u, v, axisMm);
+      const across = radiusMm - Math.hypot(p.x, p.y);
+      const look = looks[Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI + 360) % 360];
+      let light01 = 0.3;
+      for (const { offsetMm } of railOffsets(tallTrack)) {
+        const d = across - offsetMm;
+        const sides = look.edges.filter((e) => e.of === 'flange').map((e) => e.offsetMm);
+        if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - look.crestMm) / 0.5) ** 2));
+        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides)) light01 = 0.12;
+      }
+      data.fill(Math.round(255 * light01 ** (1 / 2.2)), 3 * (v * sizePx + u), 3 * (v * sizePx + u) + 3);
+    }
+  return { widthPx: sizePx, heightPx: sizePx, channels: 3, data };
+}
+
+const samples = Array.from({ length: Math.round((2 * Math.PI * radiusMm) / 8) }, (_, i) => placeAt((i * 8) / radiusMm));
+
+describe('the light that rails mirror', () => {
+  it.each([
+    { where: 'straight above', x: 0, y: 0, z: 20000 },
+    { where: 'a window low on one side', x: 14000, y: 9000, z: 11000 },
+    { where: 'a lamp over the table’s corner', x: -800, y: 800, z: 1400 },
+  ])('is found from where the crests lie on the heads: $where', (light) => {
+    const found = findLight(picture(light), camera, tallTrack, [{ samples, closed: true }]);
+    const off = samples.map((p) =>
+      Math.abs(angleAcross(found, p, tallTrack.railTopMm) - angleAcross(light, p, tallTrack.railTopMm)),
+    );
+    // A crest shifts by half the angle that the light does: 0.3 rad are a third of a millimetre on the head.
+    expect(Math.max(...off)).toBeLessThan(0.55);
+    expect(off.reduce((a, b) => a + b, 0) / off.length).toBeLessThan(0.3);
+  });
+
+  it('is taken to be overhead where too little track tells', () => {
+    const light = { x: 14000, y: 9000, z: 11000 };
+    const few = samples.slice(0, 6);
+    const found = findLight(picture(light), camera, tallTrack, [{ samples: few, closed: false }]);
+    expect(angleAcross(found, few[3], tallTrack.railTopMm)).toBeCloseTo(0, 1);
+  });
+});
