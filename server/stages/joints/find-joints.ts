@@ -94,10 +94,14 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
   const found = [
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
-      .map((pair) => openGap(unrolledRun, pair.from, pair.to, pairReachMm, (c) => tableForPair(c, noise))),
+      .map((pair) =>
+        openGap(unrolledRun, pair.from, pair.to, pairReachMm, (a, b) => tableForPair(Math.min(a, b), noise)),
+      ),
     ...missing
       .filter((span) => span.to - span.from <= options.longestGapMm)
-      .map((span) => openGap(unrolledRun, span.from, span.to, endReachMm, (c) => tableForSpan(c, noise))),
+      .map((span) =>
+        openGap(unrolledRun, span.from, span.to, endReachMm, (a, b) => tableForSpan(bothEnds(a, b), noise)),
+      ),
   ].filter((gap) => gap !== null && inside(gap.joint.s));
   const gaps = clearestApart(found as OpenGap[]);
   const hidden = withoutGaps(missing, gaps, startS)
@@ -237,7 +241,7 @@ function openGap(
   from: number,
   to: number,
   reachMm: number,
-  tableNeeded: (clearness: number) => number,
+  tableNeeded: (before: number, after: number) => number,
 ): OpenGap | null {
   const width = to - from;
   const before = findSectionEnd(parts, from, 1, width, reachMm, Math.min(reachMm, 0.4 * width));
@@ -247,7 +251,7 @@ function openGap(
   if (value < leastGapMm) return null;
   const clearness = Math.min(before.clearness, after.clearness);
   if (value > longGapMm && clearness < longGapClearness) return null;
-  const needed = tableNeeded(clearness);
+  const needed = tableNeeded(before.clearness, after.clearness);
   if (needed > 1) return null;
   const table = tableInGap(run, startS + before.at, startS + after.at);
   if (table < needed) return null;
@@ -263,6 +267,9 @@ function tableForPair(clearness: number, noise: number): number {
   if (clearness > Math.max(plainClearness, 1.3 * noise)) return plainTable;
   return clearness < Math.max(fairClearness, 1.2 * noise) ? sureTable : leastTable;
 }
+
+/** How clear two ends are together: where rails are missing between them a plain end makes up for a part of a vague one. */
+const bothEnds = (a: number, b: number): number => 0.75 * Math.min(a, b) + 0.25 * Math.max(a, b);
 
 /** The same when rails are missing there: less the clearer the ends are. */
 function tableForSpan(clearness: number, noise: number): number {
