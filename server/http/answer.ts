@@ -55,7 +55,9 @@ export function orAnswer<T>(result: Result<T, Problem>): T {
 
 /** Turns whatever ended a request into status and JSON. A fault of the program is told to the terminal, not to the device. */
 export function answerProblem(c: Context, error: Error): Response {
-  if (!(error instanceof ProblemAnswer)) process.stderr.write(`${c.req.method} ${c.req.path}: ${error.stack}\n`);
+  // What is called off while the server stops is no fault.
+  const told = error instanceof ProblemAnswer || error.name === 'AbortError';
+  if (!told) process.stderr.write(`${c.req.method} ${c.req.path}: ${error.stack}\n`);
   const answer =
     error instanceof ProblemAnswer ? error : new ProblemAnswer(problem('work-failed', { stage: 'this request' }));
   const status = statuses[answer.problem.code] ?? 422;

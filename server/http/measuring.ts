@@ -2,7 +2,7 @@ import { Hono } from 'hono';
 import { streamSSE } from 'hono/streaming';
 import { problem } from '../contract/problems.js';
 import type { TableEvent } from '../jobs/table-events.js';
-import { readPlanView, readPlanViewJpeg, readReport } from '../projects/measured-store.js';
+import { readPlanView, readPlanViewJpeg, readReport, readReportBefore } from '../projects/measured-store.js';
 import { orAnswer, ProblemAnswer } from './answer.js';
 import type { Services } from './services.js';
 
@@ -35,6 +35,9 @@ export function measuring({ store, queue, events }: Services): Hono {
     })
     .get('/:id/report', async (c) =>
       c.json(orAnswer(await readReport(store, orAnswer(await store.read(c.req.param('id')))))),
+    )
+    .get('/:id/report-before', async (c) =>
+      c.json({ report: await readReportBefore(store, orAnswer(await store.read(c.req.param('id')))) }),
     )
     .get('/:id/coverage', async (c) => {
       const report = orAnswer(await readReport(store, orAnswer(await store.read(c.req.param('id')))));

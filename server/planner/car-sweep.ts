@@ -1,4 +1,4 @@
-import type { Car } from '../contract/generic-cars.js';
+import type { Car } from '../contract/car.js';
 import { add, distance, leftOf, scale, subtract, type Vec } from './plane-vectors.js';
 import { placeOn, type Stroke, strokeEnd, strokeLength, type TrackLine } from './track-line.js';
 

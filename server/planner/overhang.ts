@@ -1,4 +1,4 @@
-import type { Car } from '../contract/generic-cars.js';
+import type { Car } from '../contract/car.js';
 
 /** How far a car reaches from the centre line of a curve. Any unit, all the same. */
 export interface Overhang {

@@ -1,4 +1,4 @@
-import type { Car } from '../contract/generic-cars.js';
+import type { Car } from '../contract/car.js';
 import type { Plan } from '../contract/plan.js';
 import type { Wishes } from '../contract/wishes.js';
 import { type CarBody, sweepCar } from './car-sweep.js';

@@ -31,31 +31,26 @@ function measuredFolder(store: TableStore, table: TableDocument): string | null 
 /**
  * Stores a measurement and makes it the one that counts.
  * @param digest inputsDigest of the table as it was when its photos were measured
- * @param photosKnown false when it is not known from which photos it was made
+ * @param beside what lies beside it; without it, what the table's measurement before leads to
  */
 export async function saveMeasured(
   store: TableStore,
   tableId: string,
   digest: string,
   measured: Measured,
-  photosKnown = true,
+  beside?: BesideFiles,
 ): Promise<Result<TableDocument, Problem>> {
   const all = join(store.folder(tableId), 'measured');
   const name = `${digest}-${randomBytes(3).toString('hex')}`;
   const written = await writing(async () => {
-    const beside = partName(join(all, name));
-    await mkdir(beside, { recursive: true });
-    await writeDurably(join(beside, 'report.json'), JSON.stringify(measured.report));
-    await writeDurably(join(beside, 'plan-view.json'), JSON.stringify(measured.planView));
-    await writeDurably(join(beside, 'plan-view.jpg'), measured.planViewJpeg);
-    const before = await store.read(tableId);
-    // Photos that came while it was being measured are not in it.
-    const sameInputs = before.ok && inputsDigest(before.value) === digest;
-    if (photosKnown && sameInputs) await writeDurably(join(beside, photosFile), photoIds(before.value));
-    const planned = before.ok ? await planBefore(store, before.value) : null;
-    if (planned !== null) await writeDurably(join(beside, 'planned.json'), planned.plan);
-    if (planned?.photos) await writeDurably(join(beside, plannedPhotosFile), planned.photos);
-    await rename(beside, join(all, name));
+    const folder = partName(join(all, name));
+    await mkdir(folder, { recursive: true });
+    await writeDurably(join(folder, 'report.json'), JSON.stringify(measured.report));
+    await writeDurably(join(folder, 'plan-view.json'), JSON.stringify(measured.planView));
+    await writeDurably(join(folder, 'plan-view.jpg'), measured.planViewJpeg);
+    const files = beside ?? (await besideNow(store, tableId, digest));
+    for (const file of besideFiles) if (files[file]) await writeDurably(join(folder, file), files[file]);
+    await rename(folder, join(all, name));
   });
   if (!written.ok) return written;
   const table = await store.update(tableId, (stored) => ok({ ...stored, measuredInputs: name }));
@@ -70,6 +65,27 @@ export async function saveMeasured(
 /** The photos that a measurement was made from, and those of the measurement that its planned.json was made from. */
 const photosFile = 'photos.json';
 const plannedPhotosFile = 'planned-photos.json';
+/** The measurement before it, for saying what has changed. */
+const reportBeforeFile = 'report-before.json';
+
+/** Files beside a measurement that tell what it was made from and what came before it; none of them must be there. */
+export const besideFiles = [photosFile, 'planned.json', plannedPhotosFile, reportBeforeFile] as const;
+export type BesideFiles = Readonly<Partial<Record<(typeof besideFiles)[number], Uint8Array | string | null>>>;
+
+/** What lies beside a measurement that takes the place of the table's measurement of now. */
+async function besideNow(store: TableStore, tableId: string, digest: string): Promise<BesideFiles> {
+  const table = await store.read(tableId);
+  if (!table.ok) return {};
+  const planned = await planBefore(store, table.value);
+  const before = await readMeasured(store, table.value, 'report.json');
+  return {
+    // Photos that came while it was being measured are not in it.
+    [photosFile]: inputsDigest(table.value) === digest ? photoIds(table.value) : null,
+    'planned.json': planned?.plan ?? null,
+    [plannedPhotosFile]: planned?.photos ?? null,
+    [reportBeforeFile]: before.ok ? before.value : null,
+  };
+}
 
 function photoIds({ photos }: TableDocument): string {
   return JSON.stringify(photos.map((p) => p.id));
@@ -102,7 +118,8 @@ export async function showsPhotosSincePlanned(store: TableStore, table: TableDoc
   return !now || !before || now.some((id) => !before.includes(id));
 }
 
-function idsIn(file: Buffer): string[] | null {
+/** The photo ids in a file of them; null when it holds something else. */
+export function idsIn(file: Buffer): string[] | null {
   try {
     const ids: unknown = JSON.parse(file.toString('utf8'));
     return Array.isArray(ids) ? ids.map(String) : null;
@@ -145,6 +162,12 @@ async function readParsed<T>(
 
 export function readReport(store: TableStore, table: TableDocument): Promise<Result<Report, Problem>> {
   return readParsed(store, table, 'report.json', (json) => reportSchema.safeParse(json));
+}
+
+/** @returns the measurement before the one that counts; null when there was none */
+export async function readReportBefore(store: TableStore, table: TableDocument): Promise<Report | null> {
+  const report = await readParsed(store, table, reportBeforeFile, (json) => reportSchema.safeParse(json));
+  return report.ok ? report.value : null;
 }
 
 export function readPlanView(store: TableStore, table: TableDocument): Promise<Result<PlanView, Problem>> {

@@ -3,7 +3,7 @@ import { readFile, stat } from 'node:fs/promises';
 import { join } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
-import { planFromFile } from './measured-store.js';
+import { besideFiles, planFromFile } from './measured-store.js';
 import { photoPath } from './photo-store.js';
 import type { TableStore } from './table-store.js';
 import { mostZipBytes, type ZipSource, zipArchive } from './zip-writer.js';
@@ -15,7 +15,7 @@ export const measuredFiles = [
   'plan-view.jpg',
   'plan.json',
   planFromFile,
-  'planned.json',
+  ...besideFiles,
 ] as const;
 
 /** A table packed up. */

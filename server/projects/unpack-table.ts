@@ -7,7 +7,15 @@ import { reportSchema } from '../contract/report.js';
 import type { StoredPhoto, TableDocument } from '../contract/tables.js';
 import { parseStock } from '../planner/parse-inputs.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
-import { type Measured, planFrom, planFromFile, saveMeasured, savePlan } from './measured-store.js';
+import {
+  type BesideFiles,
+  idsIn,
+  type Measured,
+  planFrom,
+  planFromFile,
+  saveMeasured,
+  savePlan,
+} from './measured-store.js';
 import { acceptPhoto, mostPhotoBytes, mostPhotos, receivePhoto } from './photo-store.js';
 import type { PhotoOpener } from './sample-tables.js';
 import { isPhotoId, parseTable, type StoredTable } from './table-document.js';
@@ -165,22 +173,32 @@ async function addMeasured(
   const planViewJpeg = await archive.bytes(at('plan-view.jpg'));
   if (!report.success || !planView.success || planViewJpeg.readUIntBE(0, 3) !== 0xffd8ff) return ok(undefined);
   const measured: Measured = { report: report.data, planView: planView.data, planViewJpeg };
-  let table = await saveMeasured(store, tableId, digest, measured, false);
+  const table = await saveMeasured(store, tableId, digest, measured, await besideIn(archive, at));
   if (!table.ok) return table;
-  // Measuring again takes over the plan of the measurement before as what was planned.
-  const planned = await planIn(archive, at('planned.json'));
-  if (planned !== null) {
-    const saved = await savePlan(store, table.value, planned);
-    if (!saved.ok) return saved;
-    table = await saveMeasured(store, tableId, digest, measured);
-    if (!table.ok) return table;
-  }
   const plan = await planIn(archive, at('plan.json'));
   if (plan === null) return ok(undefined);
   // A plan of other wishes than those packed beside it is worked out again when it is next looked at.
   const from = at(planFromFile);
   const current = archive.has(from) && (await archive.text(from)) === planFrom(packed);
   return savePlan(store, table.value, plan, current);
+}
+
+/** What is packed beside a measurement, as far as it is what it should be. */
+async function besideIn(archive: Archive, at: (file: string) => string): Promise<BesideFiles> {
+  const ids = async (file: string): Promise<string | null> => {
+    const found = archive.has(at(file)) ? idsIn(await archive.bytes(at(file))) : null;
+    return found && JSON.stringify(found);
+  };
+  const planned = await planIn(archive, at('planned.json'));
+  const before = archive.has(at('report-before.json'))
+    ? reportSchema.safeParse(await jsonOf(archive, at('report-before.json')))
+    : null;
+  return {
+    'photos.json': await ids('photos.json'),
+    'planned.json': planned && JSON.stringify(planned),
+    'planned-photos.json': await ids('planned-photos.json'),
+    'report-before.json': before?.success ? JSON.stringify(before.data) : null,
+  };
 }
 
 async function planIn(archive: Archive, name: string): Promise<Plan | null> {

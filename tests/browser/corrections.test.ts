@@ -51,6 +51,8 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
       await page.reload();
       await page.getByRole('button', { name: /correct it by hand/ }).click();
       await page.getByText('1. No gap').waitFor();
+      await page.getByRole('heading', { name: 'What it changed' }).waitFor();
+      await page.getByRole('cell', { name: 'gone' }).waitFor();
       expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
       await context.close();
     },

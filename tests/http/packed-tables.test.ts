@@ -90,6 +90,26 @@ describe('a packed table', () => {
     expect(photo.status).toBe(200);
   });
 
+  it('goes on where it was: what the last correction changed is known, and a check waits for new photos', async () => {
+    const table = await fullTable();
+    await server.ask('POST', `/api/tables/${table.id}/measure`);
+    expect((await server.workDone(table.id)).status).toBe('done');
+    const { id } = (await unpack(other, await pack(server, table.id))).body;
+    for (const [at, tableId] of [
+      [server, table.id],
+      [other, id],
+    ] as const) {
+      const opened = await at.ask<{ photosSincePlanned: boolean }>('GET', `/api/tables/${tableId}`);
+      expect(opened.body.photosSincePlanned).toBe(false);
+      const before = await at.ask<{ report: { joints: unknown[] } | null }>(
+        'GET',
+        `/api/tables/${tableId}/report-before`,
+      );
+      expect(before.body.report?.joints.length).toBeGreaterThan(0);
+      expect((await at.ask('GET', `/api/tables/${tableId}/planned`)).status).toBe(200);
+    }
+  });
+
   it('is opened twice as two tables', async () => {
     const packed = await pack(server, (await fullTable()).id);
     const [first, second] = [await unpack(other, packed), await unpack(other, packed)];

@@ -1,4 +1,4 @@
-import { afterAll, beforeAll, describe, expect, it } from 'vitest';
+import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Plan } from '../../server/contract/plan.js';
 import type { TableDocument } from '../../server/contract/tables.js';
 import {
@@ -91,8 +91,11 @@ describe('planning a table', () => {
     const early = await server.ask<PhotoAnswer>('GET', path('check-sheet.pdf'));
     expect([early.status, early.body.problem.code]).toEqual([409, 'nothing-planned-before']);
     const { body: plan } = await server.ask<Plan>('GET', path('plan'));
+    const { body: report } = await server.ask('GET', path('report'));
+    expect((await server.ask('GET', path('report-before'))).body).toEqual({ report: null });
     await server.ask('POST', path('measure'));
     await server.workDone(table.id);
+    expect((await server.ask('GET', path('report-before'))).body).toEqual({ report });
     expect((await server.ask<PhotoAnswer>('GET', path('plan'))).body.problem.code).toBe('nothing-planned');
     expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
     const fresh = async () =>
@@ -106,6 +109,21 @@ describe('planning a table', () => {
     expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
     const sheet = await server.app.request(path('check-sheet.pdf'));
     expect(sheet.headers.get('content-type')).toBe('application/pdf');
+  });
+
+  it('says nothing in the terminal about a plan that the stopping server calls off', async () => {
+    const stopping = await serverUnderTest({ home: server.home });
+    const terminal = vi.spyOn(process.stderr, 'write').mockReturnValue(true);
+    try {
+      const asked = stopping.ask<PhotoAnswer>('POST', path('plan'));
+      await new Promise((resume) => setTimeout(resume, 100));
+      stopping.close(true);
+      const { status, body } = await asked;
+      expect([status, body.problem.code]).toEqual([500, 'work-failed']);
+      expect(terminal.mock.calls).toEqual([]);
+    } finally {
+      terminal.mockRestore();
+    }
   });
 
   it('refuses a paper that it does not know', async () => {

@@ -59,6 +59,8 @@ export const tablesApi = {
   measure: (id: string): Promise<Answer<WorkState>> => request('POST', `${at(id)}/measure`),
   cancel: (id: string): Promise<Answer<WorkState>> => request('DELETE', `${at(id)}/measure`),
   report: (id: string): Promise<Answer<Report>> => request('GET', `${at(id)}/report`),
+  /** The measurement before the one that counts, for saying what has changed. */
+  reportBefore: (id: string): Promise<Answer<{ report: Report | null }>> => request('GET', `${at(id)}/report-before`),
   planView: (id: string): Promise<Answer<PlanView>> => request('GET', `${at(id)}/plan-view`),
   makePlan: (id: string): Promise<Answer<Plan>> => request('POST', `${at(id)}/plan`),
   /** The plan of before the last measurement: what the cuts were made by. */

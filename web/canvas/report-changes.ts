@@ -18,6 +18,12 @@ const leastToldMm = 0.4;
 
 const told: readonly MeasuredThing['kind'][] = ['gap', 'clearance', 'spacing', 'side'];
 
+/** The changes where both measurements were made from the same photos, so that corrections and settings made them; else null. */
+export function changesOnSamePhotos(before: Report, after: Report): Change[] | null {
+  const files = (r: Report): string => JSON.stringify(r.photos.map((p) => p.file).sort());
+  return files(before) === files(after) ? changesBetween(before, after) : null;
+}
+
 /** What a person would want to know of a new measurement: gaps, clearances, spacings and sides that differ. */
 export function changesBetween(before: Report, after: Report): Change[] {
   const [old, now] = [before, after].map((r) => measuredThings(r).filter((t) => told.includes(t.kind)));

@@ -6,7 +6,7 @@ import type { Settings } from '../../server/contract/tables.js';
 import { outlineOn } from '../canvas/correct-by-touch.js';
 import { cornerHandles, correctionMarks, touchedMarks } from '../canvas/correction-marks.js';
 import { measuredThings } from '../canvas/measured-things.js';
-import { changesBetween } from '../canvas/report-changes.js';
+import { changesOnSamePhotos } from '../canvas/report-changes.js';
 import '../parts/correct-panel.js';
 import '../parts/coverage-note.js';
 import type { OfferedFile } from '../parts/file-list.js';
@@ -98,6 +98,7 @@ export class MeasuredScreen extends TableScreen {
   /** The tools lie below the picture: on a phone both come into sight together. */
   private async startCorrecting(): Promise<void> {
     session.correcting.start();
+    void session.loadReportBefore();
     await this.updateComplete;
     this.renderRoot.querySelector('.picture')?.scrollIntoView({ block: 'start' });
     this.renderRoot.querySelector('gw-correct-panel')?.focusFirst();
@@ -153,7 +154,7 @@ export class MeasuredScreen extends TableScreen {
         .touched=${touched.length}
         .list=${table.edited.corrections.list}
         .outcomes=${report?.corrections ?? null}
-        .changes=${report && table.reportBefore ? changesBetween(table.reportBefore, report) : null}
+        .changes=${report && table.reportBefore ? changesOnSamePhotos(table.reportBefore, report) : null}
         .settings=${table.edited.settings}
         .report=${report}
         .nameOf=${(id: string) => table.stored.photos.find((p) => p.id === id)?.name ?? null}

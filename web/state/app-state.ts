@@ -81,7 +81,7 @@ export interface OpenTable {
   readonly picture: string;
   /** Null while nothing is being corrected by hand. */
   readonly correcting: CorrectingState | null;
-  /** The measurement before the one shown, when the table was measured again while it was looked at. */
+  /** The measurement before the one shown, as far as it is known by now. */
   readonly reportBefore: Report | null;
 }
 

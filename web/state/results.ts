@@ -39,6 +39,16 @@ export class Results {
     }
   }
 
+  /** The measurement before the one shown, as it is kept with the table: what changed outlives a reload. */
+  async loadReportBefore(): Promise<void> {
+    const table = this.store.state.table;
+    if (!table?.report.value || table.reportBefore) return;
+    const answer = await this.api.reportBefore(table.id);
+    // Not when the table was measured again meanwhile.
+    if (answer.ok && this.store.state.table?.report.value === table.report.value)
+      this.tell(table.id, { reportBefore: answer.value.report });
+  }
+
   /** The plan of before the last measurement; having none is no trouble. */
   async loadPlanned(): Promise<void> {
     const table = this.store.state.table;

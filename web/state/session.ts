@@ -175,6 +175,10 @@ export class Session {
     return this.results.loadPlanned();
   }
 
+  loadReportBefore(): Promise<void> {
+    return this.results.loadReportBefore();
+  }
+
   choose(thing: string | null): void {
     this.store.dispatch({ type: 'choose', thing });
   }
