@@ -10,7 +10,7 @@ import type { Services } from './services.js';
 const heartbeatMs = 20_000;
 
 /** Measuring a table: ask, call off, follow, and what came out. */
-export function measuring({ store, queue, events }: Services): Hono {
+export function measuring({ store, queue, events, planner }: Services): Hono {
   return new Hono()
     .post('/:id/measure', async (c) => c.json(orAnswer(await queue.request(c.req.param('id'))), 202))
     .delete('/:id/measure', async (c) => c.json(orAnswer(await queue.cancel(c.req.param('id')))))
@@ -33,9 +33,11 @@ export function measuring({ store, queue, events }: Services): Hono {
         }
       });
     })
-    .get('/:id/report', async (c) =>
-      c.json(orAnswer(await readReport(store, orAnswer(await store.read(c.req.param('id')))))),
-    )
+    .get('/:id/report', async (c) => {
+      const report = orAnswer(await readReport(store, orAnswer(await store.read(c.req.param('id')))));
+      planner.getReady();
+      return c.json(report);
+    })
     .get('/:id/report-before', async (c) =>
       c.json({ report: await readReportBefore(store, orAnswer(await store.read(c.req.param('id')))) }),
     )

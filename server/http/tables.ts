@@ -38,7 +38,7 @@ const changeSchema = z.object({
 
 /** The tables: list, make, open, change, delete. */
 export function tables(services: Services): Hono {
-  const { store, queue, views, samplesFolder } = services;
+  const { store, queue, planner, views, samplesFolder } = services;
   return new Hono()
     .get('/', async (c) => c.json({ tables: await store.list() }))
     .post('/', async (c) => {
@@ -81,6 +81,7 @@ export function tables(services: Services): Hono {
         // What was measured follows a correction by itself, in the background.
         const follows = change.corrections !== undefined && isStale(changed.value);
         if (follows) orAnswer(await queue.request(changed.value.id));
+        if ((change.wishes ?? change.stock) && changed.value.measuredInputs !== null) planner.getReady();
         return c.json(changed.value);
       }
       const { problem: why, current } = changed.problem;

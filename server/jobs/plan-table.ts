@@ -43,6 +43,11 @@ export class TablePlanner {
     return result;
   }
 
+  /** Starts the planning process ahead of the plan that whoever looks at a measurement or states wishes will ask for. */
+  getReady(): void {
+    if (this.#process.isCold) this.#process.run('get-ready-to-plan', {}).catch(() => undefined);
+  }
+
   async #work(tableId: string, signal: AbortSignal): Promise<Result<Plan, Problem>> {
     const table = await this.#store.read(tableId);
     if (!table.ok) return table;

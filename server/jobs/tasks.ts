@@ -27,6 +27,8 @@ export interface Tasks {
     input: { readonly report: Report; readonly wishes: Wishes; readonly stock: Stock };
     output: Plan;
   };
+  /** Loads what planning needs, so that the next plan begins at once. */
+  'get-ready-to-plan': { input: Readonly<Record<string, never>>; output: null };
   /** Opens a photo to the last pixel and writes an upright reduced JPEG of it where `viewPath` says. */
   'reduce-photo': {
     input: { readonly name: string; readonly path: string; readonly viewPath: string; readonly mostWidthPx: number };

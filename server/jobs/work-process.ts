@@ -91,6 +91,11 @@ export class WorkProcess {
     });
   }
 
+  /** Whether the next task must wait for a new process. */
+  get isCold(): boolean {
+    return this.#child === null && this.#current === null;
+  }
+
   /** Stops everything; what still waits is called off. */
   close(): void {
     for (const pending of [...this.#waiting, ...(this.#current ? [this.#current] : [])]) pending.abort();

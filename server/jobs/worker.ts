@@ -58,6 +58,15 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     return planFillers(report, wishes, stock);
   },
 
+  async 'get-ready-to-plan'() {
+    const [, { loadSolver }] = await Promise.all([
+      import('../planner/plan-fillers.js'),
+      import('../planner/linear-program.js'),
+    ]);
+    await loadSolver();
+    return ok(null);
+  },
+
   async 'reduce-photo'({ name, path, viewPath, mostWidthPx }) {
     const bytes = await readFile(path);
     const photo = await openPhoto(name, bytes);

@@ -111,6 +111,15 @@ describe('planning a table', () => {
     expect(sheet.headers.get('content-type')).toBe('application/pdf');
   });
 
+  it('makes the process ready as soon as somebody looks at the measurement', async () => {
+    const fresh = await serverUnderTest({ home: server.home });
+    expect(fresh.planning.isCold).toBe(true);
+    await fresh.ask('GET', path('report'));
+    expect(fresh.planning.isCold).toBe(false);
+    expect(await fresh.planning.run('get-ready-to-plan', {})).toEqual({ ok: true, value: null });
+    fresh.close(true);
+  });
+
   it('says nothing in the terminal about a plan that the stopping server calls off', async () => {
     const stopping = await serverUnderTest({ home: server.home });
     const terminal = vi.spyOn(process.stderr, 'write').mockReturnValue(true);

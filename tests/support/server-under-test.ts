@@ -31,6 +31,8 @@ export interface ServerUnderTest {
   readonly store: TableStore;
   readonly queue: MeasureQueue;
   readonly events: TableEvents;
+  /** The process in which plans are made. */
+  readonly planning: WorkProcess;
   /** Asks with a JSON body, or none, and reads the JSON answer. */
   ask<T = Record<string, never>>(method: string, path: string, body?: unknown): Promise<{ status: number; body: T }>;
   /** Makes a table. */
@@ -109,6 +111,7 @@ export async function serverUnderTest(options: ServerOptions = {}): Promise<Serv
     store,
     queue,
     events,
+    planning: processes[1],
     ask,
     newTable: async (name) =>
       (await ask<TableDocument>('POST', '/api/tables', name === undefined ? {} : { name })).body,
