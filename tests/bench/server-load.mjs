@@ -1,6 +1,7 @@
-// `npm run load`: four devices send five photos each at once and have their tables measured, while a fifth asks for small
-// things all the time. Prints how long small requests take, the order of the work, and the memory of the server's
-// processes. Not a test: figures depend on the machine, which is printed too. WIDTH=2016 sends smaller photos.
+// `npm run load`: four devices send five photos each at once (one sample photo of 12 megapixels, five times) and have
+// their tables measured, while a fifth asks for small things all the time. Prints how long small requests take, the order
+// of the work, and the memory of the server's processes. Not a test: figures depend on the machine, which is printed too.
+// WIDTH=2016 sends smaller photos.
 import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { cpus, loadavg, tmpdir } from 'node:os';
@@ -28,33 +29,37 @@ const ask = async (method, path, body) => {
   return answer.json();
 };
 
-/** Memory of the server and its work processes, MB (Linux). */
+/** Memory of the server and of its work processes, MB each (Linux). */
 function memoryMb() {
-  if (process.platform !== 'linux') return 0;
+  if (process.platform !== 'linux') return { server: 0, work: [] };
   const parent = (id) => Number(readFileSync(`/proc/${id}/stat`, 'utf8').split(') ')[1].split(' ')[1]);
-  const ids = readdirSync('/proc').filter((id) => {
+  const residentMb = (id) => {
     try {
-      return /^\d+$/.test(id) && (Number(id) === server.pid || parent(id) === server.pid);
+      return Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${id}/status`, 'utf8'))?.[1] ?? 0) / 1024;
+    } catch {
+      return 0;
+    }
+  };
+  const children = readdirSync('/proc').filter((id) => {
+    try {
+      return /^\d+$/.test(id) && parent(id) === server.pid;
     } catch {
       return false;
     }
   });
-  return ids.reduce((sum, id) => {
-    try {
-      return sum + Number(/VmRSS:\s+(\d+)/.exec(readFileSync(`/proc/${id}/status`, 'utf8'))?.[1] ?? 0) / 1024;
-    } catch {
-      return sum;
-    }
-  }, 0);
+  return { server: residentMb(server.pid), work: children.map(residentMb) };
 }
 
-const original = readFileSync(join(root, 'samples/three-straights.jpg'));
 const widthPx = Number(process.env.WIDTH ?? 0);
-const photo = widthPx > 0 ? await sharp(original).resize(widthPx).keepMetadata().jpeg().toBuffer() : original;
+async function photoOf(sample) {
+  const original = readFileSync(join(root, 'samples', `${sample}.jpg`));
+  return widthPx > 0 ? sharp(original).resize(widthPx).keepMetadata().jpeg().toBuffer() : original;
+}
 const begin = performance.now();
 const since = () => ((performance.now() - begin) / 1000).toFixed(1);
 const done = [];
-async function device(name) {
+async function device([name, sample]) {
+  const photo = await photoOf(sample);
   const table = await ask('POST', 'tables', JSON.stringify({ name }));
   const sent = Array.from({ length: 5 }, (_, i) =>
     ask('PUT', `tables/${table.id}/photos/photo-000${i}?name=${name}-${i}.jpg`, photo),
@@ -73,27 +78,62 @@ async function device(name) {
   }
 }
 
-const times = [];
-let most = 0;
-let over = false;
+/** What the fifth device does all the time: it lists the tables, opens one, changes it, fetches the page. */
 async function smallRequests() {
+  let own = await ask('POST', 'tables', JSON.stringify({ name: 'looking on' }));
+  const kinds = {
+    list: () => ask('GET', 'tables'),
+    open: () => ask('GET', `tables/${own.id}`),
+    change: async () => {
+      own = await ask(
+        'PATCH',
+        `tables/${own.id}`,
+        JSON.stringify({ version: own.version, name: `looking ${since()}` }),
+      );
+    },
+    page: async () => (await fetch(address)).text(),
+  };
   while (!over) {
-    const start = performance.now();
-    await ask('GET', 'tables');
-    times.push(performance.now() - start);
-    most = Math.max(most, memoryMb());
-    await new Promise((resume) => setTimeout(resume, 50));
+    for (const [kind, request] of Object.entries(kinds)) {
+      const start = performance.now();
+      await request();
+      times[kind].push(performance.now() - start);
+      const { server: serverMb, work } = memoryMb();
+      most.server = Math.max(most.server, serverMb);
+      most.one = Math.max(most.one, ...work);
+      most.all = Math.max(
+        most.all,
+        work.reduce((sum, mb) => sum + mb, serverMb),
+      );
+      await new Promise((resume) => setTimeout(resume, 50));
+    }
   }
 }
 
+const times = { list: [], open: [], change: [], page: [] };
+const most = { server: 0, one: 0, all: 0 };
+let over = false;
 const asking = smallRequests();
-await Promise.all(['phone', 'tablet', 'laptop', 'desk'].map(device));
+const devices = {
+  phone: 'three-straights',
+  tablet: 'birch-oval',
+  laptop: 'green-table-oval',
+  desk: 'window-side-oval',
+};
+await Promise.all(Object.entries(devices).map(device));
 over = true;
 await asking;
-times.sort((a, b) => a - b);
-const at = (share) => times[Math.floor(share * (times.length - 1))].toFixed(1);
-console.log(`small requests: ${times.length}, p50 ${at(0.5)} ms, p95 ${at(0.95)} ms, longest ${at(1)} ms`);
-console.log(`greatest memory of all processes together: ${most.toFixed(0)} MB`);
+
+function line(name, list) {
+  const sorted = [...list].sort((a, b) => a - b);
+  const at = (share) => `${sorted[Math.floor(share * (sorted.length - 1))].toFixed(1)} ms`;
+  console.log(`${name.padEnd(8)} ${list.length} requests, p50 ${at(0.5)}, p95 ${at(0.95)}, longest ${at(1)}`);
+}
+for (const [kind, list] of Object.entries(times)) line(kind, list);
+line('all', Object.values(times).flat());
+const mb = (value) => `${value.toFixed(0)} MB`;
+console.log(`most memory: server ${mb(most.server)}, one work process ${mb(most.one)}, all together ${mb(most.all)}`);
 console.log(`${cpus().length} × ${cpus()[0]?.model}, Node ${process.versions.node}, load ${loadavg()[0]?.toFixed(1)}`);
 server.kill('SIGTERM');
+await new Promise((resolve) => server.once('exit', resolve));
 rmSync(home, { recursive: true, force: true });
