@@ -38,6 +38,9 @@ for (const [kind, minutes] of kinds) {
 
 console.log(`\nWhole run: ${((Date.now() - begin) / 60_000).toFixed(1)} minutes`);
 for (const title of total.skippedTitles) console.log(`skipped: ${title}`);
-console.log(`${total.skipped} skipped`);
+if (total.skipped > 0)
+  console.log(
+    `${total.skipped} skipped: what each needs (a program, a file, the rights of an ordinary user) is not on this machine (tests/README.md)`,
+  );
 console.log(`${total.passed} passed, ${total.failed} failed`);
 process.exit(total.failed === 0 ? 0 : 1);

@@ -106,7 +106,8 @@ const writers: Writers = {
   }),
   'no-track': (d) => ({
     sentence: `No track was found in ${d.name}.`,
-    nextStep: 'Check that the right track profile is chosen, and that the rails are in the picture and sharp.',
+    nextStep:
+      'Check that the right track profile and the true marker side are set, and that the rails are in the picture and sharp.',
   }),
   'no-table-edge': (d) => ({
     sentence: `The table's edge was not found in ${d.name}.`,

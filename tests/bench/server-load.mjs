@@ -57,8 +57,9 @@ async function photoOf(sample) {
 }
 const begin = performance.now();
 const since = () => ((performance.now() - begin) / 1000).toFixed(1);
+const asked = [];
 const done = [];
-async function device([name, sample]) {
+async function device([name, { sample, markerSideMm }]) {
   const photo = await photoOf(sample);
   const table = await ask('POST', 'tables', JSON.stringify({ name }));
   const sent = Array.from({ length: 5 }, (_, i) =>
@@ -66,7 +67,10 @@ async function device([name, sample]) {
   );
   await Promise.all(sent);
   console.log(`${since()} s: ${name} has sent its photos`);
+  const { version } = (await ask('GET', `tables/${table.id}`)).table;
+  await ask('PATCH', `tables/${table.id}`, JSON.stringify({ version, settings: { markerSideMm } }));
   await ask('POST', `tables/${table.id}/measure`);
+  asked.push(name);
   for (;;) {
     const { work } = await ask('GET', `tables/${table.id}`);
     if (work.status !== 'queued' && work.status !== 'running') {
@@ -115,14 +119,16 @@ const most = { server: 0, one: 0, all: 0 };
 let over = false;
 const asking = smallRequests();
 const devices = {
-  phone: 'three-straights',
-  tablet: 'birch-oval',
-  laptop: 'green-table-oval',
-  desk: 'window-side-oval',
+  phone: { sample: 'three-straights', markerSideMm: 120 },
+  tablet: { sample: 'birch-oval', markerSideMm: 150 },
+  laptop: { sample: 'green-table-oval', markerSideMm: 120 },
+  desk: { sample: 'window-side-oval', markerSideMm: 120 },
 };
 await Promise.all(Object.entries(devices).map(device));
 over = true;
 await asking;
+
+console.log(`asked: ${asked.join(', ')}; done: ${done.join(', ')}`);
 
 function line(name, list) {
   const sorted = [...list].sort((a, b) => a - b);
