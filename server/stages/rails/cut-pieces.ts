@@ -18,6 +18,9 @@ const largestMisfitMm = 0.22;
 /** Where no joint was seen, no part shorter than this is cut off: its bend would be anyone's guess. */
 const shortestPartMm = 64;
 
+/** No section turns farther than an eighth of a circle (common practice, no source): what does has a joint within. */
+const largestTurnRad = 0.85;
+
 interface Fit {
   readonly curvature: number;
   readonly misfit: number;
@@ -84,14 +87,15 @@ function split(trace: RailTrace, from: number, to: number, skip: (i: number) => 
   const whole = fitArc(trace, from, to, skip);
   const least = Math.ceil(shortestPartMm / trace.stepMm);
   const piece = { from, to, straight: Math.abs(whole.curvature) < 1 / largestRadiusMm, seen: true };
-  if (to - from < 2 * least || whole.misfit < largestMisfitMm) return [piece];
+  const turnsTooFar = Math.abs(whole.curvature) * (to - from) * trace.stepMm > largestTurnRad;
+  if (to - from < 2 * least || (whole.misfit < largestMisfitMm && !turnsTooFar)) return [piece];
   let best: { at: number; sum: number } | null = null;
   for (let at = from + least; at <= to - least; at++) {
     const sum =
       fitArc(trace, from, at, skip).misfit ** 2 * (at - from) + fitArc(trace, at, to, skip).misfit ** 2 * (to - at);
     if (!best || sum < best.sum) best = { at, sum };
   }
-  if (!best || Math.sqrt(best.sum / (to - from)) > 0.8 * whole.misfit) return [piece];
+  if (!best || (!turnsTooFar && Math.sqrt(best.sum / (to - from)) > 0.8 * whole.misfit)) return [piece];
   return [...split(trace, from, best.at, skip), ...split(trace, best.at, to, skip)];
 }
 
