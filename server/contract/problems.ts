@@ -18,6 +18,7 @@ export interface ProblemData {
   'marker-moved': { id: number; names: string };
   'photos-contradict': { ids: string; names: string };
   'track-moved': { names: string; millimetres: number };
+  'gauge-differs': { seenMm: number; profileMm: number; typedSideMm: number; fittingSideMm: number };
   'tape-left-out': { which: string };
   'tape-contradicted': { tapes: readonly { name: string; lengthMm: number; photosMm: number }[] };
   'corner-not-square': { corners: readonly { sides: string; offDegrees: number; withinDegrees: number }[] };
@@ -138,6 +139,10 @@ const writers: Writers = {
   'tape-left-out': (d) => ({
     sentence: `These tape checks could not be used: ${d.which}. A marker of it, or a corner of that side, was not measured.`,
     nextStep: 'Take a photo that shows both markers, or the whole side with both corners; or take the check away.',
+  }),
+  'gauge-differs': (d) => ({
+    sentence: `The rails measure ${d.seenMm.toFixed(1)} mm apart where the track profile says ${d.profileMm.toFixed(2)} mm, so every length may be wrong by ${(100 * Math.abs(d.seenMm / d.profileMm - 1)).toFixed(1)} %.`,
+    nextStep: `Measure the black square of a marker with a rule: printers often shrink a page. If it is ${d.fittingSideMm.toFixed(1)} mm and not ${d.typedSideMm.toFixed(1)} mm, set that as the side of the marker and measure again; if not, check the gauge in the track profile.`,
   }),
   'tape-contradicted': (d) => ({
     sentence: `Tape and photos contradict each other, so these tape checks were set aside: ${d.tapes

@@ -227,6 +227,7 @@ export async function measureTable(
       corners: adjusted.corners,
       tapesDoubted: tapes.doubted,
       coverage,
+      gauge: { profileMm: track.gaugeMm, scale: state.gaugeScale, markerSideMm },
       tapesLeftOut: tapesLeftOut(options.tapeChecks, options.sideChecks ?? [], state, layout.sides),
     }),
   });

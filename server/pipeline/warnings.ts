@@ -58,6 +58,25 @@ export function cornerWarnings(judged: readonly JudgedCorner[]): Warning[] {
   return [{ code: said.code, message: problemLine(said) }];
 }
 
+/** Made track keeps its gauge this well, a share of it (from memory), and so well is it measured at least. */
+const gaugeShare = 0.012;
+
+/** Rails that lie farther apart, or nearer, than they can: the markers were not printed at the size that was typed. */
+export function gaugeWarnings(gauge: {
+  readonly profileMm: number;
+  readonly scale: number;
+  readonly markerSideMm: number;
+}): Warning[] {
+  if (Math.abs(gauge.scale - 1) < gaugeShare) return [];
+  const said = problem('gauge-differs', {
+    seenMm: gauge.profileMm * gauge.scale,
+    profileMm: gauge.profileMm,
+    typedSideMm: gauge.markerSideMm,
+    fittingSideMm: gauge.markerSideMm / gauge.scale,
+  });
+  return [{ code: said.code, message: problemLine(said) }];
+}
+
 /** What a person should know before trusting the lengths. */
 export function warningsOf(
   layout: MeasuredLayout,
@@ -68,6 +87,7 @@ export function warningsOf(
       readonly tapesDoubted: readonly DoubtedTape[];
       readonly corners: readonly JudgedCorner[];
       readonly coverage?: Coverage;
+      readonly gauge: Parameters<typeof gaugeWarnings>[0];
     },
 ): Warning[] {
   const out = markerWarnings(found, layout.photoNames, detections);
@@ -80,7 +100,7 @@ export function warningsOf(
     const names = layout.photoNames.join(', ');
     out.push({ code: 'no-table-edge', message: problemLine(problem('no-table-edge', { name: names })) });
   }
-  out.push(...cornerWarnings(found.corners));
+  out.push(...gaugeWarnings(found.gauge), ...cornerWarnings(found.corners));
   if (found.tapesDoubted.length > 0) {
     const said = problem('tape-contradicted', { tapes: found.tapesDoubted });
     out.push({ code: said.code, message: problemLine(said) });

@@ -76,3 +76,15 @@ describe('the sample photo old-door-lamplight, its corners said to be square', (
     expect(report.warnings.map((w) => w.code)).not.toContain('corner-not-square');
   });
 });
+
+/** A printer's 'fit to page' makes a sheet a few hundredths smaller, and nobody sees that. */
+describe('the sample photo birch-oval, its marker said to be smaller than it is', () => {
+  it('is told so by the gauge of the track, with the side that would fit; with the true side nothing is said', async () => {
+    const wrong = await measured('birch-oval', 146);
+    const [said] = wrong.report.warnings.filter((w) => w.code === 'gauge-differs');
+    const side = Number(/If it is ([\d.]+) mm/.exec(said?.message ?? '')?.[1]);
+    expect(Math.abs(side - 150)).toBeLessThan(1);
+    const right = await measured('birch-oval', 150);
+    expect(right.report.warnings.map((w) => w.code)).not.toContain('gauge-differs');
+  });
+});

@@ -245,7 +245,8 @@ describe('runs of several photos', () => {
     const beside = [0, 1].map((photo) => runOf({ photo, pieces: [[0, 500]], y: 300 + 9 * photo }));
     expect(mergeRuns([a, b, ...beside], 0, everywhere).moved).toHaveLength(1);
     const layout = { photoNames: ['near.jpg', 'far.jpg'], sides: [{}], runs } as never;
-    const nothing = { lying: [], unsure: [], tapesLeftOut: [], tapesDoubted: [], corners: [] };
+    const gauge = { profileMm: 31.75, scale: 1, markerSideMm: 120 };
+    const nothing = { lying: [], unsure: [], tapesLeftOut: [], tapesDoubted: [], corners: [], gauge };
     const [warning] = warningsOf(layout, [], { ...nothing, moved });
     expect(warning.code).toBe('track-moved');
     expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);

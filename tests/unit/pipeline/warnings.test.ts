@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Coverage } from '../../../server/contract/coverage.js';
 import { coverageAdvice, warningStyle } from '../../../server/contract/coverage-words.js';
-import { warningsOf } from '../../../server/pipeline/warnings.js';
+import { gaugeWarnings, warningsOf } from '../../../server/pipeline/warnings.js';
 import type { MarkerDetection } from '../../../server/scene/marker-detection.js';
 import type { MeasuredLayout, MeasuredSide } from '../../../server/scene/measured-layout.js';
 import { tallTrack } from '../../../server/scene/track-profile.js';
@@ -18,7 +18,8 @@ const layout: MeasuredLayout = {
   arcCovariance: () => null,
 };
 const seen = (...ids: number[]) => [ids.map((id) => ({ id }) as MarkerDetection)];
-const found = { lying: [], unsure: [], moved: [], tapesLeftOut: [], corners: [], tapesDoubted: [] } as const;
+const gauge = { profileMm: 31.75, scale: 1.002, markerSideMm: 120 };
+const found = { lying: [], unsure: [], moved: [], tapesLeftOut: [], corners: [], tapesDoubted: [], gauge } as const;
 const coverage = madeCoverage(1830, 1220, [900, 650]);
 
 function warned(ids: number[], known: Coverage | undefined): { code: string; message: string }[] {
@@ -48,5 +49,19 @@ describe('warnings about how sure the lengths are', () => {
     const near = { side: 'A', part: 'left' } as const;
     expect(warned([3, 4], { ...coverage, leastSure: { what: 'clearance', near, u: 0.8 } })).toEqual([]);
     expect(warned([3, 4], { ...coverage, leastSure: { what: 'side', near, u: 2 } })).toEqual([]);
+  });
+});
+
+describe('a warning about the size of the markers', () => {
+  it('names the side that would fit, where the rails lie too near each other or too far apart', () => {
+    const [shrunk] = gaugeWarnings({ ...gauge, scale: 0.9733, markerSideMm: 146 });
+    expect(shrunk.code).toBe('gauge-differs');
+    expect(shrunk.message).toContain('30.9 mm apart where the track profile says 31.75 mm');
+    expect(shrunk.message).toContain('If it is 150.0 mm and not 146.0 mm');
+    expect(gaugeWarnings({ ...gauge, scale: 1.03 })[0].message).toContain('wrong by 3.0 %');
+  });
+
+  it('is silent where track may well be so', () => {
+    for (const scale of [0.993, 1, 1.008]) expect(gaugeWarnings({ ...gauge, scale })).toEqual([]);
   });
 });
