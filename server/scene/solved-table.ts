@@ -1,5 +1,6 @@
 import type { Camera } from '../geometry/camera.js';
 import type { MeasuredRun, MeasuredSide } from './measured-layout.js';
+import type { PlacedMarker } from './placed-marker.js';
 import type { TrackProfile } from './track-profile.js';
 
 /** Where each unknown that photos have in common stands in the covariance of a `SolvedTable`. */
@@ -40,12 +41,7 @@ export interface SolvedTable {
   readonly photoSizesPx: readonly (readonly [number, number])[];
   /** The photo whose readings count where it shows a place. */
   readonly primary: number;
-  readonly markers: readonly {
-    readonly id: number;
-    readonly x: number;
-    readonly y: number;
-    readonly turnRad: number;
-  }[];
+  readonly markers: readonly PlacedMarker[];
   /** Side of the black square as it came out of the printer. */
   readonly markerSideMm: number;
   readonly sides: readonly MeasuredSide[];

@@ -2,10 +2,8 @@ import { describe, expect, it } from 'vitest';
 import { type LeastSquaresProblem, solveLeastSquares } from '../../server/linalg/least-squares.js';
 import { segmentU } from '../../server/planner/predict.js';
 import type { SegmentPlan } from '../../server/planner/read-solution.js';
-import type { MeasuredLayout, MeasuredPiece, MeasuredSide } from '../../server/scene/measured-layout.js';
-import { tallTrack } from '../../server/scene/track-profile.js';
-import { distancesAt } from '../../server/stages/measurements/distances.js';
 import { halfWidth95 } from '../../server/units/estimate.js';
+import { distanceToSide } from '../support/piece-beside-side.js';
 import { seededRandom } from '../support/seeded-random.js';
 
 /** JCGM 100:2008 (GUM), example H.3: correction b of a thermometer against its reading t, reference temperature 20 °C. */
@@ -28,31 +26,10 @@ function solvedLine() {
   return { parameters, covariance: covariance.map((c) => c * variance), s: Math.sqrt(variance) };
 }
 
-/** A straight piece of track along x and a side of the table below it; only the piece's covariance is not zero. */
+/** A straight piece of track along x beside a side of the table. */
 function distanceWith(covariance: readonly number[], s: number) {
-  const arc = (y: number) => ({ x: 0, y, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 1000 });
-  const piece: MeasuredPiece = { arc: arc(0), arcIndex: 0, straight: true, seen: true, fromS: -500, toS: 500 };
-  const side: MeasuredSide = {
-    name: 'A',
-    arc: arc(-100),
-    arcIndex: 1,
-    fromS: -500,
-    toS: 500,
-    fromCorner: true,
-    toCorner: true,
-  };
-  const layout: MeasuredLayout = {
-    cameras: [],
-    photoNames: [],
-    photoSizesPx: [],
-    track: tallTrack,
-    railTopOffMm: 0,
-    runs: [],
-    sides: [side],
-    arcCovariance: (a, b) => (a === 0 && b === 0 ? covariance : new Array<number>(9).fill(0)),
-  };
-  const run = { id: 'R1', closed: false, photo: 0, pieces: [piece], joints: [], jointPlaces: [], hidden: [] };
-  return distancesAt(layout, run, piece, s)[0].distance;
+  const arc = { x: 0, y: 0, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 1000 };
+  return distanceToSide({ arc, arcIndex: 0, straight: true, seen: true, fromS: -500, toS: 500 }, covariance, s);
 }
 
 describe('uncertainty as the GUM works it out', () => {

@@ -1,10 +1,11 @@
 import { type Camera, type Lens, photoFromTable } from '../../server/geometry/camera.js';
 import { solvedTableOf } from '../../server/pipeline/solved-table.js';
 import type { MeasuredLayout, MeasuredPiece, MeasuredSide } from '../../server/scene/measured-layout.js';
+import { markerCornerInTable } from '../../server/scene/placed-marker.js';
 import type { SolvedTable } from '../../server/scene/solved-table.js';
 import { type Arc, type LineObservation, pointOnArc } from '../../server/scene/track-observation.js';
 import { outerHeadOffsetMm, tallTrack } from '../../server/scene/track-profile.js';
-import { adjust, type MarkerObservation, markerCornerInTable } from '../../server/stages/camera/adjustment.js';
+import { adjust, type MarkerObservation } from '../../server/stages/camera/adjustment.js';
 import type { StartCamera } from '../../server/stages/camera/start-camera.js';
 
 const track = tallTrack;

@@ -3,7 +3,7 @@ import { customElement, property, state } from 'lit/decorators.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { parseLength } from '../text/parse-length.js';
 import { fieldLength, unitName } from '../text/written-length.js';
-import { sharedStyle } from './shared-style.js';
+import { sharedStyle, wrongEntryStyle } from './shared-style.js';
 
 /**
  * A length typed by a person, in the unit of the tool: `3 1/16`, `3.5`, or with a unit of its own, `76 mm`.
@@ -21,6 +21,7 @@ export class LengthField extends LitElement {
 
   static override styles = [
     sharedStyle,
+    wrongEntryStyle,
     css`
       .entry {
         align-items: center;
@@ -29,15 +30,6 @@ export class LengthField extends LitElement {
       }
       input {
         width: 7rem;
-      }
-      input[aria-invalid='true'] {
-        border-color: var(--accent);
-        border-width: 3px;
-      }
-      .wrong {
-        color: var(--accent);
-        font-weight: 600;
-        margin: 0.2rem 0 0;
       }
     `,
   ];

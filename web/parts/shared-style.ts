@@ -176,3 +176,16 @@ export const sharedStyle = css`
     width: 1px;
   }
 `;
+
+/** An entry that cannot be taken, and the sentence below it that says why. */
+export const wrongEntryStyle = css`
+  input[aria-invalid='true'] {
+    border-color: var(--accent);
+    border-width: 3px;
+  }
+  .wrong {
+    color: var(--accent);
+    font-weight: 600;
+    margin: 0.2rem 0 0;
+  }
+`;

@@ -6,7 +6,7 @@ import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-
 import { betweenMarkers, emptyTape, readTape, type TapeField, type TypedTape } from '../text/read-tape.js';
 import { isSameTape, sideChoice, tapeDoubt, tapeLength, tapeName } from '../text/tape-words.js';
 import { unitName } from '../text/written-length.js';
-import { sharedStyle } from './shared-style.js';
+import { sharedStyle, wrongEntryStyle } from './shared-style.js';
 
 type Tape = TapeCheck | SideCheck;
 
@@ -26,6 +26,7 @@ export class TapeChecks extends LitElement {
 
   static override styles = [
     sharedStyle,
+    wrongEntryStyle,
     css`
       li {
         border-top: 1px solid var(--line);
@@ -55,15 +56,6 @@ export class TapeChecks extends LitElement {
       }
       input {
         width: 7rem;
-      }
-      input[aria-invalid='true'] {
-        border-color: var(--accent);
-        border-width: 3px;
-      }
-      .wrong {
-        color: var(--accent);
-        font-weight: 600;
-        margin: 0.2rem 0 0;
       }
     `,
   ];

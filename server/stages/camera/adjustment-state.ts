@@ -1,14 +1,7 @@
 import type { Camera, Lens } from '../../geometry/camera.js';
 import { multiply3, orthonormalised, rotationFromVector } from '../../geometry/rotation.js';
+import type { PlacedMarker } from '../../scene/placed-marker.js';
 import type { Arc } from '../../scene/track-observation.js';
-
-/** A marker lying on the table: its middle, its turn and its printed side. */
-export interface PlacedMarker {
-  readonly id: number;
-  readonly x: number;
-  readonly y: number;
-  readonly turnRad: number;
-}
 
 /** All that is unknown, as it stands now. */
 export interface AdjustmentState {

@@ -1,16 +1,11 @@
 import type { Camera } from '../../geometry/camera.js';
 import { emptyProjection, projectWithDerivatives } from '../../geometry/project-with-derivatives.js';
 import { type LeastSquaresProblem, type ResidualSink, solveLeastSquares } from '../../linalg/least-squares.js';
+import { markerCornerInTable } from '../../scene/placed-marker.js';
 import { type Arc, type LineObservation, putOnArc } from '../../scene/track-observation.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
-import {
-  type AdjustmentState,
-  layoutOf,
-  type ParameterLayout,
-  type PlacedMarker,
-  stateFrom,
-} from './adjustment-state.js';
+import { type AdjustmentState, layoutOf, type ParameterLayout, stateFrom } from './adjustment-state.js';
 import { type CurveFamily, sameRadiusResiduals } from './same-radius.js';
 import { type SideTapeObservation, sideTapeResidual } from './side-length.js';
 import { type SquareCorner, squareCornerResidual } from './square-corner.js';
@@ -71,22 +66,6 @@ const priors = {
   printScale: 3e-4,
   gaugeScale: 5e-3,
 };
-
-const cornerSigns = [
-  [-1, 1],
-  [1, 1],
-  [1, -1],
-  [-1, -1],
-] as const;
-
-/** Corner k of a marker, table frame: printed upper left first, seen from above. */
-export function markerCornerInTable(marker: PlacedMarker, sideMm: number, k: number): [number, number] {
-  const c = Math.cos(marker.turnRad);
-  const s = Math.sin(marker.turnRad);
-  const a = (cornerSigns[k][0] * sideMm) / 2;
-  const b = (cornerSigns[k][1] * sideMm) / 2;
-  return [marker.x + c * a - s * b, marker.y + s * a + c * b];
-}
 
 class Evaluator implements LeastSquaresProblem {
   readonly parameterCount: number;

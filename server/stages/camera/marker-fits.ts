@@ -1,6 +1,6 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { type AdjustmentOutput, type MarkerObservation, markerCornerInTable } from './adjustment.js';
-import type { PlacedMarker } from './adjustment-state.js';
+import { markerCornerInTable, type PlacedMarker } from '../../scene/placed-marker.js';
+import type { AdjustmentOutput, MarkerObservation } from './adjustment.js';
 import type { StartCamera } from './start-camera.js';
 
 /** One sheet as one photo shows it, the camera given. */
@@ -13,7 +13,7 @@ export interface MarkerFit {
 
 /** Lays one flat square of a known side under the corners that a photo shows: three unknowns, least squares on the table. */
 export function fitMarker(camera: Camera, seen: MarkerObservation, id: number, sideMm: number): MarkerFit {
-  const own = [0, 1, 2, 3].map((k) => markerCornerInTable({ id, x: 0, y: 0, turnRad: 0 }, sideMm, k));
+  const own = [0, 1, 2, 3].map((k) => markerCornerInTable({ x: 0, y: 0, turnRad: 0 }, sideMm, k));
   const corners = seen.cornersPx.map(([u, v]) => tableFromPhotoAtHeight(camera, u, v, 0));
   const x = corners.reduce((sum, p) => sum + p.x, 0) / 4;
   const y = corners.reduce((sum, p) => sum + p.y, 0) / 4;

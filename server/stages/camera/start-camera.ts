@@ -4,8 +4,9 @@ import { type Camera, focalPxFrom35mm, type Lens, type Pose, tableFromPhotoAtHei
 import { multiply3 } from '../../geometry/rotation.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
+import type { PlacedMarker } from '../../scene/placed-marker.js';
 import type { MarkerObservation } from './adjustment.js';
-import type { AdjustmentState, PlacedMarker } from './adjustment-state.js';
+import type { AdjustmentState } from './adjustment-state.js';
 import { poseFromMarker } from './marker-pose.js';
 
 export interface StartCamera {

@@ -1,3 +1,4 @@
+import { markerCornerInTable, type PlacedMarker } from '../../scene/placed-marker.js';
 import type { SolvedTable } from '../../scene/solved-table.js';
 import { RowWriter, type View } from './camera-part.js';
 import { type Information, observe } from './information.js';
@@ -5,23 +6,10 @@ import { type Information, observe } from './information.js';
 /** Smaller than this in the picture a marker is not read surely, pixels of its side. */
 const smallestSidePx = 30;
 
-interface Placed {
-  readonly x: number;
-  readonly y: number;
-  readonly turnRad: number;
-}
+type Placed = Omit<PlacedMarker, 'id'>;
 
-const signs = [
-  [-1, 1],
-  [1, 1],
-  [1, -1],
-  [-1, -1],
-] as const;
-
-function cornersOf({ x, y, turnRad }: Placed, sideMm: number): [number, number][] {
-  const c = (Math.cos(turnRad) * sideMm) / 2;
-  const s = (Math.sin(turnRad) * sideMm) / 2;
-  return signs.map(([a, b]) => [x + a * c - b * s, y + a * s + b * c]);
+function cornersOf(marker: Placed, sideMm: number): [number, number][] {
+  return [0, 1, 2, 3].map((k) => markerCornerInTable(marker, sideMm, k));
 }
 
 /** Whether a view shows a marker whole and large enough to read. */

@@ -1,5 +1,6 @@
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
+import { smoothed, withHeadings } from './even-line.js';
 
 /** A run's centre line with the place of each of the trace's samples along it, millimetres. */
 export interface TraceLine {
@@ -27,10 +28,15 @@ export function centreLineOf(trace: RailTrace): TraceLine {
   return { line, sampleS };
 }
 
+/** Length once round a closed line. */
+function roundMm(line: CentreLine): number {
+  return line.places.length * line.stepMm;
+}
+
 /** Index of a trace's samples, with fraction, at a place along its centre line; beyond the ends it goes on evenly. */
 export function sampleAt({ line, sampleS }: TraceLine, s: number): number {
   const n = sampleS.length;
-  const length = line.closed ? line.places.length * line.stepMm : sampleS[n - 1];
+  const length = line.closed ? roundMm(line) : sampleS[n - 1];
   const turns = line.closed ? Math.floor(s / length) : 0;
   const own = s - turns * length;
   const at = (i: number): number => (i < n ? sampleS[i] : length + sampleS[0]);
@@ -47,11 +53,11 @@ export function sampleAt({ line, sampleS }: TraceLine, s: number): number {
 /** Place along the centre line of a sample's index; indices of a closed trace may go round more than once. */
 export function placeOfSample({ line, sampleS }: TraceLine, index: number): number {
   const n = sampleS.length;
-  const length = line.closed ? line.places.length * line.stepMm : sampleS[n - 1];
   if (!line.closed) {
     const i = Math.max(0, Math.min(n - 2, Math.floor(index)));
     return sampleS[i] + (index - i) * (sampleS[i + 1] - sampleS[i]);
   }
+  const length = roundMm(line);
   const turns = Math.floor(index / n);
   const i = Math.floor(index - turns * n);
   const next = i + 1 < n ? sampleS[i + 1] : length + sampleS[0];
@@ -100,23 +106,6 @@ function middleOf(sample: TraceSample): { x: number; y: number } | null {
   };
 }
 
-function smoothed(
-  points: readonly { x: number; y: number }[],
-  closed: boolean,
-  times: number,
-): { x: number; y: number }[] {
-  let now = [...points];
-  const n = points.length;
-  for (let k = 0; k < times; k++)
-    now = now.map((p, i) => {
-      if (!closed && (i === 0 || i === n - 1)) return p;
-      const a = now[(i + n - 1) % n];
-      const b = now[(i + 1) % n];
-      return { x: (a.x + 2 * p.x + b.x) / 4, y: (a.y + 2 * p.y + b.y) / 4 };
-    });
-  return now;
-}
-
 /** Points a fixed length apart along a polyline; on closed lines the step is made to fit a whole number of times. */
 function evenly(
   points: readonly { x: number; y: number }[],
@@ -139,13 +128,4 @@ function evenly(
     out.push({ x: all[i].x + t * (all[i + 1].x - all[i].x), y: all[i].y + t * (all[i + 1].y - all[i].y) });
   }
   return { points: out, stepMm, along };
-}
-
-function withHeadings(points: readonly { x: number; y: number }[], closed: boolean): CentreLine['places'] {
-  const n = points.length;
-  return points.map((p, i) => {
-    const a = points[closed ? (i + n - 3) % n : Math.max(0, i - 3)];
-    const b = points[closed ? (i + 3) % n : Math.min(n - 1, i + 3)];
-    return { x: p.x, y: p.y, headingRad: Math.atan2(b.y - a.y, b.x - a.x) };
-  });
 }

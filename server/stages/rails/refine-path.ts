@@ -3,6 +3,7 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace, TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
+import { smoothed, withHeadings } from './even-line.js';
 import { type RailLook, railLook, railOffsets } from './rail-edges.js';
 import {
   angleAcross,
@@ -76,31 +77,6 @@ export function resample(line: Line, closed: boolean, stepMm: number): { x: numb
     left = t - length;
   }
   return out;
-}
-
-/** Running quadratic-free smoothing: repeated means of three, which leave straight lines straight. */
-function smoothed(points: { x: number; y: number }[], closed: boolean, times: number): { x: number; y: number }[] {
-  let now = points;
-  const n = points.length;
-  for (let k = 0; k < times; k++) {
-    now = now.map((p, i) => {
-      if (!closed && (i === 0 || i === n - 1)) return p;
-      const a = now[(i + n - 1) % n];
-      const b = now[(i + 1) % n];
-      return { x: (a.x + 2 * p.x + b.x) / 4, y: (a.y + 2 * p.y + b.y) / 4 };
-    });
-  }
-  return now;
-}
-
-function withHeadings(points: readonly { x: number; y: number }[], closed: boolean): Place[] {
-  const n = points.length;
-  return points.map((p, i) => {
-    const reach = 3;
-    const a = points[closed ? (i + n - reach) % n : Math.max(0, i - reach)];
-    const b = points[closed ? (i + reach) % n : Math.min(n - 1, i + reach)];
-    return { x: p.x, y: p.y, headingRad: Math.atan2(b.y - a.y, b.x - a.x) };
-  });
 }
 
 /** Place of the highest value, to a fraction by the parabola through its neighbours. */

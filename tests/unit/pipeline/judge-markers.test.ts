@@ -3,9 +3,10 @@ import { type Camera, photoFromTable } from '../../../server/geometry/camera.js'
 import { multiply3, rotationFromVector } from '../../../server/geometry/rotation.js';
 import { judgeMarkers } from '../../../server/pipeline/judge-markers.js';
 import { markerWarnings, reasonsOf } from '../../../server/pipeline/warnings.js';
+import { markerCornerInTable, type PlacedMarker } from '../../../server/scene/placed-marker.js';
 import { tallTrack } from '../../../server/scene/track-profile.js';
-import { adjust, type MarkerObservation, markerCornerInTable } from '../../../server/stages/camera/adjustment.js';
-import type { AdjustmentState, PlacedMarker } from '../../../server/stages/camera/adjustment-state.js';
+import { adjust, type MarkerObservation } from '../../../server/stages/camera/adjustment.js';
+import type { AdjustmentState } from '../../../server/stages/camera/adjustment-state.js';
 import type { StartCamera } from '../../../server/stages/camera/start-camera.js';
 import { seededRandom } from '../../support/seeded-random.js';
 

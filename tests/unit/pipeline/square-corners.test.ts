@@ -9,8 +9,8 @@ import { sideLengthU } from '../../../server/pipeline/side-lengths.js';
 import { adjustWithCorners, judgeCorners } from '../../../server/pipeline/square-corners.js';
 import { cornerWarnings } from '../../../server/pipeline/warnings.js';
 import type { MeasuredSide } from '../../../server/scene/measured-layout.js';
+import { markerCornerInTable } from '../../../server/scene/placed-marker.js';
 import { tallTrack } from '../../../server/scene/track-profile.js';
-import { markerCornerInTable } from '../../../server/stages/camera/adjustment.js';
 import type { AdjustmentState } from '../../../server/stages/camera/adjustment-state.js';
 import { normalFrom, seededRandom } from '../../support/seeded-random.js';
 

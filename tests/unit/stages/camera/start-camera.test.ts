@@ -3,7 +3,7 @@ import { problemLine } from '../../../../server/contract/problems.js';
 import { photoFromTable } from '../../../../server/geometry/camera.js';
 import type { MarkerDetection } from '../../../../server/scene/marker-detection.js';
 import type { Photo } from '../../../../server/scene/photo.js';
-import { markerCornerInTable } from '../../../../server/stages/camera/adjustment.js';
+import { markerCornerInTable } from '../../../../server/scene/placed-marker.js';
 import { startCamera } from '../../../../server/stages/camera/start-camera.js';
 
 const f = 2900;
@@ -17,7 +17,7 @@ const photo = (name: string): Photo =>
 
 const marker = (id: number, x: number): MarkerDetection => {
   const cornersInPhoto = [0, 1, 2, 3].map((k) =>
-    photoFromTable(camera, ...markerCornerInTable({ id, x, y: 40, turnRad: 0.3 }, 100, k), 0),
+    photoFromTable(camera, ...markerCornerInTable({ x, y: 40, turnRad: 0.3 }, 100, k), 0),
   );
   return { id, cornersInPhoto, sigmaPx: 0.02 } as unknown as MarkerDetection;
 };

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { MeasuredLayout, MeasuredPiece, MeasuredSide } from '../../../../server/scene/measured-layout.js';
-import { tallTrack } from '../../../../server/scene/track-profile.js';
-import { distancesAt } from '../../../../server/stages/measurements/distances.js';
+import type { MeasuredPiece } from '../../../../server/scene/measured-layout.js';
+import { distanceToSide } from '../../../support/piece-beside-side.js';
 
 const curvature = 1 / 400;
 
@@ -15,28 +14,8 @@ function uAt(s: number, headingRad: number, direction: readonly [number, number,
     fromS: -300,
     toS: 300,
   };
-  const side: MeasuredSide = {
-    name: 'A',
-    arc: { x: 0, y: -100, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 1000 },
-    arcIndex: 1,
-    fromS: -1000,
-    toS: 1000,
-    fromCorner: true,
-    toCorner: true,
-  };
   const covariance = direction.flatMap((a) => direction.map((b) => a * b * sigma ** 2));
-  const layout: MeasuredLayout = {
-    cameras: [],
-    photoNames: [],
-    photoSizesPx: [],
-    track: tallTrack,
-    railTopOffMm: 0,
-    runs: [],
-    sides: [side],
-    arcCovariance: (a, b) => (a === 0 && b === 0 ? covariance : new Array<number>(9).fill(0)),
-  };
-  const run = { id: 'R1', closed: false, photo: 0, pieces: [piece], joints: [], jointPlaces: [], hidden: [] };
-  return distancesAt(layout, run, piece, s)[0].distance.u;
+  return distanceToSide(piece, covariance, s).u;
 }
 
 describe('uncertainty of the clearance of a curve', () => {
