@@ -1,3 +1,4 @@
+import { isLaidAnew } from '../contract/laid-anew.js';
 import type { Plan } from '../contract/plan.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { stretchName } from './filler-place.js';
@@ -9,7 +10,7 @@ import { drawTable } from './table-drawing.js';
 export function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): void {
   const changed = plan.stretches
     .map((stretch, index) => ({ stretch, index }))
-    .filter(({ stretch }) => Math.abs(stretch.thenMm - stretch.nowMm) > 3 || stretch.made.some(isFromStock));
+    .filter(({ stretch }) => isLaidAnew(stretch));
   if (changed.length === 0) return;
   flow.heading('Straights to lay anew', 16);
   drawTable(
@@ -34,10 +35,6 @@ export function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): v
 }
 
 type Made = Plan['stretches'][number]['made'];
-
-function isFromStock(part: Made[number]): boolean {
-  return !('filler' in part) && part.source === 'stock';
-}
 
 function madeInWords(made: Made, style: LengthStyle): string {
   if (made.length === 0) return 'nothing: take it out';

@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { isLaidAnew } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import {
@@ -51,7 +52,8 @@ export class FillerList extends LitElement {
   override render() {
     const { plan } = this;
     if (!plan) return nothing;
-    if (plan.fillers.length === 0) return html`<p>No filler is needed.</p>`;
+    if (plan.fillers.length === 0)
+      return html`<p>No filler is needed.${plan.stretches.some(isLaidAnew) ? ' Straights laid anew make it fit: the cut sheet says which, and in which order.' : ''}</p>`;
     return html`<ul class="plain">
       ${plan.fillers.map((filler) => this.row(plan, filler))}
     </ul>`;

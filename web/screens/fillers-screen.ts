@@ -86,8 +86,12 @@ export class FillersScreen extends TableScreen {
             .lengthStyle=${lengthStyle}
             @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
           ></gw-filler-list>
-          <h2>Cuts</h2>
-          <gw-donor-strips .plan=${one} .lengthStyle=${lengthStyle}></gw-donor-strips>
+          ${
+            one.donors.length === 0
+              ? nothing
+              : html`<h2>Cuts</h2>
+                <gw-donor-strips .plan=${one} .lengthStyle=${lengthStyle}></gw-donor-strips>`
+          }
           <h2>What it leads to</h2>
           <gw-predicted-fit .plan=${one} .report=${report} .wishes=${table.edited.wishes} .lengthStyle=${lengthStyle}></gw-predicted-fit>
         </section>
