@@ -21,6 +21,29 @@ export function rotationFromVector(wx: number, wy: number, wz: number): number[]
   ];
 }
 
+/** The rotation vector of first turning by `before`, then by `after`: exp(after) · exp(before). Product of unit quaternions. */
+export function composedRotation(
+  after: readonly [number, number, number],
+  before: readonly [number, number, number],
+): [number, number, number] {
+  const [a, ax, ay, az] = quaternionOf(after);
+  const [b, bx, by, bz] = quaternionOf(before);
+  const w = a * b - ax * bx - ay * by - az * bz;
+  const x = a * bx + ax * b + ay * bz - az * by;
+  const y = a * by + ay * b + az * bx - ax * bz;
+  const z = a * bz + az * b + ax * by - ay * bx;
+  const sine = Math.hypot(x, y, z);
+  // 2 atan2(sine, w) / sine where the sine is not too small to divide by.
+  const scale = sine < 1e-12 ? 2 / w : (2 * Math.atan2(Math.sign(w) * sine, Math.abs(w))) / sine;
+  return [scale * x, scale * y, scale * z];
+}
+
+function quaternionOf([x, y, z]: readonly [number, number, number]): [number, number, number, number] {
+  const angle = Math.hypot(x, y, z);
+  const s = angle < 1e-12 ? 0.5 : Math.sin(angle / 2) / angle;
+  return [Math.cos(angle / 2), s * x, s * y, s * z];
+}
+
 /** a · b for 3 × 3 matrices row by row. */
 export function multiply3(a: readonly number[], b: readonly number[]): number[] {
   const out = new Array<number>(9);

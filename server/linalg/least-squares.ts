@@ -17,6 +17,11 @@ export interface LeastSquaresProblem {
   readonly parameterCount: number;
   /** @param derivatives false when only the residuals are asked for: then `count` may be 0 */
   evaluate(parameters: Float64Array, sink: ResidualSink, derivatives?: boolean): void;
+  /**
+   * Where a step leads, when that is not the sum: the derivatives, and the covariance, are then by steps from where the
+   * parameters stand.
+   */
+  stepped?(parameters: Float64Array, step: Float64Array): Float64Array;
 }
 
 /** Robust loss on a residual r of unit standard uncertainty. */
@@ -204,6 +209,13 @@ function costOf(problem: LeastSquaresProblem, parameters: Float64Array, loss: Lo
   return cost;
 }
 
+/** By how much a damped step would lower the cost if the residuals were linear. */
+function promisedFall({ matrix, gradient }: NormalEquations, n: number, damping: number, step: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < n; i++) sum += step[i] * (damping * matrix[i * n + i] * step[i] - gradient[i]);
+  return sum / 2;
+}
+
 /**
  * Levenberg–Marquardt with iteratively reweighted robust loss (Marquardt 1963, J. SIAM 11:431; damping rule of Nielsen
  * 1999, IMM-REP-1999-05). Never changes its inputs.
@@ -214,10 +226,11 @@ export function solveLeastSquares(
   options: LeastSquaresOptions = defaultLeastSquaresOptions,
 ): LeastSquaresSolution {
   const n = problem.parameterCount;
-  let parameters = Float64Array.from(start);
-  let normal = buildNormalEquations(problem, parameters, options.loss);
+  let parameters: Float64Array = Float64Array.from(start);
+  let normal: NormalEquations = buildNormalEquations(problem, parameters, options.loss);
   let damping = options.startDamping ?? usualStartDamping;
   let growth = 2;
+  let lastHelped = true;
   let ended: LeastSquaresSolution['ended'] = 'iterations';
   let iterations = 0;
   for (; iterations < options.maxIterations; iterations++) {
@@ -231,13 +244,16 @@ export function solveLeastSquares(
       }
       continue;
     }
-    const step = solved(factor, n, normal.gradient);
-    const trial = parameters.map((p, i) => p - step[i]);
-    const cost = costOf(problem, trial, options.loss);
-    if (cost < normal.cost) {
+    const step = solved(factor, n, normal.gradient).map((d) => -d);
+    const trial: Float64Array = problem.stepped?.(parameters, step) ?? parameters.map((p, i) => p + step[i]);
+    // Steps mostly help: then the next equations are made at once, and only after one that did not is the cost asked first.
+    const next: NormalEquations | null = lastHelped ? buildNormalEquations(problem, trial, options.loss) : null;
+    const cost: number = next ? next.cost : costOf(problem, trial, options.loss);
+    lastHelped = cost < normal.cost;
+    if (lastHelped) {
       const fall = (normal.cost - cost) / Math.max(normal.cost, 1e-300);
       parameters = trial;
-      normal = buildNormalEquations(problem, parameters, options.loss);
+      normal = next ?? buildNormalEquations(problem, parameters, options.loss);
       damping = Math.max(damping / 5, 1e-14);
       growth = 2;
       if (fall < options.costTolerance) {
@@ -245,8 +261,7 @@ export function solveLeastSquares(
         break;
       }
     } else {
-      const small = step.every((d, i) => Math.abs(d) <= 1e-12 * (Math.abs(parameters[i]) + 1e-12));
-      if (small || damping > 1e14) {
+      if (promisedFall(normal, n, damping, step) < options.costTolerance * normal.cost || damping > 1e14) {
         ended = 'converged';
         break;
       }

@@ -13,24 +13,39 @@ export interface Arc {
 
 /** Point at s along an arc and offsetMm to its left, with the heading there. */
 export function pointOnArc(arc: Arc, s: number, offsetMm = 0): { x: number; y: number; headingRad: number } {
-  putOnArc(arc, s, offsetMm, arc.curvaturePerMm, onePoint);
-  return { x: onePoint[0], y: onePoint[1], headingRad: onePoint[2] };
+  putOnArc(arc, Math.cos(arc.headingRad), Math.sin(arc.headingRad), s, offsetMm, onePoint);
+  return { x: onePoint[0], y: onePoint[1], headingRad: arc.headingRad + arc.curvaturePerMm * s };
 }
 
-const onePoint = new Float64Array(3);
+const onePoint = new Float64Array(6);
 
 /**
  * The same without a new object, as inner loops need it.
- * @param curvaturePerMm the arc's own, or what it would be
- * @param out takes x, y and heading
+ * @param cos of the arc's heading
+ * @param sin of the arc's heading
+ * @param out takes x, y, cosine and sine of the heading there, and what x and y change by with the curvature (mm²)
  */
-export function putOnArc(arc: Arc, s: number, offsetMm: number, curvaturePerMm: number, out: Float64Array): void {
-  const half = (curvaturePerMm * s) / 2;
-  const chord = Math.abs(half) < 1e-9 ? s : (s * Math.sin(half)) / half;
-  const headingRad = arc.headingRad + 2 * half;
-  out[0] = arc.x + chord * Math.cos(arc.headingRad + half) - offsetMm * Math.sin(headingRad);
-  out[1] = arc.y + chord * Math.sin(arc.headingRad + half) + offsetMm * Math.cos(headingRad);
-  out[2] = headingRad;
+export function putOnArc(arc: Arc, cos: number, sin: number, s: number, offsetMm: number, out: Float64Array): void {
+  const half = (arc.curvaturePerMm * s) / 2;
+  const ch = Math.cos(half);
+  const sh = Math.sin(half);
+  // sin(half)/half and its derivative; below the limit the series are good to 1e-14 and 1e-10.
+  const small = Math.abs(half) < 1e-3;
+  const share = small ? 1 - (half * half) / 6 : sh / half;
+  const shareByHalf = small ? -half / 3 : (ch - share) / half;
+  const chord = s * share;
+  // Directions of the chord and of the track at its end.
+  const mx = cos * ch - sin * sh;
+  const my = sin * ch + cos * sh;
+  const tx = mx * ch - my * sh;
+  const ty = my * ch + mx * sh;
+  out[0] = arc.x + chord * mx - offsetMm * ty;
+  out[1] = arc.y + chord * my + offsetMm * tx;
+  out[2] = tx;
+  out[3] = ty;
+  const chordByCurvature = (s * s * shareByHalf) / 2;
+  out[4] = chordByCurvature * mx - (chord * my * s) / 2 - offsetMm * tx * s;
+  out[5] = chordByCurvature * my + (chord * mx * s) / 2 - offsetMm * ty * s;
 }
 
 /** Place along an arc of the point nearest to (x, y). */

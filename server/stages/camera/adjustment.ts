@@ -1,11 +1,12 @@
-import type { Camera } from '../../geometry/camera.js';
-import { emptyProjection, projectWithDerivatives } from '../../geometry/project-with-derivatives.js';
+import { projectWithDerivatives } from '../../geometry/project-with-derivatives.js';
+import { composedRotation } from '../../geometry/rotation.js';
 import { type LeastSquaresProblem, type ResidualSink, solveLeastSquares } from '../../linalg/least-squares.js';
 import { markerCornerInTable } from '../../scene/placed-marker.js';
-import { type Arc, type LineObservation, putOnArc } from '../../scene/track-observation.js';
+import type { LineObservation } from '../../scene/track-observation.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 import { type AdjustmentState, layoutOf, type ParameterLayout, stateFrom } from './adjustment-state.js';
+import { DerivativeRow } from './derivative-row.js';
+import { lineResiduals } from './line-residuals.js';
 import { type CurveFamily, sameRadiusResiduals } from './same-radius.js';
 import { type SideTapeObservation, sideTapeResidual } from './side-length.js';
 import { type SquareCorner, squareCornerResidual } from './square-corner.js';
@@ -69,24 +70,27 @@ const priors = {
 
 class Evaluator implements LeastSquaresProblem {
   readonly parameterCount: number;
-  private readonly projection = emptyProjection();
-  /** x, y and heading on an arc: of the observation at hand, and with a little more curvature. */
-  private readonly place = new Float64Array(3);
-  private readonly next = new Float64Array(3);
-  private readonly index = new Int32Array(32);
-  private readonly derivative = new Float64Array(32);
+  private readonly row: DerivativeRow;
 
   constructor(
     private readonly input: AdjustmentInput,
     private readonly layout: ParameterLayout,
   ) {
     this.parameterCount = layout.count;
+    this.row = new DerivativeRow(layout, input.state.lensOfPhoto);
+  }
+
+  /** Poses turn one turn after the other: a step's derivatives are those at the pose that has been reached. */
+  stepped(parameters: Float64Array, step: Float64Array): Float64Array {
+    const out = parameters.map((p, i) => p + step[i]);
+    for (const o of this.layout.pose) out.set(composedRotation(triple(step, o), triple(parameters, o)), o);
+    return out;
   }
 
   evaluate(parameters: Float64Array, sink: ResidualSink, derivatives = true): void {
     const state = stateFrom(this.input.state, this.layout, parameters);
     this.markerResiduals(state, sink);
-    this.lineResiduals(state, sink, derivatives);
+    lineResiduals(this.input, state, this.layout, this.row, sink, derivatives);
     this.tapeResiduals(state, sink);
     for (const tape of this.input.sideTapes ?? []) sideTapeResidual(tape, state.arcs, this.layout.arc, sink);
     for (const corner of this.input.squareCorners ?? [])
@@ -95,24 +99,9 @@ class Evaluator implements LeastSquaresProblem {
     this.priorResiduals(state, parameters, sink);
   }
 
-  /** Puts the camera's part of the derivatives of n·p at the front of the buffers; returns how many. */
-  private cameraPart(photo: number, nx: number, ny: number, scale: number): number {
-    const { layout, index, derivative, projection: q } = this;
-    const lensAt = layout.lens[this.input.state.lensOfPhoto[photo]];
-    let n = 0;
-    for (let k = 0; k < 7; k++) {
-      index[n] = lensAt + k;
-      derivative[n++] = scale * (nx * q.byLens[k] + ny * q.byLens[7 + k]);
-    }
-    for (let k = 0; k < 6; k++) {
-      index[n] = layout.pose[photo] + k;
-      derivative[n++] = scale * (nx * q.byPose[k] + ny * q.byPose[6 + k]);
-    }
-    return n;
-  }
-
   private markerResiduals(state: AdjustmentState, sink: ResidualSink): void {
-    const { layout, index, derivative, projection: q } = this;
+    const { row, layout } = this;
+    const { index, derivative, projection: q } = row;
     const side = this.input.markerSideMm * state.printScale;
     for (const seen of this.input.markerObservations) {
       const marker = state.markers[seen.marker];
@@ -120,10 +109,8 @@ class Evaluator implements LeastSquaresProblem {
         const [x, y] = markerCornerInTable(marker, side, k);
         projectWithDerivatives(state.cameras[seen.photo], x, y, 0, q);
         for (let axis = 0; axis < 2; axis++) {
-          const nx = axis === 0 ? 1 : 0;
-          const ny = 1 - nx;
           const scale = 1 / seen.sigmaPx;
-          let n = this.cameraPart(seen.photo, nx, ny, scale);
+          let n = row.camera(seen.photo, (1 - axis) * scale, axis * scale);
           const gx = scale * q.byPoint[3 * axis];
           const gy = scale * q.byPoint[3 * axis + 1];
           const o = layout.marker[seen.marker];
@@ -138,72 +125,6 @@ class Evaluator implements LeastSquaresProblem {
           sink(scale * ((axis === 0 ? q.u : q.v) - seen.cornersPx[k][axis]), index, derivative, n);
         }
       }
-    }
-  }
-
-  /**
-   * Puts the place on an arc that an observation is of into `place`, projected, and returns where along the arc it is. An
-   * arc may slide along itself while all is solved for; on a curve the place that was nearest before then bends away from
-   * the observation's normal, and another is nearest.
-   */
-  private facing(camera: Camera, arc: Arc, seen: LineObservation, straight: boolean, d: number, z: number): number {
-    const { projection: q, place } = this;
-    putOnArc(arc, seen.s, d, arc.curvaturePerMm, place);
-    projectWithDerivatives(camera, place[0], place[1], z, q);
-    if (straight) return seen.s;
-    const cos = Math.cos(place[2]);
-    const sin = Math.sin(place[2]);
-    const du = q.byPoint[0] * cos + q.byPoint[1] * sin;
-    const dv = q.byPoint[3] * cos + q.byPoint[4] * sin;
-    const along = ((seen.px - q.u) * du + (seen.py - q.v) * dv) / (du * du + dv * dv);
-    // Along a rail beside the centre line; s counts along the centre line.
-    const s = seen.s + along / (1 - arc.curvaturePerMm * d);
-    putOnArc(arc, s, d, arc.curvaturePerMm, place);
-    projectWithDerivatives(camera, place[0], place[1], z, q);
-    return s;
-  }
-
-  private lineResiduals(state: AdjustmentState, sink: ResidualSink, derivatives: boolean): void {
-    const { layout, index, derivative, projection: q, place, next } = this;
-    const offset = outerHeadOffsetMm(this.input.track);
-    const railZ = this.input.track.railTopMm - this.input.track.headWidthMm / 2 + state.railTopOffMm;
-    for (const seen of this.input.lineObservations) {
-      const arc = state.arcs[seen.arc];
-      const onRail = seen.kind === 'rail';
-      const d = seen.rail * offset * state.gaugeScale;
-      const camera = state.cameras[seen.photo];
-      const s = this.facing(camera, arc, seen, state.straight[seen.arc], d, onRail ? railZ : 0);
-      const scale = 1 / seen.sigmaPx;
-      const residual = scale * (seen.normalX * (q.u - seen.px) + seen.normalY * (q.v - seen.py));
-      if (!derivatives) {
-        sink(residual, index, derivative, 0);
-        continue;
-      }
-      let n = this.cameraPart(seen.photo, seen.normalX, seen.normalY, scale);
-      const gx = scale * (seen.normalX * q.byPoint[0] + seen.normalY * q.byPoint[3]);
-      const gy = scale * (seen.normalX * q.byPoint[1] + seen.normalY * q.byPoint[4]);
-      const gz = scale * (seen.normalX * q.byPoint[2] + seen.normalY * q.byPoint[5]);
-      const o = layout.arc[seen.arc];
-      index[n] = o;
-      derivative[n++] = gx;
-      index[n] = o + 1;
-      derivative[n++] = gy;
-      index[n] = o + 2;
-      derivative[n++] = -gx * (place[1] - arc.y) + gy * (place[0] - arc.x);
-      if (!state.straight[seen.arc]) {
-        const h = 1e-7;
-        putOnArc(arc, s, d, arc.curvaturePerMm + h, next);
-        index[n] = o + 3;
-        derivative[n++] = (gx * (next[0] - place[0]) + gy * (next[1] - place[1])) / h;
-      }
-      if (onRail) {
-        const lateral = seen.rail * offset;
-        index[n] = layout.gaugeScale;
-        derivative[n++] = lateral * (-gx * Math.sin(place[2]) + gy * Math.cos(place[2]));
-        index[n] = layout.railTop;
-        derivative[n++] = gz;
-      }
-      sink(residual, index, derivative, n);
     }
   }
 
@@ -261,6 +182,10 @@ class Evaluator implements LeastSquaresProblem {
   }
 }
 
+function triple(values: Float64Array, at: number): [number, number, number] {
+  return [values[at], values[at + 1], values[at + 2]];
+}
+
 /** The problem that `adjust` solves: its parameters are what is added to the input's state. */
 export function adjustmentProblem(input: AdjustmentInput): LeastSquaresProblem {
   return new Evaluator(input, layoutOf(input.state));
@@ -276,7 +201,7 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
   const solution = solveLeastSquares(problem, new Float64Array(layout.count), {
     loss: { kind: 'huber', width: input.robustWidth },
     maxIterations: input.maxIterations,
-    costTolerance: 1e-8,
+    costTolerance: 1e-6,
   });
   const state = stateFrom(input.state, layout, solution.parameters);
   const markerCount = input.markerObservations.length * 8;

@@ -6,8 +6,12 @@ import {
   tableFromPhotoAtHeight,
   undistort,
 } from '../../../server/geometry/camera.js';
-import { emptyProjection, projectWithDerivatives } from '../../../server/geometry/project-with-derivatives.js';
-import { multiply3, rotationFromVector } from '../../../server/geometry/rotation.js';
+import {
+  emptyProjection,
+  projectLevelStep,
+  projectWithDerivatives,
+} from '../../../server/geometry/project-with-derivatives.js';
+import { composedRotation, multiply3, rotationFromVector } from '../../../server/geometry/rotation.js';
 import { seededRandom } from '../../support/seeded-random.js';
 
 const lens = { fx: 2900, fy: 2900, cx: 2010, cy: 1520, k1: -0.06, k2: 0.015, p1: 2e-4, p2: -3e-4 };
@@ -89,5 +93,36 @@ describe('camera', () => {
       compare(own.byLens[k], moved(h).x, moved(-h).x, h);
       compare(own.byLens[7 + k], moved(h).y, moved(-h).y, h);
     });
+  });
+
+  it('tells how a point moves level as the whole derivatives do', () => {
+    const out = emptyProjection();
+    projectWithDerivatives(camera, 420, -130, 15.2, out);
+    const step = new Float64Array(4);
+    projectLevelStep(camera, 420, -130, 15.2, 0.6, 0.8, step);
+    const p = out.byPoint;
+    [out.u, out.v, 0.6 * p[0] + 0.8 * p[1], 0.6 * p[3] + 0.8 * p[4]].forEach((value, i) => {
+      expect(Math.abs(step[i] - value)).toBeLessThan(1e-9);
+    });
+  });
+});
+
+describe('rotation vectors', () => {
+  it('compose as their matrices do, small and large, up to half a turn and beyond', () => {
+    const random = seededRandom(5);
+    const vector = (size: number): [number, number, number] => [
+      (random() - 0.5) * size,
+      (random() - 0.5) * size,
+      (random() - 0.5) * size,
+    ];
+    for (const size of [0, 1e-13, 1e-6, 0.1, 2, 3.5])
+      for (let i = 0; i < 20; i++) {
+        const [after, before] = [vector(size), vector(i % 2 === 0 ? size : 0.3)];
+        const both = rotationFromVector(...composedRotation(after, before));
+        const expected = multiply3(rotationFromVector(...after), rotationFromVector(...before));
+        both.forEach((v, k) => {
+          expect(Math.abs(v - expected[k])).toBeLessThan(1e-12);
+        });
+      }
   });
 });
