@@ -34,6 +34,12 @@ let flip: usize = 0;
 let flipStride: i32 = 0;
 let flipFrom: i32 = 0;
 let flipRowFrom: i32 = 0;
+let wanted: usize = 0;
+let wantedWidth: i32 = 0;
+let wantedHeight: i32 = 0;
+let blocks: usize = 0;
+let places: usize = 0;
+let placeCount: i32 = 0;
 let stride: i32 = 0;
 
 let half: i32 = 0;
@@ -77,7 +83,8 @@ export function prepare(
   stride = (size + 2 * margin + 3) & ~3;
   const plan = <usize>width * height;
   const row = <usize>stride * 4;
-  let at = (firstByte + 15) & ~15;
+  // Rows that run upwards are read a few places beyond their ends: those places may lie above the picture.
+  let at = (firstByte + <usize>width * 4 * 5 + 15) & ~15;
   grey = at;
   at += plan * 4 + 16;
   score = at;
@@ -114,6 +121,7 @@ export function prepare(
   flipSpans = (at + 15) & ~15;
   at = flipSpans + 2 * row;
   flip = (at + 63) & ~63;
+  wanted = 0;
   reserve(flip);
   prepareMixes();
   return grey;
@@ -325,7 +333,7 @@ function startY(j: i32, c: f64, s: f64): f64 {
 }
 
 /**
- * Places from … to of a turned row, at most a piece of them, and up to three more. Both steps c and s are 0 or positive.
+ * Places from … to of a turned row, at most a piece of them, and up to three more.
  * Within a piece single precision is enough for the places, counted from the pixel of the first one.
  */
 function turnPiece(line: usize, x0: f64, y0: f64, from: i32, to: i32, c: f64, s: f64): void {
@@ -372,11 +380,15 @@ function turnPiece(line: usize, x0: f64, y0: f64, from: i32, to: i32, c: f64, s:
   }
 }
 
-/** Step across the track from the line's places beside each place, limited; 0 where one of them is not in the photo. */
-function slopeRow(line: usize, slope: usize): void {
-  memory.fill(slope, 0, <usize>stride * 4);
-  const most = f32x4.splat(steepest);
+/**
+ * Step across the track from the line's places beside each place, limited; 0 where one of them is not in the photo, and
+ * beside the span, from `clearFrom` to `clearTo`.
+ */
+function slopeRow(line: usize, slope: usize, clearFrom: i32, clearTo: i32): void {
   const origin = slope + <usize>(margin * 4);
+  memory.fill(origin + <usize>(clearFrom << 2), 0, <usize>((clearTo - clearFrom) << 2));
+  if (spanHi <= spanLo) return;
+  const most = f32x4.splat(steepest);
   for (let i = spanLo; i < spanHi; i += 4) {
     const at = <usize>(i << 2);
     const d = f32x4.sub(v128.load(line + at + 4), v128.load(line + at - 4));
@@ -644,6 +656,7 @@ function take(j: i32, i: i32, value: f32, c: f64, s: f64, index: i32): void {
       const known = load<f32>(score + (to << 2));
       // Of equal scores the first direction's counts, in whatever order directions come.
       if (value < known || (value === known && index >= <i32>load<u8>(direction + to))) continue;
+      if (wanted != 0 && !isWanted(px, py, index)) continue;
       const dx = f64(px) - cx;
       const dy = f64(py) - cy;
       if (i32(Math.floor(middle + dx * c - dy * s + 0.5)) != j) continue;
@@ -686,8 +699,7 @@ function scoreDirection(index: i32, c: f64, s: f64, flipped: bool): void {
     }
     spanLo = load<i32>(span);
     spanHi = j < size ? load<i32>(span, 4) : 0;
-    if (spanHi > spanLo) slopeRow(line, place);
-    else memory.fill(place, 0, row);
+    slopeRow(line, place, -margin, stride - margin);
     const leavingLo = load<i32>(spans + <usize>(k << 3));
     const leavingHi = load<i32>(spans + <usize>(k << 3), 4);
     setSpan(k, spanLo, spanHi);
@@ -714,4 +726,123 @@ function setSpan(k: i32, lo: i32, hi: i32): void {
   const at = spans + <usize>(k << 3);
   store<i32>(at, hi > lo ? lo : size);
   store<i32>(at, hi > lo ? hi : 0, 4);
+}
+
+/** Sides of the blocks of the turned picture that are scored or passed over: across the track, and along it. */
+const blockWidth: i32 = 32;
+const blockHeight: i32 = 16;
+
+/**
+ * From here on only wanted pixels are scored, and only in wanted directions. To be called after `prepare`; directions are
+ * then scored by `scoreWanted`, and `findWanted` is to be called when the wishes are in their place.
+ * @returns where the wishes go: for every second pixel of every second row a bit for each direction, 32-bit whole numbers
+ */
+export function prepareWanted(): usize {
+  wantedWidth = (widthPx + 2) >> 1;
+  wantedHeight = (heightPx + 2) >> 1;
+  wanted = flip;
+  blocks = wanted + <usize>wantedWidth * wantedHeight * 4;
+  places = (blocks + <usize>blocksAcross() * blocksAlong() + 15) & ~15;
+  reserve(places);
+  return wanted;
+}
+
+function blocksAcross(): i32 {
+  return size / blockWidth + 2;
+}
+
+function blocksAlong(): i32 {
+  return size / blockHeight + 2;
+}
+
+function isWanted(px: i32, py: i32, index: i32): bool {
+  const at = wanted + <usize>((((py + 1) >> 1) * wantedWidth + ((px + 1) >> 1)) << 2);
+  return ((load<i32>(at) >> index) & 1) != 0;
+}
+
+/** Lists where anything is wanted: column, row and directions of each place. */
+export function findWanted(): void {
+  placeCount = 0;
+  for (let k = 0; k < 2; k++) {
+    let at = places;
+    for (let y = 0; y < wantedHeight; y++)
+      for (let x = 0; x < wantedWidth; x++) {
+        const bits = load<i32>(wanted + <usize>((y * wantedWidth + x) << 2));
+        if (bits == 0) continue;
+        if (k == 0) {
+          placeCount++;
+          continue;
+        }
+        store<i32>(at, x);
+        store<i32>(at, y, 4);
+        store<i32>(at, bits, 8);
+        at += 12;
+      }
+    if (k == 0) reserve(places + <usize>placeCount * 12);
+  }
+}
+
+/** Scores a direction where it is wanted, and takes over what is better than all before. */
+export function scoreWanted(index: i32, c: f64, s: f64): void {
+  markBlocks(index, c, s);
+  const rows = blocksAlong();
+  for (let column = 0; column < blocksAcross(); column++) {
+    const at = blocks + <usize>(column * rows);
+    for (let first = 0; first < rows; first++) {
+      if (load<u8>(at + <usize>first) == 0) continue;
+      let last = first + 1;
+      while (last < rows && load<u8>(at + <usize>last) != 0) last++;
+      scoreStrip(column * blockWidth, first * blockHeight, last * blockHeight, index, c, s);
+      first = last;
+    }
+  }
+}
+
+/** Marks the blocks of the turned picture that have wanted pixels, those of a column one after the other. */
+function markBlocks(index: i32, c: f64, s: f64): void {
+  const rows = blocksAlong();
+  memory.fill(blocks, 0, <usize>(blocksAcross() * rows));
+  const middle = f64(size - 1) / 2;
+  // A place stands for all pixels that are rounded to it: none is farther off.
+  const near: f64 = 2;
+  for (let k = 0; k < placeCount; k++) {
+    const place = places + <usize>(k * 12);
+    if (((load<i32>(place, 8) >> index) & 1) == 0) continue;
+    const dx = f64(load<i32>(place) * 2) - f64(widthPx - 1) / 2;
+    const dy = f64(load<i32>(place, 4) * 2) - f64(heightPx - 1) / 2;
+    const i = middle + dx * s + dy * c;
+    const j = middle + dx * c - dy * s;
+    const columnTo = min(i32(i + near), size - 1) / blockWidth;
+    const rowTo = min(i32(j + near), size - 1) / blockHeight;
+    for (let column = i32(Math.max(0, i - near)) / blockWidth; column <= columnTo; column++)
+      for (let r = i32(Math.max(0, j - near)) / blockHeight; r <= rowTo; r++)
+        store<u8>(blocks + <usize>(column * rows + r), 1);
+  }
+}
+
+/** Scores one column of blocks of the turned picture from row j0 to j1; what is averaged into it is turned with it. */
+function scoreStrip(i0: i32, j0: i32, j1: i32, index: i32, c: f64, s: f64): void {
+  const rows = 2 * alongHalf + 1;
+  const row = <usize>stride * 4;
+  const reach = i32(Math.floor(1.03 * lag)) + half + 16;
+  const lo = (i0 - reach) & ~3;
+  const hi = i0 + blockWidth + reach;
+  const offset = <usize>((lo + margin) << 2);
+  const bytes = <usize>((hi - lo + 4) << 2);
+  for (let k = 0; k < rows; k++) memory.fill(ring + row * <usize>k + offset, 0, bytes);
+  memory.fill(sums + 2 * offset, 0, 2 * bytes);
+  const line = lineAt(0);
+  for (let j = j0 - alongHalf; j < j1 + alongHalf; j++) {
+    const place = ring + row * <usize>((j + 2 * rows) % rows);
+    memory.copy(products + offset, place + offset, bytes);
+    rowSpan(j, c, s);
+    spanLo = max(spanLo, lo - 1);
+    spanHi = min(spanHi, hi + 1);
+    for (let i = spanLo; i < spanHi; i += piece)
+      turnPiece(line, startX(j, c, s), startY(j, c, s), i, min(i + piece, spanHi), c, s);
+    closeSpan(line, spanLo, spanHi);
+    slopeRow(line, place, lo, hi);
+    meanRow(place, products, lo, hi);
+    if (j - alongHalf >= j0) compareRow(j - alongHalf, i0, i0 + blockWidth, c, s, index);
+  }
 }

@@ -1,11 +1,12 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { greyPlan, type PlanGrid } from '../../images/plan-sampling.js';
+import { fillGreyPlan, greyPlan, type PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
 import { middleLine } from './centre-line.js';
 import { findLight, lightOverhead } from './find-light.js';
-import { findRailLikeness } from './rail-likeness.js';
+import { cellsNeeded, promisingPlaces } from './promising-places.js';
+import { findLikenessWhere, findRailLikeness, type LikenessOptions, type RailLikeness } from './rail-likeness.js';
 import { refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
@@ -41,28 +42,47 @@ export function findRails(
   signal?: AbortSignal,
 ): RailTrace[] {
   const height = track.railTopMm - track.headWidthMm / 2;
-  const grid = gridOfPhoto(raster, camera, height, options.mmPerPx, options.reachMm);
-  const grey = greyPlan(raster, camera, grid, height);
-  const spacing = (track.railCount === 3 ? 1 : 2) * outerHeadOffsetMm(track);
-  const likeness = findRailLikeness(
-    grey,
-    grid.widthPx,
-    grid.heightPx,
-    spacing / options.mmPerPx,
-    track.railCount,
-    signal,
-  );
+  const { mmPerPx } = options;
+  const grid = gridOfPhoto(raster, camera, height, mmPerPx, options.reachMm);
+  const likeness = likenessOf(raster, camera, grid, height, track, signal);
   const paths = tracePaths(likeness, {
-    stepPx: 10 / options.mmPerPx,
-    bridgePx: options.bridgeMm / options.mmPerPx,
-    halfTrackPx: (outerHeadOffsetMm(track) + 6) / options.mmPerPx,
-    shortestPx: options.shortestMm / options.mmPerPx,
+    stepPx: 10 / mmPerPx,
+    bridgePx: options.bridgeMm / mmPerPx,
+    halfTrackPx: (outerHeadOffsetMm(track) + 6) / mmPerPx,
+    shortestPx: options.shortestMm / mmPerPx,
   });
   const lines = paths.map((path) => ({
     closed: path.closed,
-    line: path.points.map((p) => ({ x: grid.x0 + p.x * options.mmPerPx, y: grid.y1 - p.y * options.mmPerPx })),
+    line: path.points.map((p) => ({ x: grid.x0 + p.x * mmPerPx, y: grid.y1 - p.y * mmPerPx })),
   }));
   return followLines(raster, photo, camera, track, lines, options, signal);
+}
+
+/** On a plan of half the resolution fewer directions are told apart; averaged is as far along the track. */
+const coarseOptions: LikenessOptions = { directionCount: 16, alongHalfPx: 6 };
+
+/** Looks for rails on a plan of half the resolution first, and closely only where something may be. */
+function likenessOf(
+  raster: Raster,
+  camera: Camera,
+  grid: PlanGrid,
+  heightMm: number,
+  track: TrackProfile,
+  signal?: AbortSignal,
+): RailLikeness {
+  const spacingPx = ((track.railCount === 3 ? 1 : 2) * outerHeadOffsetMm(track)) / grid.mmPerPx;
+  const half: PlanGrid = {
+    ...grid,
+    mmPerPx: 2 * grid.mmPerPx,
+    widthPx: (grid.widthPx + 1) >> 1,
+    heightPx: (grid.heightPx + 1) >> 1,
+  };
+  const coarsePlan = { ...half, grey: greyPlan(raster, camera, half, heightMm) };
+  const coarse = findRailLikeness(coarsePlan, spacingPx / 2, track.railCount, coarseOptions, signal);
+  const wanted = promisingPlaces(coarse, grid);
+  const isNeeded = cellsNeeded(wanted, grid, spacingPx);
+  const fill = (grey: Float32Array): void => fillGreyPlan(raster, camera, grid, heightMm, grey, isNeeded);
+  return findLikenessWhere(wanted, grid, spacingPx, track.railCount, fill, signal);
 }
 
 /** A rough centre line, table frame at the height of the rail axes. */

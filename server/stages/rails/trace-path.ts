@@ -20,11 +20,11 @@ export interface TraceOptions {
 /** Follows ridges of rail likeness from the strongest places on, until nothing strong is left. */
 export function tracePaths(likeness: RailLikeness, options: TraceOptions): TracedPath[] {
   const { widthPx: w, heightPx: h, score } = likeness;
-  const strong = strongLevel(score);
+  const strong = strongLevel(likeness, ridgePixels);
   if (strong === 0) return [];
   const taken = new Uint8Array(w * h);
   const seeds: number[] = [];
-  for (let at = 0; at < score.length; at++) if (score[at] > 0.5 * strong) seeds.push(at);
+  for (const at of likeness.found) if (score[at] > 0.5 * strong) seeds.push(at);
   seeds.sort((a, b) => score[b] - score[a] || a - b);
   const paths: TracedPath[] = [];
   for (const seed of seeds) {
@@ -37,26 +37,26 @@ export function tracePaths(likeness: RailLikeness, options: TraceOptions): Trace
   return paths;
 }
 
-/** Pixels of a thin ridge a few hundred millimetres long. */
-const ridgePixels = 1500;
+/** Pixels of a thin ridge a few hundred millimetres long, at 1.3 mm a pixel. */
+export const ridgePixels = 1500;
 
 /** The level of well-seen rails: the middle of the scores of such a ridge, the strongest in the picture. */
-function strongLevel(score: Float32Array): number {
+export function strongLevel({ score, found }: RailLikeness, ridge: number): number {
   // Kept is what may be among the greatest: at times it is sorted, and what cannot be any more is dropped.
-  const kept = new Float32Array(4 * ridgePixels);
+  const kept = new Float32Array(4 * ridge);
   let count = 0;
   let least = 0;
-  for (let i = 0; i < score.length; i++) {
+  for (const i of found) {
     if (!(score[i] > least)) continue;
     kept[count++] = score[i];
     if (count < kept.length) continue;
     kept.sort();
-    kept.copyWithin(0, count - ridgePixels);
-    count = ridgePixels;
+    kept.copyWithin(0, count - ridge);
+    count = ridge;
     least = kept[0];
   }
   if (count === 0) return 0;
-  const top = Math.min(count, ridgePixels);
+  const top = Math.min(count, ridge);
   return kept.subarray(0, count).sort()[count - Math.ceil(top / 2)];
 }
 

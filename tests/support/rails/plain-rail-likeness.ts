@@ -14,7 +14,7 @@ export function plainRailLikeness(
   heightPx: number,
   spacingPx: number,
   railCount: 2 | 3,
-): RailLikeness {
+): Omit<RailLikeness, 'found'> {
   const directionCount = 24;
   const score = new Float32Array(widthPx * heightPx);
   const direction = new Uint8Array(widthPx * heightPx);

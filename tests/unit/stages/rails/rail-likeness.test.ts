@@ -3,7 +3,14 @@ import { readFileSync } from 'node:fs';
 import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 
-import { findRailLikeness, type RailLikeness } from '../../../../server/stages/rails/rail-likeness.js';
+import {
+  findLikenessWhere,
+  findRailLikeness,
+  type PlanPicture,
+  type RailLikeness,
+  reachOfWanted,
+  wantedSize,
+} from '../../../../server/stages/rails/rail-likeness.js';
 import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
 import { shareTurns } from '../../../../server/stages/rails/share-turns.js';
 import { plainRailLikeness } from '../../../support/rails/plain-rail-likeness.js';
@@ -42,11 +49,19 @@ function planPicture(
   return grey;
 }
 
+function small(grey: Float32Array): PlanPicture {
+  return { grey, widthPx: smallWidthPx, heightPx: smallHeightPx };
+}
+
+type Scored = Pick<RailLikeness, 'score' | 'direction'>;
+
 /** Places where two likenesses differ by more than single precision makes them. */
-function unlike(a: RailLikeness, b: RailLikeness): number {
+function unlike(a: Scored, b: Scored, where: (pixel: number) => boolean = () => true): number {
   let count = 0;
-  for (let i = 0; i < a.score.length; i++)
+  for (let i = 0; i < a.score.length; i++) {
+    if (!where(i)) continue;
     if (Math.abs(a.score[i] - b.score[i]) > 1e-4 * a.score[i] + 1e-6 || a.direction[i] !== b.direction[i]) count++;
+  }
   return count;
 }
 
@@ -80,7 +95,7 @@ describe('the likeness to rails of a plan picture', () => {
   ])('is that of the plain twin: $name', ({ spacingPx, railCount, size }) => {
     const [widthPx, heightPx] = size;
     const grey = planPicture(spacingPx, railCount, 7, [widthPx, heightPx]);
-    const fast = findRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
+    const fast = findRailLikeness({ grey, widthPx, heightPx }, spacingPx, railCount);
     const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
     const positive = plain.score.filter((v) => v > 0).length;
     expect(positive).toBeGreaterThan(1500);
@@ -91,17 +106,62 @@ describe('the likeness to rails of a plan picture', () => {
 
   it('is nothing where the photo shows nothing', () => {
     const grey = new Float32Array(smallWidthPx * smallHeightPx).fill(Number.NaN);
-    expect(Math.max(...findRailLikeness(grey, smallWidthPx, smallHeightPx, 14, 3).score)).toBe(0);
+    expect(Math.max(...findRailLikeness(small(grey), 14, 3).score)).toBe(0);
   });
 
   it('is found in a picture smaller than a track', () => {
     const grey = new Float32Array(12).fill(100);
-    expect(Array.from(findRailLikeness(grey, 4, 3, 14, 3).score)).toEqual(new Array(12).fill(0));
+    expect(Array.from(findRailLikeness({ grey, widthPx: 4, heightPx: 3 }, 14, 3).score)).toEqual(new Array(12).fill(0));
   });
 
   it('stops when it is called off', () => {
     const grey = planPicture(14, 3, 1);
-    expect(() => findRailLikeness(grey, smallWidthPx, smallHeightPx, 14, 3, AbortSignal.abort())).toThrow(/cancelled/);
+    expect(() => findRailLikeness(small(grey), 14, 3, undefined, AbortSignal.abort())).toThrow(/cancelled/);
+  });
+});
+
+describe('the likeness to rails where it is wanted', () => {
+  const [widthPx, heightPx] = [230, 181];
+  const [columns] = wantedSize({ widthPx, heightPx });
+
+  /** What is wanted of a pixel: a bit for each direction. */
+  function wishOf(wanted: Int32Array, pixel: number): number {
+    return wanted[((Math.floor(pixel / widthPx) + 1) >> 1) * columns + (((pixel % widthPx) + 1) >> 1)];
+  }
+
+  it.each([
+    { name: 'three rails', spacingPx: 13.98, railCount: 3 as const },
+    { name: 'two rails', spacingPx: 17.4, railCount: 2 as const },
+  ])('is that of the plain twin where all is wanted: $name', ({ spacingPx, railCount }) => {
+    const grey = planPicture(spacingPx, railCount, 11);
+    const wanted = new Int32Array(columns * wantedSize({ widthPx, heightPx })[1]).fill(0xffffff);
+    const size = { widthPx, heightPx };
+    const fast = findLikenessWhere(wanted, size, spacingPx, railCount, (to) => to.set(grey));
+    const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
+    expect(fast.found.length).toBeGreaterThan(1500);
+    expect(unlike(plain, fast)).toBeLessThanOrEqual(fast.found.length / 100);
+  });
+
+  it('does not depend on what lies farther off, and is nothing elsewhere', () => {
+    const spacingPx = 13.98;
+    const grey = planPicture(spacingPx, 3, 12);
+    const [, rows] = wantedSize({ widthPx, heightPx });
+    const all = new Int32Array(columns * rows).fill(0xffffff);
+    const some = new Int32Array(columns * rows);
+    for (let y = 30; y < 45; y++) for (let x = 40; x < 70; x++) some[y * columns + x] = 0xffffff;
+    const reach = reachOfWanted(spacingPx);
+    const near = grey.map((v, i) => {
+      const [x, y] = [i % widthPx, Math.floor(i / widthPx)];
+      return x > 79 - reach && x < 139 + reach && y > 59 - reach && y < 89 + reach ? v : 0;
+    });
+    const size = { widthPx, heightPx };
+    const whole = findLikenessWhere(all, size, spacingPx, 3, (to) => to.set(grey));
+    const part = findLikenessWhere(some, size, spacingPx, 3, (to) => to.set(near));
+    const isWanted = (i: number): boolean => wishOf(some, i) !== 0;
+    expect(part.found.length).toBeGreaterThan(200);
+    expect(unlike(whole, part, isWanted)).toBe(0);
+    expect(Array.from(part.found).every(isWanted)).toBe(true);
+    expect(part.score.filter((v) => v > 0).length).toBe(part.found.length);
   });
 });
 
