@@ -8,7 +8,10 @@ import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 
 const compiler = 'assemblyscript@0.28.20';
-const kernels = { 'rail-likeness': 'server/stages/rails/rail-likeness-kernel.ts' };
+const kernels = {
+  'rail-likeness': 'server/stages/rails/rail-likeness-kernel.ts',
+  'slit-trail': 'server/stages/joints/slit-trail-kernel.ts',
+};
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const work = mkdtempSync(join(tmpdir(), 'gapwright-kernels-'));

@@ -95,8 +95,9 @@ function face(
   putOnArc(arc, cos, sin, seen.s, d, place);
   if (straight) return;
   projectLevelStep(camera, place[0], place[1], z, place[2], place[3], step);
-  const [u, v, du, dv] = step;
-  const along = ((seen.px - u) * du + (seen.py - v) * dv) / (du * du + dv * dv);
+  const du = step[2];
+  const dv = step[3];
+  const along = ((seen.px - step[0]) * du + (seen.py - step[1]) * dv) / (du * du + dv * dv);
   // Along a rail beside the centre line; s counts along the centre line.
   putOnArc(arc, cos, sin, seen.s + along / (1 - arc.curvaturePerMm * d), d, place);
 }

@@ -2,7 +2,7 @@ import type { RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { lengthOf } from './rail-strips.js';
 import { gapOfSlit, tableShareAt } from './slit-gap.js';
-import { type SlitTrail, slitTrail } from './slit-trail.js';
+import { type SlitTrail, slitTrails } from './slit-trail.js';
 import { pixelAlongMm, slitStepMm, slitViews } from './slit-views.js';
 
 /** Least distance between two joints: the shortest piece of track that carries a tie. Common practice, no source. */
@@ -31,7 +31,7 @@ export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoin
   const pixelMm = pixelAlongMm(run, (startS + endS) / 2, track.railTopMm);
   const blurMm = Math.hypot(0.3, 0.45 * pixelMm);
   const views = slitViews(run, startS, endS);
-  const trails = views.map((view) => slitTrail(view, blurMm));
+  const trails = slitTrails(views, blurMm);
   const evidence = evidenceOf(trails);
   const margin = Math.round(marginMm / slitStepMm);
   const length = lengthOf(line);

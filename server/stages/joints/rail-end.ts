@@ -188,20 +188,30 @@ function changeAt(view: RailPart, at: number, towards: 1 | -1, beyondMm: number)
   const enough = leastOwnMm / strip.stepMm;
   const look = rowsBetween(strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough);
   if (columns.length < fewColumns || !look) return 0;
-  let sum = 0;
+  const windows: { before: Rows; after: Rows }[] = [];
   for (const windowMm of changeWindowsMm) {
     const width = Math.min(windowMm, 0.5 * beyondMm);
     const before = rowsBetween(strip, sums, at - towards * width, at - towards * 0.3, 2);
     const after = rowsBetween(strip, sums, at + towards * 0.3, at + towards * width, 2);
     if (!before || !after) return 0;
-    for (const k of columns) {
-      const mean = meanOf(sums.root, strip.columns, k, look);
-      const variance = Math.max(0, meanOf(sums.squares, strip.columns, k, look) - mean * mean);
-      const full = clearChange * Math.max(leastScatter, Math.sqrt(variance));
-      const own = Math.abs(rootLight(strip, sums, k, before) - mean);
-      const other = Math.abs(rootLight(strip, sums, k, after) - mean);
-      sum += (Math.min(full, other) - Math.min(full, own)) / full;
+    windows.push({ before, after });
+  }
+  let sum = 0;
+  const first = look.from * strip.columns;
+  const last = (look.to + 1) * strip.columns;
+  const share = 1 / (look.to - look.from + 1);
+  for (let c = 0; c < columns.length; c++) {
+    const k = columns[c];
+    const mean = share * (sums.root[last + k] - sums.root[first + k]);
+    const variance = Math.max(0, share * (sums.squares[last + k] - sums.squares[first + k]) - mean * mean);
+    const full = clearChange * Math.max(leastScatter, Math.sqrt(variance));
+    let change = 0;
+    for (let w = 0; w < windows.length; w++) {
+      const own = Math.abs(rootLight(strip, sums, k, windows[w].before) - mean);
+      const other = Math.abs(rootLight(strip, sums, k, windows[w].after) - mean);
+      change += Math.min(full, other) - Math.min(full, own);
     }
+    sum += change / full;
   }
   return sum / (columns.length * changeWindowsMm.length);
 }
@@ -366,23 +376,29 @@ function halfCrossing(
   const weights = columns.map((k) => Math.min(enoughChange, Math.abs(rail[k] - beyond[k])));
   const total = weights.reduce((a, b) => a + b, 0);
   if (total < 0.1 * enoughChange * columns.length) return null;
-  const share = (i: number): number => {
-    let sum = 0;
-    columns.forEach((k, c) => {
-      const own = (strip.data[i * strip.columns + k] - beyond[k]) / (rail[k] - beyond[k] || 1e-9);
-      sum += weights[c] * Math.max(-0.5, Math.min(1.5, own));
-    });
-    return sum / total;
-  };
   const reach = Math.round(2.5 / strip.stepMm);
   const middle = Math.round(near / strip.stepMm);
+  // Of every row that is looked at, once.
+  const first = Math.max(0, middle - reach - 1);
+  const last = Math.min(strip.rows - 1, middle + reach + 1);
+  const shares = new Float64Array(Math.max(0, last - first + 1));
+  for (let i = first; i <= last; i++) {
+    let sum = 0;
+    for (let c = 0; c < columns.length; c++) {
+      const k = columns[c];
+      const own = (strip.data[i * strip.columns + k] - beyond[k]) / (rail[k] - beyond[k] || 1e-9);
+      sum += weights[c] * Math.max(-0.5, Math.min(1.5, own));
+    }
+    shares[i - first] = sum / total;
+  }
+  const smooth = (i: number): number => (shares[i - first - 1] + 2 * shares[i - first] + shares[i - first + 1]) / 4;
   let best: number | null = null;
   for (let d = -reach; d < reach; d++) {
     const i = middle + towards * d;
     const j = i + towards;
     if (i < 1 || j < 1 || i >= strip.rows - 1 || j >= strip.rows - 1) continue;
-    const a = (share(i - 1) + 2 * share(i) + share(i + 1)) / 4;
-    const b = (share(j - 1) + 2 * share(j) + share(j + 1)) / 4;
+    const a = smooth(i);
+    const b = smooth(j);
     if (a >= 0.5 && b < 0.5) {
       const place = (i + towards * ((a - 0.5) / (a - b))) * strip.stepMm;
       if (best === null || Math.abs(place - near) < Math.abs(best - near)) best = place;

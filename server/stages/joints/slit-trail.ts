@@ -1,5 +1,7 @@
+import { type KernelExports, loadKernel } from '../../images/load-kernel.js';
 import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
 import { middleOf } from '../../linalg/middle.js';
+import { wasmBase64 } from './slit-trail-kernel.js';
 import { type SlitView, slitStepMm } from './slit-views.js';
 
 /** What one view shows of a cut across the rails, row by row. */
@@ -31,14 +33,51 @@ const leastBesideScatter = 0.01;
 /** Deviations beyond this many times a column's scatter are cut down to it: cuts and spots must not count as scatter. */
 const cutAt = 3;
 
+/** Rows that are taken to appear shifted alike. */
+const shiftRows = 40;
+
+/** Every so many rows tell of the columns' scatter: neighbours are smoothed alike. */
+const everyRows = 2;
+const leastRows = 20;
+
+const leastLevel = 0.05;
+
+/** What server/kernels/slit-trail.ts exports. */
+interface Kernel extends KernelExports {
+  prepare(...sizes: readonly number[]): number;
+  readStrip(shiftRows: number): void;
+  smooth(tapCount: number, near: number, far: number): void;
+  weigh(a: number, b: number, count: number, every: number, leastLevel: number, cutAt: number): void;
+  combine(a: number, b: number): void;
+  shiftsAt(): number;
+  tapsAt(): number;
+  chosenAt(): number;
+  levelsAt(): number;
+  weightsAt(): number;
+  covarianceAt(): number;
+  darkeningAt(): number;
+  besideAt(): number;
+  asideAt(): number;
+}
+
+const kernel = loadKernel<Kernel>(wasmBase64);
+
+/** The first bytes of the kernel's memory are its own. */
+const firstFreeByte = 4096;
+
 /**
- * Looks along one view for narrow cuts. Columns are weighed against their own scatter and against what they share (an
+ * Looks along views for narrow cuts. Columns are weighed against their own scatter and against what they share (an
  * adaptive matched filter: weights C⁻¹·1 for a cut that darkens all columns by the same share; Robey et al. 1992, IEEE
  * Trans. AES 28, from memory), so that rust and the beat of a sharp crest against the pixels count little.
  * @param blurMm standard width of the smoothing along the run: about that of the picture itself
  */
-export function slitTrail(view: SlitView, blurMm: number): SlitTrail {
-  const { rows, columns: width } = view.strip;
+export function slitTrails(views: readonly SlitView[], blurMm: number): SlitTrail[] {
+  const run = kernel.instance();
+  return views.map((view) => slitTrail(run, view, blurMm));
+}
+
+function slitTrail(run: Kernel, view: SlitView, blurMm: number): SlitTrail {
+  const { rows } = view.strip;
   const out: SlitTrail = {
     part: view.part,
     darkening: new Float32Array(rows),
@@ -46,77 +85,46 @@ export function slitTrail(view: SlitView, blurMm: number): SlitTrail {
     beside: new Float32Array(rows),
     tilt: new Float32Array(rows),
   };
-  const columns = Array.from({ length: width }, (_, k) => smoothedColumn(view, k, blurMm));
+  if (rows < 2) return out;
   const block = Math.round(blockMm / slitStepMm);
-  for (let from = 0; from < rows; from += block) filterBlock(view, columns, from, Math.min(rows, from + block), out);
+  smoothView(run, view, blurMm, block + 2 * Math.round(reachMm / slitStepMm));
+  for (let from = 0; from < rows; from += block) filterBlock(run, view, from, Math.min(rows, from + block), out);
   return out;
 }
 
-/** One column: smoothed to the blur of the picture, and the mean of the rows on both sides; root brightness. */
-interface SmoothedColumn {
-  readonly own: Float32Array;
-  readonly sides: Float32Array;
-  /** Side before less side after. */
-  readonly tilt: Float32Array;
+/** Has all columns smoothed to the blur of the picture, and the means of the rows on both sides taken; root brightness. */
+function smoothView(run: Kernel, view: SlitView, blurMm: number, mostRows: number): void {
+  const { rows, columns, data } = view.strip;
+  const taps = gaussKernel(blurMm / slitStepMm);
+  const stripAt = run.prepare(firstFreeByte, rows, columns, shiftRows, taps.length, mostRows);
+  const { buffer } = run.memory;
+  new Float32Array(buffer, stripAt, data.length).set(data);
+  new Float32Array(buffer, run.tapsAt(), taps.length).set(taps);
+  const shifts = new Float32Array(buffer, run.shiftsAt(), Math.ceil(rows / shiftRows) * columns);
+  for (let at = 0, row = 0; at < shifts.length; row += shiftRows)
+    for (let k = 0; k < columns; k++) shifts[at++] = view.shiftAt(row, k);
+  run.readStrip(shiftRows);
+  run.smooth(taps.length, Math.round(sideFromMm / slitStepMm), Math.round(sideToMm / slitStepMm));
 }
 
-function smoothedColumn(view: SlitView, k: number, blurMm: number): SmoothedColumn {
-  const { strip } = view;
-  const { rows, columns, data } = strip;
-  const y = new Float64Array(rows);
-  let shift = 0;
-  for (let i = 0; i < rows; i++) {
-    if (i % 40 === 0) shift = view.shiftAt(i, k);
-    const q = Math.max(0, Math.min(rows - 1.001, i + shift));
-    const j = Math.floor(q);
-    const v = data[j * columns + k] + (q - j) * (data[(j + 1) * columns + k] - data[j * columns + k]);
-    // Beyond the photo the rail is taken to go on alike, which shows no cut.
-    y[i] = Number.isNaN(v) ? (i > 0 ? y[i - 1] : 0) : Math.sqrt(Math.max(0, v));
-  }
-  const sums = new Float64Array(rows + 1);
-  for (let i = 0; i < rows; i++) sums[i + 1] = sums[i] + y[i];
-  const mean = (a: number, b: number): number => {
-    const from = Math.max(0, Math.min(rows - 1, a));
-    const to = Math.max(from, Math.min(rows - 1, b));
-    return (sums[to + 1] - sums[from]) / (to - from + 1);
-  };
-  const kernel = gaussKernel(blurMm / slitStepMm);
-  const half = (kernel.length - 1) / 2;
-  const near = Math.round(sideFromMm / slitStepMm);
-  const far = Math.round(sideToMm / slitStepMm);
-  const own = new Float32Array(rows);
-  const sides = new Float32Array(rows);
-  const tilt = new Float32Array(rows);
-  for (let i = 0; i < rows; i++) {
-    let sum = 0;
-    if (i >= half && i + half < rows) for (let h = 0; h < kernel.length; h++) sum += kernel[h] * y[i - half + h];
-    else for (let h = -half; h <= half; h++) sum += kernel[h + half] * y[Math.max(0, Math.min(rows - 1, i + h))];
-    own[i] = sum;
-    const before = mean(i - far, i - near);
-    const after = mean(i + near, i + far);
-    sides[i] = (before + after) / 2;
-    tilt[i] = before - after;
-  }
-  return { own, sides, tilt };
-}
-
-function filterBlock(view: SlitView, all: readonly SmoothedColumn[], from: number, to: number, out: SlitTrail): void {
-  const columns = view.columnsAt((from + to) >> 1).map((k) => all[k]);
-  if (columns.length < 3) return;
+function filterBlock(run: Kernel, view: SlitView, from: number, to: number, out: SlitTrail): void {
+  const chosen = view.columnsAt((from + to) >> 1);
   const reach = Math.round(reachMm / slitStepMm);
   const a = Math.max(0, from - reach);
   const b = Math.min(view.strip.rows, to + reach);
-  const levels = columns.map(({ sides }) => {
-    let sum = 0;
-    for (let i = a; i < b; i++) sum += sides[i] / (b - a);
-    return Math.max(0.05, sum);
-  });
-  const weights = weightsOf(columns, levels, a, b);
+  if (chosen.length < 3 || Math.floor((b - a) / everyRows) < leastRows) return;
+  const { buffer } = run.memory;
+  new Int32Array(buffer, run.chosenAt(), chosen.length).set(chosen);
+  run.weigh(a, b, chosen.length, everyRows, leastLevel, cutAt);
+  const weights = weightsOf(run, chosen.length);
   if (!weights) return;
-  const darkening = new Float64Array(b - a);
-  const beside = new Float64Array(b - a);
-  for (let p = 0; p < columns.length; p++)
-    addColumn(columns[p], levels[p], weights[p], a, from, darkening, beside, out);
+  const levels = new Float32Array(buffer, run.levelsAt(), view.strip.columns);
+  const shares = new Float32Array(buffer, run.weightsAt(), (view.strip.columns + 3) & ~3).fill(0);
+  for (let p = 0; p < chosen.length; p++) shares[chosen[p]] = weights[p] / levels[chosen[p]];
+  run.combine(a, b);
+  const darkening = new Float64Array(buffer, run.darkeningAt(), b - a);
+  const beside = new Float64Array(buffer, run.besideAt(), b - a);
+  const aside = new Float64Array(buffer, run.asideAt(), b - a);
   const scatter = 1.4826 * middleOf(distances(darkening, 0)) + leastScatter;
   const usual = middleOf(beside);
   const spread = 1.4826 * middleOf(distances(beside, usual)) + leastBesideScatter;
@@ -124,27 +132,8 @@ function filterBlock(view: SlitView, all: readonly SmoothedColumn[], from: numbe
     out.darkening[row] = darkening[row - a];
     out.scatter[row] = scatter;
     out.beside[row] = (beside[row - a] - usual) / spread;
+    out.tilt[row] = aside[row - a];
   }
-}
-
-/** Adds what one column shows to the rows from `first` on, and its tilt to those of the block, from `from` on. */
-function addColumn(
-  { own, sides, tilt }: SmoothedColumn,
-  level: number,
-  weight: number,
-  first: number,
-  from: number,
-  darkening: Float64Array,
-  beside: Float64Array,
-  out: SlitTrail,
-): void {
-  const w = weight / level;
-  for (let i = 0; i < darkening.length; i++) {
-    darkening[i] += w * (sides[first + i] - own[first + i]);
-    beside[i] += w * (level - sides[first + i]);
-  }
-  const to = Math.min(out.tilt.length, from + Math.round(blockMm / slitStepMm));
-  for (let row = from; row < to; row++) out.tilt[row] += w * tilt[row];
 }
 
 function distances(values: Float64Array, from: number): Float64Array {
@@ -153,41 +142,19 @@ function distances(values: Float64Array, from: number): Float64Array {
   return out;
 }
 
-/** C⁻¹·1, of sum 1, with C the covariance of the columns' relative darkening between two rows; null when it is none. */
-function weightsOf(
-  columns: readonly SmoothedColumn[],
-  levels: readonly number[],
-  a: number,
-  b: number,
-): Float64Array | null {
-  const n = columns.length;
-  const every = 2;
-  const count = Math.floor((b - a) / every);
-  if (count < 20) return null;
-  const cut = columns.map(({ own, sides }, p) => {
-    const d = new Float64Array(count);
-    for (let i = 0; i < count; i++) d[i] = (sides[a + every * i] - own[a + every * i]) / levels[p];
-    const most = cutAt * (1.4826 * middleOf(distances(d, 0)) + 1e-3);
-    for (let i = 0; i < count; i++) d[i] = Math.max(-most, Math.min(most, d[i]));
-    return d;
-  });
+/** C⁻¹·1, of sum 1, with C the covariance of the columns' relative darkening; null when it is none. */
+function weightsOf(run: Kernel, n: number): Float64Array | null {
+  const width = (n + 3) & ~3;
+  const seen = new Float32Array(run.memory.buffer, run.covarianceAt(), width * width);
   const covariance = new Float64Array(n * n);
-  for (let p = 0; p < n; p++)
-    for (let q = 0; q <= p; q++) {
-      const sum = productSum(cut[p], cut[q]);
-      covariance[p * n + q] = sum / count;
-      if (p === q) covariance[p * n + q] = (1.15 * sum) / count + leastColumnVariance;
-    }
+  for (let p = 0; p < n; p++) {
+    for (let q = 0; q < p; q++) covariance[p * n + q] = seen[p * width + q];
+    covariance[p * n + p] = 1.15 * seen[p * width + p] + leastColumnVariance;
+  }
   if (!choleskyInPlace(covariance, n)) return null;
   const weights = choleskySolve(covariance, n, new Float64Array(n).fill(1));
   const total = weights.reduce((s, v) => s + v, 0);
   return weights.map((w) => w / total);
-}
-
-function productSum(a: Float64Array, b: Float64Array): number {
-  let sum = 0;
-  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
-  return sum;
 }
 
 function gaussKernel(sigma: number): Float64Array {

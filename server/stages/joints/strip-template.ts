@@ -1,3 +1,4 @@
+import { middleOf } from '../../linalg/middle.js';
 import type { RailStrip } from './rail-strips.js';
 
 /** How a rail looks across, slowly changing along the run: for each row of the strip a profile in root brightness. */
@@ -24,7 +25,7 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
         const v = data[i * columns + k];
         if (!Number.isNaN(v)) values[seen++] = Math.sqrt(v);
       }
-      profile[k] = seen === 0 ? Number.NaN : values.subarray(0, seen).sort()[seen >> 1];
+      profile[k] = seen === 0 ? Number.NaN : middleOf(values.subarray(0, seen));
     }
     own.push(profile);
   }
@@ -63,20 +64,23 @@ export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: 
     const look = templateAt(template, i);
     const from = Math.max(0, i - halfRows);
     const to = Math.min(rows - 1, i + halfRows);
-    for (let k = 0; k < columns; k++) {
-      let sum = 0;
-      for (let r = from; r <= to; r++) sum += data[r * columns + k];
-      level[k] = Math.sqrt(Math.max(0, sum / (to - from + 1)));
-    }
+    const share = 1 / (to - from + 1);
+    level.fill(0);
+    for (let r = from; r <= to; r++) for (let k = 0, at = r * columns; k < columns; k++, at++) level[k] += data[at];
+    for (let k = 0; k < columns; k++) level[k] = Math.sqrt(Math.max(0, share * level[k]));
     let mean = 0;
-    for (let k = first; k < last; k++) mean += look[k] / (last - first);
+    for (let k = first; k < last; k++) mean += look[k];
+    mean /= last - first;
     let structure = 0;
     for (let k = first; k < last; k++) structure += (look[k] - mean) ** 2;
     let least = Number.POSITIVE_INFINITY;
     let outside = false;
     for (let shift = -slackColumns; shift <= slackColumns; shift++) {
       let difference = 0;
-      for (let k = first; k < last; k++) difference += (level[k + shift] - look[k]) ** 2;
+      for (let k = first; k < last; k++) {
+        const d = level[k + shift] - look[k];
+        difference += d * d;
+      }
       if (Number.isNaN(difference)) outside = true;
       least = Math.min(least, difference);
     }

@@ -1,0 +1,89 @@
+import { type Camera, photoFromTable } from '../geometry/camera.js';
+import { linearFromCode } from './linear-light.js';
+import type { Raster } from './raster.js';
+
+/**
+ * Where in the photo a short straight line of the table lies: a parabola through three projected points (exact to 0.02 px
+ * over 70 mm at usual distances). Numbers of it: x and y of its middle, from its middle to its end the parts that grow
+ * with the distance, and those that grow with its square.
+ */
+export const parabolaSize = 6;
+
+/**
+ * Puts the parabola of a line of the table, level at heightMm, into `out` from `at` on.
+ * @param halfX from the line's middle to its end, mm
+ * @param halfY the same in y
+ */
+export function projectParabola(
+  camera: Camera,
+  x: number,
+  y: number,
+  halfX: number,
+  halfY: number,
+  heightMm: number,
+  out: Float64Array,
+  at: number,
+): void {
+  const a = photoFromTable(camera, x - halfX, y - halfY, heightMm);
+  const m = photoFromTable(camera, x, y, heightMm);
+  const b = photoFromTable(camera, x + halfX, y + halfY, heightMm);
+  out[at] = m.x;
+  out[at + 1] = m.y;
+  out[at + 2] = (b.x - a.x) / 2;
+  out[at + 3] = (b.y - a.y) / 2;
+  out[at + 4] = (a.x + b.x) / 2 - m.x;
+  out[at + 5] = (a.y + b.y) / 2 - m.y;
+}
+
+/**
+ * Linear-light brightness 0…1 (mean of the channels, bilinear) of equally spaced places from one end of a parabola to the
+ * other; NaN outside the photo.
+ * @param parabola as `projectParabola` gives it
+ * @param count 2 and more
+ * @param out takes the brightness, from `to` on
+ */
+export function sampleParabola(
+  { data, widthPx, heightPx }: Raster,
+  parabola: Float64Array,
+  count: number,
+  out: Float32Array,
+  to: number,
+): void {
+  const lut = linearFromCode;
+  const step = 2 / (count - 1);
+  // As `linearBrightnessAt`; several places in a row lie between the same four pixels, which are looked up once.
+  let known = -1;
+  let topLeft = 0;
+  let topRight = 0;
+  let bottomLeft = 0;
+  let bottomRight = 0;
+  const mx = parabola[0];
+  const my = parabola[1];
+  const sx = parabola[2];
+  const sy = parabola[3];
+  const bx = parabola[4];
+  const by = parabola[5];
+  for (let k = 0; k < count; k++) {
+    const t = k * step - 1;
+    const px = mx + t * (sx + t * bx);
+    const py = my + t * (sy + t * by);
+    if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
+      out[to + k] = Number.NaN;
+      continue;
+    }
+    const x = px | 0;
+    const y = py | 0;
+    const p = (y * widthPx + x) * 3;
+    if (p !== known) {
+      known = p;
+      const q = p + widthPx * 3;
+      topLeft = lut[data[p]] + lut[data[p + 1]] + lut[data[p + 2]];
+      topRight = lut[data[p + 3]] + lut[data[p + 4]] + lut[data[p + 5]];
+      bottomLeft = lut[data[q]] + lut[data[q + 1]] + lut[data[q + 2]];
+      bottomRight = lut[data[q + 3]] + lut[data[q + 4]] + lut[data[q + 5]];
+    }
+    const top = topLeft + (px - x) * (topRight - topLeft);
+    const bottom = bottomLeft + (px - x) * (bottomRight - bottomLeft);
+    out[to + k] = (top + (py - y) * (bottom - top)) / 3;
+  }
+}
