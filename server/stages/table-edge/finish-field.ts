@@ -175,7 +175,32 @@ function spreadOf(cells: Cells, accepted: Uint8Array, floor: readonly number[]):
   return covariance;
 }
 
-/** The expected features at a pixel, bilinear between the middles of cells. */
+/** The expected features along a row of pixels, at the middles of the columns of cells. */
+export function expectedInRow({ columns, rows, mean }: FinishField, y: number): Float32Array {
+  const v = Math.min(Math.max((y + 0.5) / cellPx - 0.5, 0), rows - 1);
+  const r = Math.min(Math.floor(v), Math.max(0, rows - 2));
+  const part = rows > 1 ? v - r : 0;
+  const upper = 3 * r * columns;
+  const lower = rows > 1 ? upper + 3 * columns : upper;
+  const row = new Float32Array(3 * columns);
+  for (let i = 0; i < row.length; i++) row[i] = (1 - part) * mean[upper + i] + part * mean[lower + i];
+  return row;
+}
+
+/** The expected features at a pixel of such a row, linear between the middles of cells. */
+export function lookInRow(row: Float32Array, x: number, out: Float64Array): void {
+  const columns = row.length / 3;
+  const u = Math.min(Math.max((x + 0.5) / cellPx - 0.5, 0), columns - 1);
+  const c = Math.min(u | 0, Math.max(0, columns - 2));
+  const part = columns > 1 ? u - c : 0;
+  const at = 3 * c;
+  const next = columns > 1 ? at + 3 : at;
+  out[0] = row[at] + part * (row[next] - row[at]);
+  out[1] = row[at + 1] + part * (row[next + 1] - row[at + 1]);
+  out[2] = row[at + 2] + part * (row[next + 2] - row[at + 2]);
+}
+
+/** The same at a single pixel, bilinear between the middles of cells. */
 export function expectedLook(field: FinishField, x: number, y: number, out: Float64Array): void {
   const u = Math.min(Math.max((x + 0.5) / cellPx - 0.5, 0), field.columns - 1);
   const v = Math.min(Math.max((y + 0.5) / cellPx - 0.5, 0), field.rows - 1);

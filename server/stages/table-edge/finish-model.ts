@@ -1,5 +1,5 @@
 import { choleskyInPlace } from '../../linalg/cholesky.js';
-import { expectedLook, growField } from './finish-field.js';
+import { expectedInRow, expectedLook, growField, lookInRow } from './finish-field.js';
 import type { ReducedPhoto } from './reduced-photo.js';
 
 /**
@@ -29,10 +29,21 @@ const spreadFloor = [0.08, 0.02, 0.02] as const;
 /** Smallest difference of tone that counts: about 1.5 codes. */
 const toneFloor = 0.006;
 
-function features(tone: ArrayLike<number>, at: number, out: Float64Array, to: number): void {
-  const r = Math.log(tone[at] + darkFloor);
-  const g = Math.log(tone[at + 1] + darkFloor);
-  const b = Math.log(tone[at + 2] + darkFloor);
+/** Steps of tone at which logarithms are looked up; linear between them they are right to 2e-6. */
+const toneSteps = 4096;
+const logAtStep = Float64Array.from({ length: toneSteps + 2 }, (_, i) => Math.log(i / toneSteps + darkFloor));
+
+/** Logarithm of a tone, 0…1, with the dark floor. */
+function logTone(tone: number): number {
+  const at = toneSteps * Math.min(1, tone);
+  const low = at | 0;
+  return logAtStep[low] + (at - low) * (logAtStep[low + 1] - logAtStep[low]);
+}
+
+function features(tone: ArrayLike<number>, at: number, out: Float32Array | Float64Array, to: number): void {
+  const r = logTone(tone[at]);
+  const g = logTone(tone[at + 1]);
+  const b = logTone(tone[at + 2]);
   out[to] = (r + g + b) / 3;
   out[to + 1] = r - g;
   out[to + 2] = b - g;
@@ -158,9 +169,9 @@ function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: reado
 /** Mean of 3 × 3 pixels, which takes most of the noise of a dim photo out of the colour; the border is kept. */
 function smoothed(tone: Float32Array, widthPx: number, heightPx: number): Float32Array {
   const row = 3 * widthPx;
-  const across = Float32Array.from(tone);
+  const across = tone.slice();
   for (let i = 3; i < tone.length - 3; i++) across[i] = (tone[i - 3] + tone[i] + tone[i + 3]) / 3;
-  const out = Float32Array.from(across);
+  const out = across.slice();
   for (let y = 1; y < heightPx - 1; y++)
     for (let i = y * row + 3; i < (y + 1) * row - 3; i++) out[i] = (across[i - row] + across[i] + across[i + row]) / 3;
   return out;
@@ -174,14 +185,7 @@ function lookOf(reduced: ReducedPhoto): Float32Array {
   if (known) return known;
   const calm = smoothed(reduced.tone, reduced.widthPx, reduced.heightPx);
   const look = new Float32Array(calm.length);
-  for (let at = 0; at < calm.length; at += 3) {
-    const r = Math.log(calm[at] + darkFloor);
-    const g = Math.log(calm[at + 1] + darkFloor);
-    const b = Math.log(calm[at + 2] + darkFloor);
-    look[at] = (r + g + b) / 3;
-    look[at + 1] = r - g;
-    look[at + 2] = b - g;
-  }
+  for (let at = 0; at < calm.length; at += 3) features(calm, at, look, at);
   looks.set(reduced, look);
   return look;
 }
@@ -202,17 +206,22 @@ export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): F
   const field = growField(look, widthPx, heightPx, bare, spreadFloor);
   const white = whitening(field.covariance);
   const expected = new Float64Array(3);
-  const likenessAt = (l: number, a: number, b: number, x: number, y: number): number => {
-    expectedLook(field, x, y, expected);
+  const likenessTo = (l: number, a: number, b: number): number => {
     const m = squareFrom(white, l - expected[0], a - expected[1], b - expected[2]) / 9;
     return 1 / (1 + m * m);
   };
   const likeness = new Float32Array(pixels);
-  for (let i = 0; i < pixels; i++)
-    likeness[i] = likenessAt(look[3 * i], look[3 * i + 1], look[3 * i + 2], i % widthPx, Math.floor(i / widthPx));
+  for (let y = 0, i = 0; y < heightPx; y++) {
+    const rowLook = expectedInRow(field, y);
+    for (let x = 0; x < widthPx; x++, i++) {
+      lookInRow(rowLook, x, expected);
+      likeness[i] = likenessTo(look[3 * i], look[3 * i + 1], look[3 * i + 2]);
+    }
+  }
   const likenessOf = (r: number, g: number, b: number, qx: number, qy: number): number => {
     features([r, g, b], 0, f, 0);
-    return likenessAt(f[0], f[1], f[2], qx, qy);
+    expectedLook(field, qx, qy, expected);
+    return likenessTo(f[0], f[1], f[2]);
   };
   const w = patchWhitening(reduced, reduced.tone, bare.length > 30 ? bare : places);
   const contrast = new Float32Array(3 * pixels);

@@ -107,9 +107,11 @@ function collectVotes(camera: Camera, reduced: ReducedPhoto, finish: FinishModel
       const s = size2[at];
       if (s < 2) continue;
       gradientAt(finish.contrast, w, at, gradient);
-      const angle = Math.fround(0.5 * Math.atan2(2 * gradient[1], gradient[0] - gradient[2]));
-      const nx = Math.cos(angle);
-      const ny = Math.sin(angle);
+      // Cosine and sine of half the angle whose tangent is 2·xy over xx − yy.
+      const across = gradient[0] - gradient[2];
+      const turned2 = across / (Math.sqrt(across * across + 4 * gradient[1] * gradient[1]) || 1);
+      const nx = Math.sqrt(Math.max(0, (1 + turned2) / 2));
+      const ny = Math.sqrt(Math.max(0, (1 - turned2) / 2)) * (gradient[1] < 0 ? -1 : 1);
       const next = Math.round(ny) * w + Math.round(nx);
       if (size2[at + next] > s || size2[at - next] >= s) continue;
       grid.at(x, y, place);

@@ -81,7 +81,8 @@ export function finishInside(
 
 /** What the known track covers is table as far as its outline is concerned. */
 function withTrack(finish: FinishModel, marks: Uint8Array): FinishModel {
-  const likeness = finish.likeness.map((v, i) => (marks[i] === onTrack ? Math.max(v, trackLikeness) : v));
+  const likeness = finish.likeness.slice();
+  for (let i = 0; i < marks.length; i++) if (marks[i] === onTrack) likeness[i] = Math.max(likeness[i], trackLikeness);
   return { ...finish, likeness };
 }
 
