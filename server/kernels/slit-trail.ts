@@ -86,7 +86,6 @@ export function prepare(
   return strip;
 }
 
-@inline
 function aligned(at: usize): usize {
   return (at + 15) & ~15;
 }
@@ -141,7 +140,6 @@ export function readStrip(shiftRows: i32): void {
 }
 
 /** Sum of some rows of a vector's columns. */
-@inline
 function sumOf(at: usize, from: i32, to: i32): v128 {
   let sum = f32x4.splat(0);
   let p = at + <usize>from * rowBytes;
@@ -149,7 +147,6 @@ function sumOf(at: usize, from: i32, to: i32): v128 {
   return sum;
 }
 
-@inline
 function clamped(i: i32): i32 {
   return max(0, min(rows - 1, i));
 }
@@ -279,11 +276,8 @@ function selected(count: i32, rank: i32): f32 {
   return load<f32>(sizes + <usize>rank * 4);
 }
 
-@inline
 function total(v: v128): f32 {
-  return (
-    f32x4.extract_lane(v, 0) + f32x4.extract_lane(v, 1) + (f32x4.extract_lane(v, 2) + f32x4.extract_lane(v, 3))
-  );
+  return f32x4.extract_lane(v, 0) + f32x4.extract_lane(v, 1) + (f32x4.extract_lane(v, 2) + f32x4.extract_lane(v, 3));
 }
 
 /**

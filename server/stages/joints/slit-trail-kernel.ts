@@ -1,7 +1,7 @@
 // Made by server/kernels/build.mjs from server/kernels/slit-trail.ts with assemblyscript@0.28.20; not to be edited.
 
 /** Of the source that this was made from: a test compares it with the source as it is. */
-export const sourceSha256 = '1837ea141b3edd156cfc9f0d99bb9c1d359be2e5c9f2cc63ed9dc5d2c3308ad7';
+export const sourceSha256 = '080cbb1417a0d69be01205f7daa2cf0fc3c68391b6f66d33484722601feff965';
 
 /** A WebAssembly module. */
 export const wasmBase64 =
