@@ -1,7 +1,6 @@
 import { type ColumnSums, columnSums } from './column-sums.js';
 import type { PartShape, RailPart } from './rail-parts.js';
 import type { RailStrip } from './rail-strips.js';
-import { medianOf } from './strip-template.js';
 
 /** How heads and flanges are unrolled for their ends to be looked for. */
 export const endShape: PartShape = { stepMm: 0.5, acrossStepMm: 0.3, headShare: 0.95, rimMm: 0.3 };
@@ -32,6 +31,19 @@ function voiceOf(view: RailPart, at: number, towards: 1 | -1): number {
   return faces(view, at, towards) ? 0.25 : 0.7;
 }
 
+/**
+ * Weight of a part's own end among the others, by how much they scatter about true ends of drawn track: light that comes in
+ * from the open end lies on the tip of a flange, and the end then seems to be where the shade of the head begins.
+ */
+function weightOf(view: RailPart, at: number): number {
+  if (view.part === 'head') return 1;
+  const slope = Math.abs(view.slopesAt(Math.round(at / view.strip.stepMm)).along);
+  return slope > facingSlope ? slantFlangeWeight : flatFlangeWeight;
+}
+
+const slantFlangeWeight = 0.2;
+const flatFlangeWeight = 0.4;
+
 /** True for an end that looks towards the eye. */
 function faces(view: RailPart, at: number, towards: 1 | -1): boolean {
   return towards * view.slopesAt(Math.round(at / view.strip.stepMm)).along > facingSlope;
@@ -53,6 +65,9 @@ const leastScatter = 0.03;
 
 /** Rail ends of one section stand this close to square, millimetres along the track. */
 const squareMm = 1.2;
+
+/** How far the ends of one section's rails are read apart, about, millimetres. */
+const usualScatterMm = 0.5;
 
 /**
  * Finds the end that the rails of one section have in common: the place at which heads and flanges of all rails together
@@ -256,7 +271,7 @@ function crossingsNear(view: RailPart, near: number, towards: 1 | -1, beyondMm: 
   for (const [start, window] of startsMm.flatMap((m) => beyondWindowsMm.map((w) => [m, w] as const))) {
     const end = settle(view, near + start, towards, beyondMm, window);
     if (end === null || Math.abs(end - near) > 4 || out.some((o) => Math.abs(o.at - end) < 0.3)) continue;
-    const weight = voiceOf(view, near, towards) * Math.max(0, changeAt(view, end, towards, beyondMm));
+    const weight = weightOf(view, near) * Math.max(0, changeAt(view, end, towards, beyondMm));
     out.push({ rail: view.rail, across: view.acrossMm, at: end, weight });
   }
   return out;
@@ -266,12 +281,12 @@ function crossingsNear(view: RailPart, near: number, towards: 1 | -1, beyondMm: 
 function sideBySide(candidates: readonly (readonly Crossing[])[], near: number): Crossing[] {
   let best: { ends: Crossing[]; merit: number } = { ends: [], merit: 0 };
   for (const seed of candidates.flat()) {
+    const meritOf = (c: Crossing): number => c.weight / (1 + ((c.at - seed.at) / usualScatterMm) ** 2);
     const ends = candidates.flatMap((own) => {
       const beside = own.filter((c) => Math.abs(c.at - seed.at) <= squareMm);
-      return beside.length === 0 ? [] : [beside.reduce((a, b) => (b.weight > a.weight ? b : a))];
+      return beside.length === 0 ? [] : [beside.reduce((a, b) => (meritOf(b) > meritOf(a) ? b : a))];
     });
-    const merit =
-      ends.reduce((sum, e) => sum + e.weight, 0) - ends.reduce((sum, e) => sum + 0.01 * Math.abs(e.at - near), 0);
+    const merit = ends.reduce((sum, e) => sum + meritOf(e) - 0.01 * Math.abs(e.at - near), 0);
     if (merit > best.merit) best = { ends, merit };
   }
   return best.ends;
@@ -290,7 +305,7 @@ function lineThrough(found: readonly { across: number; at: number; weight: numbe
   scatter: number;
   uMm: number;
 } {
-  let at = medianOf(found.map((f) => f.at));
+  let at = weightedMedian(found);
   let slope = 0;
   let scatter = 0.5;
   let sum = 0;
@@ -310,9 +325,22 @@ function lineThrough(found: readonly { across: number; at: number; weight: numbe
     at = (sxx * sy - sx * sxy) / d;
     slope = (sw * sxy - sx * sy) / d;
     sum = sw;
-    scatter = Math.max(leastEndScatterMm, 1.4826 * medianOf(found.map((f) => Math.abs(f.at - at - slope * f.across))));
+    scatter = Math.max(
+      leastEndScatterMm,
+      1.4826 * weightedMedian(found.map((f) => ({ at: Math.abs(f.at - at - slope * f.across), weight: f.weight }))),
+    );
   }
   return { at, slope, scatter, uMm: Math.hypot(scatter / Math.sqrt(Math.max(0.5, sum)), 0.08) };
+}
+
+function weightedMedian(found: readonly { at: number; weight: number }[]): number {
+  const inOrder = [...found].sort((a, b) => a.at - b.at);
+  let left = found.reduce((sum, f) => sum + f.weight, 0) / 2;
+  for (const f of inOrder) {
+    left -= f.weight;
+    if (left <= 0) return f.at;
+  }
+  return inOrder[inOrder.length - 1].at;
 }
 
 /**
@@ -337,16 +365,20 @@ function settle(
   const { strip } = view;
   const columns = view.columnsAt(Math.round(startMm / strip.stepMm));
   if (columns.length < fewColumns) return null;
+  const startRow = Math.round(startMm / strip.stepMm);
+  const shifts = columns.map((k) => view.shiftMmAt(startRow, k) / strip.stepMm);
   let at = startMm;
   for (let pass = 0; pass < 4; pass++) {
-    const rail = meanProfile(strip, at - towards * 9, at - towards * 1.2);
-    const beyond = meanProfile(
+    const rail = meanLights(strip, columns, shifts, at - towards * 9, at - towards * 1.2);
+    const beyond = meanLights(
       strip,
+      columns,
+      shifts,
       at + towards * Math.min(window[0], 0.25 * beyondMm),
       at + towards * Math.min(window[1], 0.6 * beyondMm),
     );
     if (!rail || !beyond) return null;
-    const next = halfCrossing(strip, columns, rail, beyond, at, towards);
+    const next = halfCrossing(strip, columns, shifts, rail, beyond, at, towards);
     if (next === null) return null;
     const moved = Math.abs(next - at);
     at = next;
@@ -355,38 +387,50 @@ function settle(
   return at;
 }
 
-function meanProfile(strip: RailStrip, a: number, b: number): Float64Array | null {
+/**
+ * Mean light of each of some columns between two places, all at the same distance from where it shows a square end.
+ * @param shifts how far along a column shows it, rows
+ */
+function meanLights(
+  strip: RailStrip,
+  columns: readonly number[],
+  shifts: readonly number[],
+  a: number,
+  b: number,
+): number[] | null {
   const sums = columnSums(strip);
   const rows = rowsBetween(strip, sums, a, b, 2);
   if (!rows) return null;
-  const out = new Float64Array(strip.columns);
-  for (let k = 0; k < strip.columns; k++) out[k] = Math.max(0, meanOf(sums.light, strip.columns, k, rows));
-  return out;
+  return columns.map((k, c) => {
+    const shift = Math.max(-rows.from, Math.min(strip.rows - 1 - rows.to, Math.round(shifts[c])));
+    return Math.max(0, meanOf(sums.light, strip.columns, k, { from: rows.from + shift, to: rows.to + shift }));
+  });
 }
 
 /** Where the columns' share of the rail's look falls through one half; each column counts by how much it changes. */
 function halfCrossing(
   strip: RailStrip,
   columns: readonly number[],
-  rail: Float64Array,
-  beyond: Float64Array,
+  shifts: readonly number[],
+  rail: readonly number[],
+  beyond: readonly number[],
   near: number,
   towards: 1 | -1,
 ): number | null {
-  const weights = columns.map((k) => Math.min(enoughChange, Math.abs(rail[k] - beyond[k])));
+  const weights = columns.map((_, c) => Math.min(enoughChange, Math.abs(rail[c] - beyond[c])));
   const total = weights.reduce((a, b) => a + b, 0);
   if (total < 0.1 * enoughChange * columns.length) return null;
   const reach = Math.round(2.5 / strip.stepMm);
-  const middle = Math.round(near / strip.stepMm);
+  const nearRow = Math.round(near / strip.stepMm);
   // Of every row that is looked at, once.
-  const first = Math.max(0, middle - reach - 1);
-  const last = Math.min(strip.rows - 1, middle + reach + 1);
+  const first = Math.max(0, nearRow - reach - 1);
+  const last = Math.min(strip.rows - 1, nearRow + reach + 1);
   const shares = new Float64Array(Math.max(0, last - first + 1));
   for (let i = first; i <= last; i++) {
     let sum = 0;
     for (let c = 0; c < columns.length; c++) {
       const k = columns[c];
-      const own = (strip.data[i * strip.columns + k] - beyond[k]) / (rail[k] - beyond[k] || 1e-9);
+      const own = (lightBetween(strip, i + shifts[c], k) - beyond[c]) / (rail[c] - beyond[c] || 1e-9);
       sum += weights[c] * Math.max(-0.5, Math.min(1.5, own));
     }
     shares[i - first] = sum / total;
@@ -394,7 +438,7 @@ function halfCrossing(
   const smooth = (i: number): number => (shares[i - first - 1] + 2 * shares[i - first] + shares[i - first + 1]) / 4;
   let best: number | null = null;
   for (let d = -reach; d < reach; d++) {
-    const i = middle + towards * d;
+    const i = nearRow + towards * d;
     const j = i + towards;
     if (i < 1 || j < 1 || i >= strip.rows - 1 || j >= strip.rows - 1) continue;
     const a = smooth(i);
@@ -405,4 +449,12 @@ function halfCrossing(
     }
   }
   return best;
+}
+
+/** A column's brightness between two rows. */
+function lightBetween({ data, rows, columns }: RailStrip, row: number, k: number): number {
+  const q = Math.max(0, Math.min(rows - 1.001, row));
+  const i = Math.floor(q);
+  const a = data[i * columns + k];
+  return a + (q - i) * (data[(i + 1) * columns + k] - a);
 }

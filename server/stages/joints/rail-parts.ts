@@ -20,6 +20,8 @@ export interface RailPart {
   /** Columns that the rail's own head does not hide, at a row. */
   readonly columnsAt: (row: number) => readonly number[];
   readonly slopesAt: (row: number) => ViewSlopes;
+  /** How far along the run a column shows a square cut, at a row: each column of a round head has its own height. */
+  readonly shiftMmAt: (row: number, column: number) => number;
 }
 
 export interface PartShape {
@@ -51,6 +53,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
     part: RailPart['part'],
     strips: readonly RailStrip[],
     columnsAt: (row: number) => readonly number[],
+    shiftMmAt: RailPart['shiftMmAt'],
   ): RailPart[] =>
     strips.map((strip, rail) => ({
       part,
@@ -59,10 +62,16 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
       strip,
       columnsAt,
       slopesAt,
+      shiftMmAt,
     }));
   const heads = unrolled(shape.headShare * radius, axisMm + radius / 2);
   const whole = Array.from({ length: heads[0].columns }, (_, k) => k);
-  const parts = partsOf('head', heads, () => whole);
+  const shiftMmAt = (row: number, column: number): number => {
+    const { along, left } = slopesAt(row);
+    const aside = (column - (whole.length - 1) / 2) * shape.acrossStepMm;
+    return (radius / 2 - seenHeightMm(aside - (radius / 2) * left, left, radius)) * along;
+  };
+  const parts = partsOf('head', heads, () => whole, shiftMmAt);
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return parts;
   const flanges = unrolled(track.flangeWidthMm / 2 - shape.rimMm, track.flangeTopMm);
   const dropMm = axisMm - track.flangeTopMm;
@@ -75,7 +84,18 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
       if (Math.abs((k - (width - 1) / 2) * shape.acrossStepMm + dropMm * left) > hiddenMm) columns.push(k);
     return columns;
   });
-  return [...parts, ...partsOf('flange', flanges, columnsAt)];
+  return [...parts, ...partsOf('flange', flanges, columnsAt, () => 0)];
+}
+
+/**
+ * Height above the axis of a round head at which a line of sight meets it.
+ * @param aside where the line passes the axis' height, left of the axis, millimetres
+ * @param left how far left the line goes for each millimetre of height
+ */
+function seenHeightMm(aside: number, left: number, radius: number): number {
+  const size = Math.hypot(1, left);
+  const off = Math.max(-1, Math.min(1, aside / size / radius)) * radius;
+  return (Math.sqrt(radius * radius - off * off) - off * left) / size;
 }
 
 function slopesAlong({ camera, line }: RunInPhoto, fromS: number, stepMm: number): (row: number) => ViewSlopes {

@@ -102,7 +102,7 @@ function smoothView(run: Kernel, view: SlitView, blurMm: number, mostRows: numbe
   new Float32Array(buffer, run.tapsAt(), taps.length).set(taps);
   const shifts = new Float32Array(buffer, run.shiftsAt(), Math.ceil(rows / shiftRows) * columns);
   for (let at = 0, row = 0; at < shifts.length; row += shiftRows)
-    for (let k = 0; k < columns; k++) shifts[at++] = view.shiftAt(row, k);
+    for (let k = 0; k < columns; k++) shifts[at++] = view.shiftMmAt(row, k) / slitStepMm;
   run.readStrip(shiftRows);
   run.smooth(taps.length, Math.round(sideFromMm / slitStepMm), Math.round(sideToMm / slitStepMm));
 }

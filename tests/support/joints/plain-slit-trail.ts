@@ -49,7 +49,7 @@ function smoothedColumn(view: SlitView, k: number, blurMm: number): SmoothedColu
   const y = new Float64Array(rows);
   let shift = 0;
   for (let i = 0; i < rows; i++) {
-    if (i % 40 === 0) shift = view.shiftAt(i, k);
+    if (i % 40 === 0) shift = view.shiftMmAt(i, k) / slitStepMm;
     const q = Math.max(0, Math.min(rows - 1.001, i + shift));
     const j = Math.floor(q);
     const v = data[j * columns + k] + (q - j) * (data[(j + 1) * columns + k] - data[j * columns + k]);

@@ -14,8 +14,10 @@ function railShare(s: number, stop: number, start: number): number {
   return edge(stop - s) + edge(s - start);
 }
 
+const noShift = (_: number): number => 0;
+
 /** Three heads with a bright crest over a table of middling brightness; a pin reaches pinMm into the gap from `start`. */
-function heads(stop: number, start: number, pinMm: number, seed: number): RailPart[] {
+function heads(stop: number, start: number, pinMm: number, seed: number, shiftMm = noShift): RailPart[] {
   const random = seededRandom(seed);
   const rows = 401;
   return [-1, 0, 1].map((rail, r) => {
@@ -24,7 +26,7 @@ function heads(stop: number, start: number, pinMm: number, seed: number): RailPa
       for (let k = 0; k < columns; k++) {
         const off = (k - 6) / 6;
         const head = 0.08 + 0.8 * Math.exp(-((off / 0.35) ** 2));
-        const s = i * stepMm;
+        const s = i * stepMm - shiftMm(k);
         const pin = s > start - pinMm && s < start && Math.abs(off) < 0.45 ? 0.75 : 0.35;
         const share = railShare(s, stop, start);
         data[i * columns + k] = share * head + (1 - share) * pin + 0.015 * (random() - 0.5);
@@ -38,6 +40,7 @@ function heads(stop: number, start: number, pinMm: number, seed: number): RailPa
       columnsAt: () => all,
       part: 'head' as const,
       slopesAt: () => ({ along: 0, left: 0 }),
+      shiftMmAt: (_: number, k: number) => shiftMm(k),
     };
   });
 }
@@ -62,6 +65,15 @@ describe('the end that the rails of a section have in common', () => {
     },
   );
 
+  it('is found as well in a slanting view, where each column shows the square end elsewhere', () => {
+    const shift = (k: number): number => 0.4 - 1.1 * Math.sqrt(1 - ((k - 6) / 6.5) ** 2);
+    const views = heads(80.3, 131.1, 14, 9, shift);
+    const before = findSectionEnd(views, 83, 1, 50.8, 10, 4);
+    const after = findSectionEnd(views, 127, -1, 50.8, 10, 4);
+    expect(Math.abs((before?.at ?? 0) - 80.3)).toBeLessThan(0.15);
+    expect(Math.abs((after?.at ?? 0) - 131.1)).toBeLessThan(0.15);
+  });
+
   it('is not clear where the rails go on', () => {
     const end = findSectionEnd(heads(500, 600, 0, 3), 100, 1, 20, 10, 4);
     expect(end?.clearness ?? 0).toBeLessThan(0.3);
@@ -85,7 +97,7 @@ function tipped(stop: number, tipMm: number, pinMm: number, along: number): Rail
       const strip = { rail: rail as -1 | 0 | 1, stepMm, rows, columns, acrossStepMm: 0.35, data };
       const all = Array.from({ length: columns }, (_, k) => k);
       const slopesAt = () => ({ along, left: 0 });
-      return { rail: r, acrossMm: 18 * rail, strip, columnsAt: () => all, part, slopesAt };
+      return { rail: r, acrossMm: 18 * rail, strip, columnsAt: () => all, part, slopesAt, shiftMmAt: noShift };
     }),
   );
 }

@@ -30,7 +30,7 @@ function view(part: SlitView['part'], rows: number, columns: number, seed: numbe
     strip: { rail: 0, stepMm: slitStepMm, rows, columns, acrossStepMm: 0.4, data },
     columnsAt: (row) => (part === 'head' ? seen : seen.filter((k) => Math.abs(k - columns / 2) > 4 + row / 900)),
     slopesAt: () => ({ along: 0, left: 0 }),
-    shiftAt,
+    shiftMmAt: (row: number, k: number) => shiftAt(row, k) * slitStepMm,
   };
 }
 
