@@ -1,0 +1,176 @@
+import { cameraCentreInTable, photoFromTable } from '../../geometry/camera.js';
+import { linearFromCode } from '../../images/linear-light.js';
+import type { Raster } from '../../images/raster.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { outerHeadOffsetMm, outsideFaceOffsetMm } from '../../scene/track-profile.js';
+import { lengthOf, placeAt } from './rail-strips.js';
+import { brightnessAndHue, type Look, lookOf, middleLook, tableOrRail } from './surface-looks.js';
+
+/** How much the flanges of a run look like the table rather than like themselves, row by row. */
+export interface TableTrail {
+  /** Place on the line of the first row. */
+  readonly startS: number;
+  readonly stepMm: number;
+  /** Mean log of the ratio of likelihoods, table over rail, each column's cut to ±2; NaN where nothing can be told. */
+  readonly like: Float32Array;
+}
+
+const stepMm = 1;
+/** Columns of each flange, and how far from its rim and from the head's outline they stay. */
+const flangeColumns = 11;
+const rimMm = 0.4;
+/** Table beside the track: past the ends of the ties, short of a neighbouring track (57 mm away). */
+const besideMm = [6, 9, 12, 15, 18];
+/** Rails and table are looked at in blocks; a rail's look is the middle of so many on each side, so that gaps drop out. */
+const blockRows = 60;
+const blocksBeside = 2;
+/** The table likewise, so that a wagon or a house that stands over it drops out: they are 300 mm long at most. */
+const tableRows = 30;
+const tablesBeside = 12;
+const sampleEvery = 3;
+
+/**
+ * Compares the flanges with the table beside the track and with what they usually look like. Through an open gap the table
+ * shows where the flanges were; pins are thin and lie higher, so a gap that they bridge shows as well as an empty one, and
+ * rust looks like neither. Null for a track whose flanges are not known.
+ * @param fromS first place on the line
+ * @param toS last place on the line
+ */
+export function tableTrail(run: RunInPhoto, fromS: number, toS: number): TableTrail | null {
+  const { track } = run;
+  if (track.flangeWidthMm === null || track.flangeTopMm === null) return null;
+  const rows = sampleRows(run, fromS, toS, track.flangeWidthMm / 2 - rimMm, track.flangeTopMm);
+  const looks = railLooks(rows, fromS, run);
+  const like = new Float32Array(rows.length);
+  const tables = tableLooks(rows);
+  for (let i = 0; i < rows.length; i++)
+    like[i] = rowLike(rows[i].flanges, looks[Math.floor(i / blockRows)], tables[Math.floor(i / tableRows)]);
+  return { startS: fromS, stepMm, like };
+}
+
+/** Mean of a trail between two places; NaN without a row between them. */
+export function meanTrail({ startS, stepMm: step, like }: TableTrail, fromS: number, toS: number): number {
+  let sum = 0;
+  let count = 0;
+  const last = Math.min(like.length - 1, Math.floor((toS - startS) / step));
+  for (let i = Math.max(0, Math.ceil((fromS - startS) / step)); i <= last; i++) {
+    if (Number.isNaN(like[i])) continue;
+    sum += like[i];
+    count++;
+  }
+  return count > 0 ? sum / count : Number.NaN;
+}
+
+/** Brightness and hue, three numbers a place; NaN where the photo does not show it or a head hides it. */
+interface SampledRow {
+  readonly flanges: Float32Array;
+  /** The table on the right, and on the left. */
+  readonly table: readonly [Float32Array, Float32Array];
+}
+
+function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number, heightMm: number): SampledRow[] {
+  const { raster, camera, track, line } = run;
+  const radius = track.headWidthMm / 2;
+  const dropMm = track.railTopMm - radius - heightMm;
+  const outer = outerHeadOffsetMm(track);
+  const face = outsideFaceOffsetMm(track);
+  const rails = track.railCount === 3 ? [-1, 0, 1] : [-1, 1];
+  const eye = cameraCentreInTable(camera.cameraFromTable);
+  const rows: SampledRow[] = [];
+  for (let s = fromS; s <= toS; s += stepMm) {
+    const p = placeAt(line, s);
+    const [c, n] = [Math.cos(p.headingRad), Math.sin(p.headingRad)];
+    const left = (-(eye[0] - p.x) * n + (eye[1] - p.y) * c) / eye[2];
+    const sample = (out: Float32Array, at: number, aside: number, z: number): void => {
+      const q = photoFromTable(camera, p.x - aside * n, p.y + aside * c, z);
+      sampleColour(raster, q.x, q.y, out, 3 * at);
+    };
+    const flanges = new Float32Array(3 * rails.length * flangeColumns).fill(Number.NaN);
+    rails.forEach((rail, r) => {
+      for (let k = 0; k < flangeColumns; k++) {
+        const aside = ((2 * k) / (flangeColumns - 1) - 1) * halfMm;
+        if (Math.abs(aside + dropMm * left) > radius * Math.hypot(1, left) + rimMm)
+          sample(flanges, r * flangeColumns + k, rail * outer + aside, heightMm);
+      }
+    });
+    const table = [-1, 1].map((side) => {
+      const out = new Float32Array(3 * besideMm.length);
+      besideMm.forEach((beside, k) => {
+        sample(out, k, side * (face + beside), 0);
+      });
+      return out;
+    });
+    rows.push({ flanges, table: [table[0], table[1]] });
+  }
+  return rows;
+}
+
+function sampleColour(raster: Raster, px: number, py: number, out: Float32Array, at: number): void {
+  const { data, widthPx, heightPx } = raster;
+  if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
+    out.fill(Number.NaN, at, at + 3);
+    return;
+  }
+  const [fx, fy] = [px - (px | 0), py - (py | 0)];
+  const first = ((py | 0) * widthPx + (px | 0)) * 3;
+  const root = (channel: number): number => {
+    const a = first + channel;
+    const b = a + widthPx * 3;
+    const top = linearFromCode[data[a]] * (1 - fx) + linearFromCode[data[a + 3]] * fx;
+    const bottom = linearFromCode[data[b]] * (1 - fx) + linearFromCode[data[b + 3]] * fx;
+    return Math.sqrt(top * (1 - fy) + bottom * fy);
+  };
+  brightnessAndHue(root(0), root(1), root(2), out, at);
+}
+
+/** The look of each column in each block; null where too little of it is seen. */
+function railLooks(rows: readonly SampledRow[], fromS: number, { line }: RunInPhoto): (Look | null)[][] {
+  const columns = rows[0].flanges.length / 3;
+  const blocks = Math.max(1, Math.ceil(rows.length / blockRows));
+  // Beyond the ends of an open line there may be no rail.
+  const firstRow = line.closed ? 0 : Math.max(0, Math.ceil(-fromS / stepMm));
+  const endRow = line.closed ? rows.length : Math.min(rows.length, Math.floor((lengthOf(line) - fromS) / stepMm));
+  const own = Array.from({ length: blocks }, (_, b) =>
+    Array.from({ length: columns }, (_, k) => {
+      const values: number[] = [];
+      for (let i = Math.max(firstRow, b * blockRows); i < Math.min(endRow, (b + 1) * blockRows); i += sampleEvery)
+        values.push(...rows[i].flanges.subarray(3 * k, 3 * k + 3));
+      return lookOf(values);
+    }),
+  );
+  return own.map((_, b) =>
+    Array.from({ length: columns }, (_, k) =>
+      middleLook(own.slice(Math.max(0, b - blocksBeside), b + blocksBeside + 1).map((look) => look[k])),
+    ),
+  );
+}
+
+/** The table on each side in each block of rows: the middle of what is seen near it. */
+function tableLooks(rows: readonly SampledRow[]): Look[][] {
+  const sides = [0, 1].map((side) =>
+    Array.from({ length: Math.ceil(rows.length / tableRows) }, (_, b) => {
+      const values: number[] = [];
+      for (let i = b * tableRows; i < Math.min(rows.length, (b + 1) * tableRows); i += sampleEvery)
+        values.push(...rows[i].table[side]);
+      return lookOf(values);
+    }),
+  );
+  return sides[0].map((_, b) =>
+    sides.flatMap((own) => middleLook(own.slice(Math.max(0, b - tablesBeside), b + tablesBeside + 1)) ?? []),
+  );
+}
+
+/** Fewer columns than this tell nothing. */
+const leastColumns = 4;
+
+function rowLike(flanges: Float32Array, looks: readonly (Look | null)[], tables: readonly Look[]): number {
+  let sum = 0;
+  let count = 0;
+  for (let k = 0; k < looks.length; k++) {
+    const look = looks[k];
+    if (!look || Number.isNaN(flanges[3 * k])) continue;
+    sum += tableOrRail(flanges, 3 * k, look, tables);
+    count++;
+  }
+  return count < leastColumns || tables.length === 0 ? Number.NaN : sum / count;
+}

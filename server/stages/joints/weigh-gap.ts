@@ -1,0 +1,156 @@
+import type { RailJoint } from '../../scene/rail-joint.js';
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { gapBetween } from './open-gap.js';
+import { endClearness, findSectionEnd, type SectionEnd } from './rail-end.js';
+import type { RailPart } from './rail-parts.js';
+import { tableInGap } from './table-in-gap.js';
+import { type GapInTrail, gapInTrail } from './table-spans.js';
+import type { TableTrail } from './table-trail.js';
+
+/** An end of a stretch without rails is none when it is less clear than this, … */
+export const leastClearness = 0.22;
+
+/** … and one that is looked for all along a run when it is less clear than this. */
+export const pairClearness = 0.5;
+
+/** Where flanges are known they may not show through a gap more plainly than this … */
+const leastWithin = -0.5;
+/**
+ * … and where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
+ * together: less clearly over more than a tie hides, as rust and a tie at a gap's ends leave little of the rails to go by.
+ */
+const plainWithin = 1;
+const plainStep = 1;
+const headsClearness = 0.7;
+const shownTable = 0.75;
+const tieMm = 16;
+const bothClearness = { overTie: 0.6, shorter: 0.9 };
+const eachClearness = { overTie: 0.15, shorter: 0.3 };
+
+/** A long gap looks much like covered track: its ends must be clearer. */
+export const longGapMm = 90;
+const longGapClearness = 0.5;
+
+/** Share of an open gap's places that must look like table; less where both ends are plain, as pins fill a short gap. */
+export const leastTable = 0.7;
+const plainTable = 0.4;
+const plainClearness = 0.8;
+
+/** Where nothing but two ends speaks for a gap, and these are not clear, what lies between must be table for sure. */
+const fairClearness = 0.62;
+const sureTable = 0.9;
+const spanTable = 0.85;
+
+/** One run in one photo with its rails unrolled. */
+export interface UnrolledRun {
+  readonly run: RunInPhoto;
+  readonly trail: TableTrail | null;
+  /** Place on the line of the strips' first row. */
+  readonly startS: number;
+  readonly lengthMm: number;
+  readonly parts: readonly RailPart[];
+}
+
+export interface OpenGap {
+  readonly joint: RailJoint;
+  /** Of gaps that overlap the one with the most is one. */
+  readonly merit: number;
+}
+
+/** How far the ends of a gap may lie from where they are looked for, millimetres: back along the rails, and into the gap. */
+export interface GapReach {
+  readonly beforeMm: number;
+  readonly afterMm: number;
+  readonly intoMm: number;
+}
+
+/** Track between two gaps is no shorter than this. */
+const leastTrackMm = 15;
+
+/**
+ * A pin's tip ends too: of gaps that share an end the one through which the more table shows is the gap, or, where that is
+ * not known, the longer if it is nearly as clear.
+ */
+function meritOf(clearness: number, gapMm: number, shown: GapInTrail | null): number {
+  return clearness + (shown ? 0.03 * shown.sum : (0.25 * Math.min(30, gapMm)) / 30);
+}
+
+/** Of gaps that overlap only one is a gap. */
+export function clearestApart(found: readonly OpenGap[]): RailJoint[] {
+  const kept: RailJoint[] = [];
+  for (const { joint } of [...found].sort((a, b) => b.merit - a.merit))
+    if (kept.every((k) => Math.abs(k.s - joint.s) > (k.gapMm.value + joint.gapMm.value) / 2 + leastTrackMm))
+      kept.push(joint);
+  return kept;
+}
+
+/**
+ * Both ends of the rails at an open gap; null when there are none, as at the edges of a cover.
+ * @param from rough place of the end before the gap, millimetres from the strips' first row
+ * @param to the same of the end after it
+ * @param tableNeeded share of the gap's places that must look like table for ends so clear
+ */
+export function openGap(
+  { run, trail, startS, parts }: UnrolledRun,
+  from: number,
+  to: number,
+  reach: GapReach,
+  tableNeeded: (before: number, after: number) => number,
+): OpenGap | null {
+  const width = to - from;
+  const intoMm = Math.min(reach.intoMm, 0.4 * width);
+  const before = findSectionEnd(parts, from, 1, width, reach.beforeMm, intoMm);
+  const after = findSectionEnd(parts, to, -1, width, reach.afterMm, intoMm);
+  if (!before || !after) return null;
+  const value = after.at - before.at;
+  if (value < leastGapMm) return null;
+  const clearness = Math.min(before.clearness, after.clearness);
+  if (value > longGapMm && clearness < longGapClearness) return null;
+  const shown = trail && gapInTrail(trail, startS + before.at, startS + after.at);
+  if (shown && shown.within < leastWithin) return null;
+  const table = tableInGap(run, startS + before.at, startS + after.at);
+  const needed = tableNeeded(before.clearness, after.clearness);
+  const enough =
+    shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(parts, before, after) : never;
+  if (table < Math.min(needed, enough)) return null;
+  const joint = gapBetween(parts, before, after, startS + (before.at + after.at) / 2);
+  return { joint, merit: meritOf(clearness, joint.gapMm.value, shown) };
+}
+
+/** Never: more than all of a gap's places. */
+export const never = 2;
+
+/** Share of a gap's places that must look like table when nothing but two ends so clear speaks for it. */
+export function tableForPair(clearness: number, noise: number): number {
+  if (clearness < Math.max(pairClearness, 0.85 * noise)) return never;
+  if (clearness > Math.max(plainClearness, 1.3 * noise)) return plainTable;
+  return clearness < Math.max(fairClearness, 1.2 * noise) ? sureTable : leastTable;
+}
+
+/**
+ * Share of a gap's places that must look like table where it shows plainly in the flanges' place. Pins fill a short gap, and
+ * a dark tie that hides the flanges may pass for table in the shade; but at a gap's ends the heads end too.
+ */
+function tableForShown(parts: readonly RailPart[], before: SectionEnd, after: SectionEnd): number {
+  const heads = parts.filter(({ part }) => part === 'head');
+  const width = after.at - before.at;
+  const least = Math.min(endClearness(heads, before.at, 1, width), endClearness(heads, after.at, -1, width));
+  if (least > headsClearness) return plainTable;
+  const length = width > tieMm ? 'overTie' : 'shorter';
+  const both = before.clearness + after.clearness > bothClearness[length];
+  return both && Math.min(before.clearness, after.clearness) > eachClearness[length] ? shownTable : never;
+}
+
+/** How clear two ends are together: where rails are missing between them a plain end makes up for a part of a vague one. */
+export const bothEnds = (a: number, b: number): number => 0.75 * Math.min(a, b) + 0.25 * Math.max(a, b);
+
+/** The same when rails are missing there: less the clearer the ends are. */
+export function tableForSpan(clearness: number, noise: number): number {
+  const least = Math.max(leastClearness, 0.7 * noise);
+  if (clearness < least) return never;
+  const clear = Math.min(1, (clearness - least) / Math.max(1e-9, noise - least));
+  return clearness >= noise ? leastTable : spanTable + clear * (leastTable - spanTable);
+}
+
+/** A gap shorter than this is a closed joint's slit. */
+const leastGapMm = 3;

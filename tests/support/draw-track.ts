@@ -1,0 +1,72 @@
+import { type Camera, tableFromPhotoAtHeight } from '../../server/geometry/camera.js';
+import type { Raster } from '../../server/images/raster.js';
+import type { CentreLine } from '../../server/scene/rail-joint.js';
+import { outerHeadOffsetMm, type TrackProfile } from '../../server/scene/track-profile.js';
+import { seededRandom } from './seeded-random.js';
+
+type Colour = readonly [number, number, number];
+type Stretch = readonly [from: number, to: number];
+
+/** Straight track along x from x = 0, on a coloured table; all places in millimetres along it. */
+export interface DrawnTrack {
+  readonly table: Colour;
+  readonly rails: readonly Stretch[];
+  /** Pins reach from the start of every stretch of rails back into the gap before it. */
+  readonly pinMm: number;
+  readonly ties: readonly Stretch[];
+  readonly rust: readonly Stretch[];
+  /** Something 30 mm high and 50 mm wide over the rails. */
+  readonly cover?: Stretch;
+}
+
+const steel: Colour = [205, 205, 208];
+const flange: Colour = [92, 92, 95];
+const rust: Colour = [110, 62, 38];
+const tie: Colour = [28, 27, 26];
+const coverColour: Colour = [150, 70, 30];
+
+/** A camera 1.1 m above the track, 0.2 m beside it. */
+export const cameraAboveTrack: Camera = {
+  lens: { fx: 1100, fy: 1100, cx: 300, cy: 60, k1: 0, k2: 0, p1: 0, p2: 0 },
+  cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [-300, 200, 1100] },
+};
+
+export const lineAlongTrack: CentreLine = {
+  stepMm: 8,
+  closed: false,
+  places: Array.from({ length: 76 }, (_, i) => ({ x: 8 * i, y: 0, headingRad: 0 })),
+};
+
+/** Paints track as the camera sees it, the highest part of it first; grain of 3 codes. */
+export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number): Raster {
+  const random = seededRandom(seed);
+  const [widthPx, heightPx] = [620, 420];
+  const data = new Uint8Array(widthPx * heightPx * 3);
+  const outer = outerHeadOffsetMm(track);
+  const flangeTop = track.flangeTopMm ?? 5;
+  const within = (spans: readonly Stretch[], s: number): boolean => spans.some(([a, b]) => s >= a && s < b);
+  const colourOf = (px: number, py: number): Colour => {
+    const at = (z: number): { x: number; y: number; off: number } => {
+      const { x, y } = tableFromPhotoAtHeight(cameraAboveTrack, px, py, z);
+      return { x, y, off: Math.min(...[-outer, 0, outer].map((o) => Math.abs(y - o))) };
+    };
+    const top = at(30);
+    if (scene.cover && within([scene.cover], top.x) && Math.abs(top.y) < 25) return coverColour;
+    const head = at(track.railTopMm - track.headWidthMm / 2);
+    const rusty = within(scene.rust, head.x);
+    if (within(scene.rails, head.x) && head.off < track.headWidthMm / 2) return rusty ? rust : steel;
+    const pins = scene.rails.map(([start]): Stretch => [start - scene.pinMm, start]);
+    if (within(pins, head.x) && head.off < track.pinDiameterMm / 2) return steel;
+    const foot = at(flangeTop);
+    if (within(scene.ties, foot.x) && Math.abs(foot.y) < outer + 8) return tie;
+    if (within(scene.rails, foot.x) && foot.off < (track.flangeWidthMm ?? 8) / 2) return rusty ? rust : flange;
+    return scene.table;
+  };
+  for (let y = 0; y < heightPx; y++)
+    for (let x = 0; x < widthPx; x++) {
+      const colour = colourOf(x, y);
+      for (let c = 0; c < 3; c++)
+        data[(y * widthPx + x) * 3 + c] = Math.max(0, Math.min(255, colour[c] + 6 * (random() + random() - 1)));
+    }
+  return { widthPx, heightPx, channels: 3, data };
+}

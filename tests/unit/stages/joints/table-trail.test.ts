@@ -1,0 +1,87 @@
+import { describe, expect, it } from 'vitest';
+import type { RunInPhoto } from '../../../../server/scene/run-in-photo.js';
+import { lowTrack, type TrackProfile, tallTrack } from '../../../../server/scene/track-profile.js';
+import { findJoints } from '../../../../server/stages/joints/find-joints.js';
+import { gapInTrail, tableSpans } from '../../../../server/stages/joints/table-spans.js';
+import { meanTrail, type TableTrail, tableTrail } from '../../../../server/stages/joints/table-trail.js';
+import { cameraAboveTrack, type DrawnTrack, drawTrack, lineAlongTrack } from '../../../support/draw-track.js';
+
+const ties = Array.from({ length: 8 }, (_, i) => [30 + 75 * i, 42 + 75 * i] as const);
+const rustSpots = [60, 128, 160, 236, 330, 410, 485, 520].map((s, i) => [s, s + 6 + (i % 3) * 4] as const);
+
+function photoOf(scene: Partial<DrawnTrack>, track: TrackProfile = tallTrack): RunInPhoto {
+  const drawn = { table: [96, 120, 70] as const, rails: [[10, 590]] as const, pinMm: 0, ties, rust: [], ...scene };
+  return { raster: drawTrack(drawn, track, 5), camera: cameraAboveTrack, track, line: lineAlongTrack };
+}
+
+function trailOf(scene: Partial<DrawnTrack>, track?: TrackProfile): TableTrail {
+  const trail = tableTrail(photoOf(scene, track), -20, 600);
+  if (!trail) throw new Error('this track has flanges');
+  return trail;
+}
+
+const tables = { green: [96, 120, 70], brown: [140, 84, 52], grey: [150, 150, 148] } as const;
+
+describe('what shows where the flanges should be', () => {
+  it.each(Object.entries(tables))('is the table through a gap that pins bridge, on a %s table', (_, table) => {
+    const trail = trailOf({
+      table,
+      pinMm: 10,
+      rails: [
+        [10, 300],
+        [310, 590],
+      ],
+    });
+    const spans = tableSpans(trail, 4).filter((span) => span.fromS > 15 && span.toS < 585);
+    expect(spans).toHaveLength(1);
+    expect(Math.abs(spans[0].fromS - 300)).toBeLessThan(1.6);
+    expect(Math.abs(spans[0].toS - 310)).toBeLessThan(1.6);
+  });
+
+  it.each([tallTrack, lowTrack])('is not table where rust and ties change the look of $name rails', (track) => {
+    const trail = trailOf({ rust: rustSpots }, track);
+    expect(tableSpans(trail, 4).filter((span) => span.fromS > 15 && span.toS < 585)).toEqual([]);
+    expect(meanTrail(trail, 45, 100)).toBeLessThan(-1);
+  });
+
+  it('is not table where something stands over rails and table', () => {
+    const trail = trailOf({ cover: [200, 320] });
+    expect(tableSpans(trail, 4).filter((span) => span.fromS > 15 && span.toS < 585)).toEqual([]);
+  });
+
+  it('speaks most for the true ends of a gap', () => {
+    const trail = trailOf({
+      rails: [
+        [10, 280],
+        [321, 590],
+      ],
+      pinMm: 14,
+    });
+    const sum = (from: number, to: number): number => gapInTrail(trail, from, to)?.sum ?? Number.NaN;
+    for (const [from, to] of [
+      [280, 307],
+      [294, 321],
+      [270, 321],
+      [280, 340],
+    ])
+      expect(sum(280, 321)).toBeGreaterThan(sum(from, to) + 5);
+  });
+
+  it('is not asked of a track without known flanges', () => {
+    expect(tableTrail(photoOf({}, { ...tallTrack, flangeTopMm: null }), -20, 600)).toBeNull();
+  });
+});
+
+describe('open gaps in a drawn photo', () => {
+  it('are found where pins bridge them, and nowhere else on rusty rails', () => {
+    const rails = [
+      [10, 293],
+      [301.5, 425],
+      [466, 590],
+    ] as const;
+    const open = findJoints(photoOf({ rails, pinMm: 12, rust: rustSpots })).joints.filter((j) => j.open);
+    expect(open).toHaveLength(2);
+    expect(Math.abs(open[0].gapMm.value - 8.5)).toBeLessThan(0.6);
+    expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(0.6);
+  });
+});
