@@ -54,10 +54,9 @@ export function walkPlan(
 
 /**
  * Brightness of the table seen from above, sRGB-coded 0…255, NaN outside the photo; each pixel the mean of 2 × 2 samples.
- * Its memory can be seen by other threads.
  */
 export function greyPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Float32Array {
-  const out = new Float32Array(new SharedArrayBuffer(4 * grid.widthPx * grid.heightPx));
+  const out = new Float32Array(grid.widthPx * grid.heightPx);
   fillGreyPlan(raster, camera, grid, heightMm, out, () => true);
   return out;
 }

@@ -35,6 +35,9 @@ export function projectParabola(
   out[at + 5] = (a.y + b.y) / 2 - m.y;
 }
 
+/** A third of the linear light of each code: three channels together make their mean. */
+const thirdOfLight = linearFromCode.map((light) => light / 3);
+
 /**
  * Linear-light brightness 0…1 (mean of the channels, bilinear) of equally spaced places from one end of a parabola to the
  * other; NaN outside the photo.
@@ -49,26 +52,29 @@ export function sampleParabola(
   out: Float32Array,
   to: number,
 ): void {
-  const lut = linearFromCode;
+  const lut = thirdOfLight;
   const step = 2 / (count - 1);
-  // As `linearBrightnessAt`; several places in a row lie between the same four pixels, which are looked up once.
-  let known = -1;
-  let topLeft = 0;
-  let topRight = 0;
-  let bottomLeft = 0;
-  let bottomRight = 0;
-  const mx = parabola[0];
-  const my = parabola[1];
   const sx = parabola[2];
   const sy = parabola[3];
   const bx = parabola[4];
   const by = parabola[5];
-  for (let k = 0; k < count; k++) {
-    const t = k * step - 1;
-    const px = mx + t * (sx + t * bx);
-    const py = my + t * (sy + t * by);
+  // From place to place by differences: the second one of a parabola is constant.
+  let px = parabola[0] - sx + bx;
+  let py = parabola[1] - sy + by;
+  let dx = step * (sx + (step - 2) * bx);
+  let dy = step * (sy + (step - 2) * by);
+  const ddx = 2 * step * step * bx;
+  const ddy = 2 * step * step * by;
+  // Several places in a row lie between the same four pixels, which are looked up once: brightness at the upper left one,
+  // and how it grows across, down, and across and down.
+  let known = -1;
+  let corner = 0;
+  let across = 0;
+  let down = 0;
+  let both = 0;
+  for (let k = to; k < to + count; k++, px += dx, py += dy, dx += ddx, dy += ddy) {
     if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
-      out[to + k] = Number.NaN;
+      out[k] = Number.NaN;
       continue;
     }
     const x = px | 0;
@@ -77,13 +83,12 @@ export function sampleParabola(
     if (p !== known) {
       known = p;
       const q = p + widthPx * 3;
-      topLeft = lut[data[p]] + lut[data[p + 1]] + lut[data[p + 2]];
-      topRight = lut[data[p + 3]] + lut[data[p + 4]] + lut[data[p + 5]];
-      bottomLeft = lut[data[q]] + lut[data[q + 1]] + lut[data[q + 2]];
-      bottomRight = lut[data[q + 3]] + lut[data[q + 4]] + lut[data[q + 5]];
+      corner = lut[data[p]] + lut[data[p + 1]] + lut[data[p + 2]];
+      across = lut[data[p + 3]] + lut[data[p + 4]] + lut[data[p + 5]] - corner;
+      down = lut[data[q]] + lut[data[q + 1]] + lut[data[q + 2]] - corner;
+      both = lut[data[q + 3]] + lut[data[q + 4]] + lut[data[q + 5]] - corner - across - down;
     }
-    const top = topLeft + (px - x) * (topRight - topLeft);
-    const bottom = bottomLeft + (px - x) * (bottomRight - bottomLeft);
-    out[to + k] = (top + (py - y) * (bottom - top)) / 3;
+    const fx = px - x;
+    out[k] = corner + fx * across + (py - y) * (down + fx * both);
   }
 }

@@ -9,19 +9,23 @@ import { fileURLToPath } from 'node:url';
 
 const compiler = 'assemblyscript@0.28.20';
 const kernels = {
-  'rail-likeness': 'server/stages/rails/rail-likeness-kernel.ts',
-  'slit-trail': 'server/stages/joints/slit-trail-kernel.ts',
+  'rail-likeness': { target: 'server/stages/rails/rail-likeness-kernel.ts', sharesMemory: true },
+  'slit-trail': { target: 'server/stages/joints/slit-trail-kernel.ts', sharesMemory: false },
 };
+/** As `sharedPages` in server/images/load-kernel.ts. */
+const mostPages = 32768;
+const shared = `--importMemory --sharedMemory --enable threads --maximumMemory ${mostPages}`.split(' ');
 
 const root = fileURLToPath(new URL('../..', import.meta.url));
 const work = mkdtempSync(join(tmpdir(), 'gapwright-kernels-'));
 try {
-  for (const [name, target] of Object.entries(kernels)) {
+  for (const [name, { target, sharesMemory }] of Object.entries(kernels)) {
     const source = join(root, `server/kernels/${name}.ts`);
     const wasm = join(work, `${name}.wasm`);
     const flags = '--runtime stub --noAssert -O3 --converge --enable simd --exportStart none --initialMemory 1'.split(
       ' ',
     );
+    if (sharesMemory) flags.push(...shared);
     const { status } = spawnSync('npx', ['--yes', `--package=${compiler}`, 'asc', source, '-o', wasm, ...flags], {
       stdio: 'inherit',
       shell: process.platform === 'win32',

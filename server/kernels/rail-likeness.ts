@@ -1,7 +1,9 @@
 // How rail-like each pixel of a plan picture is, one direction after the other: the inner loops of
 // server/stages/rails/rail-likeness.ts, which says what is looked for. AssemblyScript, with four pixels in each vector;
 // sums and comparisons are in single precision but for the running sums along the track. The picture is turned row by row,
-// and only as many rows are kept as are averaged. `node server/kernels/build.mjs` compiles it.
+// and only as many rows are kept as are averaged. Two threads may work in the same memory, each with an instance of its
+// own: settings are the instance's, the picture and the number of the next turn are shared. `node server/kernels/build.mjs`
+// compiles it.
 
 /** Places kept free beyond both ends of each row, so that vectors and lags may reach past them. */
 let margin: i32 = 0;
@@ -53,10 +55,14 @@ let lag: f64 = 0;
 
 /**
  * Sets the picture's size and what is looked for, and makes room for it.
+ * @param task number of the task, 0…7: threads that prepare the same task share its turns
+ * @param picture where the picture is that another thread has made room for; 0 to make room
  * @returns where the picture goes, width × height single-precision numbers, NaN where nothing is known
  */
 export function prepare(
   firstByte: usize,
+  task: i32,
+  picture: usize,
   width: i32,
   height: i32,
   diagonal: i32,
@@ -81,12 +87,16 @@ export function prepare(
   steepest = steepestStep;
   margin = (i32(2.2 * lag) + 2 * half + 40) & ~3;
   stride = (size + 2 * margin + 3) & ~3;
+  nextTurn = 64 + <usize>(task << 2);
   const plan = <usize>width * height;
   const row = <usize>stride * 4;
   // Rows that run upwards are read a few places beyond their ends: those places may lie above the picture.
-  let at = (firstByte + <usize>width * 4 * 5 + 15) & ~15;
-  grey = at;
-  at += plan * 4 + 16;
+  let at = (firstByte + 15) & ~15;
+  grey = picture;
+  if (picture == 0) {
+    grey = (at + <usize>width * 4 * 5 + 15) & ~15;
+    at = grey + plan * 4 + 16;
+  }
   score = at;
   at += plan * 4;
   direction = at;
@@ -125,6 +135,23 @@ export function prepare(
   reserve(flip);
   prepareMixes();
   return grey;
+}
+
+/** Where the number of the next turn is, of all threads; zero at first. Each task has its own. */
+let nextTurn: usize = 0;
+
+/** Where the cosine and the sine of each turn are, double precision. */
+const turnsAt: usize = 128;
+
+/** The next turn that no thread has taken. */
+function takeTurn(): i32 {
+  return atomic.add<i32>(nextTurn, 1);
+}
+
+/** The first byte that whoever prepared last does not use. */
+export function freeFrom(): usize {
+  if (wanted != 0) return (places + <usize>placeCount * 12 + 63) & ~63;
+  return flip + <usize>(size + 2 * batch + 64) * <usize>(size + 2 * batch + 64) * 4;
 }
 
 function reserve(at: usize): void {
@@ -666,11 +693,54 @@ function take(j: i32, i: i32, value: f32, c: f64, s: f64, index: i32): void {
     }
 }
 
-/** Scores a direction and the one square to it, and takes over what is better than all before. */
-export function scoreDirections(index: i32, squareIndex: i32, c: f64, s: f64): void {
-  makeFlip(c, s);
-  scoreDirection(index, c, s, false);
-  scoreDirection(squareIndex, -s, c, true);
+/**
+ * Scores each turn that is left, and the direction square to it: `turns` and as many.
+ * @returns how many this thread has scored
+ */
+export function scoreTurns(turns: i32): i32 {
+  let count = 0;
+  for (let k = takeTurn(); k < turns; k = takeTurn()) {
+    count++;
+    const c = load<f64>(turnsAt + <usize>(k << 4));
+    const s = load<f64>(turnsAt + <usize>(k << 4), 8);
+    makeFlip(c, s);
+    scoreDirection(k, c, s, false);
+    scoreDirection(k + turns, -s, c, true);
+  }
+  return count;
+}
+
+/** Takes over what another thread scored better; of equal scores the first direction's counts. */
+export function takeBetter(theirScore: usize, theirDirection: usize): void {
+  const count = widthPx * heightPx;
+  for (let i = 0; i < count; i += 4) {
+    const at = <usize>(i << 2);
+    const theirs = v128.load(theirScore + at);
+    // Where both are zero there is nothing to take: most of the picture.
+    if (!v128.any_true(f32x4.gt(theirs, f32x4.splat(0)))) continue;
+    for (let k = i; k < min(count, i + 4); k++) takePixel(<usize>k, theirScore, theirDirection);
+  }
+}
+
+/** The same for the pixels that are wanted. */
+export function takeBetterWanted(theirScore: usize, theirDirection: usize): void {
+  for (let k = 0; k < placeCount; k++) {
+    const place = places + <usize>(k * 12);
+    const x = 2 * load<i32>(place);
+    const y = 2 * load<i32>(place, 4);
+    for (let py = max(0, y - 1); py <= min(y, heightPx - 1); py++)
+      for (let px = max(0, x - 1); px <= min(x, widthPx - 1); px++)
+        takePixel(<usize>(py * widthPx + px), theirScore, theirDirection);
+  }
+}
+
+function takePixel(pixel: usize, theirScore: usize, theirDirection: usize): void {
+  const value = load<f32>(theirScore + (pixel << 2));
+  const known = load<f32>(score + (pixel << 2));
+  const index = load<u8>(theirDirection + pixel);
+  if (value === 0 || value < known || (value === known && index >= load<u8>(direction + pixel))) return;
+  store<f32>(score + (pixel << 2), value);
+  store<u8>(direction + pixel, index);
 }
 
 function scoreDirection(index: i32, c: f64, s: f64, flipped: bool): void {
@@ -735,13 +805,15 @@ const blockHeight: i32 = 16;
 /**
  * From here on only wanted pixels are scored, and only in wanted directions. To be called after `prepare`; directions are
  * then scored by `scoreWanted`, and `findWanted` is to be called when the wishes are in their place.
+ * @param theirWishes where the wishes are that another thread has made room for; 0 to make room
  * @returns where the wishes go: for every second pixel of every second row a bit for each direction, 32-bit whole numbers
  */
-export function prepareWanted(): usize {
+export function prepareWanted(theirWishes: usize): usize {
   wantedWidth = (widthPx + 2) >> 1;
   wantedHeight = (heightPx + 2) >> 1;
   wanted = flip;
-  blocks = wanted + <usize>wantedWidth * wantedHeight * 4;
+  if (theirWishes != 0) wanted = theirWishes;
+  blocks = theirWishes != 0 ? flip : wanted + <usize>wantedWidth * wantedHeight * 4;
   places = (blocks + <usize>blocksAcross() * blocksAlong() + 15) & ~15;
   reserve(places);
   return wanted;
@@ -782,8 +854,21 @@ export function findWanted(): void {
   }
 }
 
+/**
+ * Scores each turn that is left where it is wanted.
+ * @returns how many this thread has scored
+ */
+export function scoreWantedTurns(turns: i32): i32 {
+  let count = 0;
+  for (let k = takeTurn(); k < turns; k = takeTurn()) {
+    count++;
+    scoreWanted(k, load<f64>(turnsAt + <usize>(k << 4)), load<f64>(turnsAt + <usize>(k << 4), 8));
+  }
+  return count;
+}
+
 /** Scores a direction where it is wanted, and takes over what is better than all before. */
-export function scoreWanted(index: i32, c: f64, s: f64): void {
+function scoreWanted(index: i32, c: f64, s: f64): void {
   markBlocks(index, c, s);
   const rows = blocksAlong();
   for (let column = 0; column < blocksAcross(); column++) {

@@ -6,7 +6,13 @@ import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.
 import { middleLine } from './centre-line.js';
 import { findLight, lightOverhead } from './find-light.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
-import { findLikenessWhere, findRailLikeness, type LikenessOptions, type RailLikeness } from './rail-likeness.js';
+import {
+  findLikenessWhere,
+  findRailLikeness,
+  LikenessFinder,
+  type LikenessOptions,
+  type RailLikeness,
+} from './rail-likeness.js';
 import { refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
@@ -77,12 +83,17 @@ function likenessOf(
     widthPx: (grid.widthPx + 1) >> 1,
     heightPx: (grid.heightPx + 1) >> 1,
   };
-  const coarsePlan = { ...half, grey: greyPlan(raster, camera, half, heightMm) };
-  const coarse = findRailLikeness(coarsePlan, spacingPx / 2, track.railCount, coarseOptions, signal);
-  const wanted = promisingPlaces(coarse, grid);
-  const isNeeded = cellsNeeded(wanted, grid, spacingPx);
-  const fill = (grey: Float32Array): void => fillGreyPlan(raster, camera, grid, heightMm, grey, isNeeded);
-  return findLikenessWhere(wanted, grid, spacingPx, track.railCount, fill, signal);
+  const finder = new LikenessFinder();
+  try {
+    const coarsePlan = { ...half, grey: greyPlan(raster, camera, half, heightMm) };
+    const coarse = findRailLikeness(finder, coarsePlan, spacingPx / 2, track.railCount, coarseOptions, signal);
+    const wanted = promisingPlaces(coarse, grid);
+    const isNeeded = cellsNeeded(wanted, grid, spacingPx);
+    const fill = (grey: Float32Array): void => fillGreyPlan(raster, camera, grid, heightMm, grey, isNeeded);
+    return findLikenessWhere(finder, wanted, grid, spacingPx, track.railCount, fill, signal);
+  } finally {
+    finder.end();
+  }
 }
 
 /** A rough centre line, table frame at the height of the rail axes. */

@@ -1,7 +1,7 @@
 import { throwIfCancelled } from '../../base/cancel.js';
-import { type KernelExports, loadKernel } from '../../images/load-kernel.js';
+import { loadKernel, newSharedMemory } from '../../images/load-kernel.js';
 import { wasmBase64 } from './rail-likeness-kernel.js';
-import { shareTurns } from './share-turns.js';
+import { SecondThread } from './second-thread.js';
 
 /** How rail-like each plan pixel is, and which way the rails run there. */
 export interface RailLikeness {
@@ -34,21 +34,76 @@ const steepest = 60;
 const weakestStep = 0.7;
 
 /** What server/kernels/rail-likeness.ts exports. */
-interface Kernel extends KernelExports {
+interface Kernel {
   prepare(...settings: readonly number[]): number;
   findSides(): void;
-  scoreDirections(index: number, squareIndex: number, cos: number, sin: number): void;
+  scoreTurns(turns: number): number;
+  takeBetter(score: number, direction: number): void;
   scoreAt(): number;
   directionAt(): number;
-  prepareWanted(): number;
+  prepareWanted(wantedAt: number): number;
   findWanted(): void;
-  scoreWanted(index: number, cos: number, sin: number): void;
+  scoreWantedTurns(turns: number): number;
+  takeBetterWanted(score: number, direction: number): void;
+  freeFrom(): number;
 }
 
 const kernel = loadKernel<Kernel>(wasmBase64);
 
-/** The first bytes of the kernel's memory are its own. */
+/** The first bytes of the kernel's memory are its own: what threads share, and from here on the turns. */
+const turnsAt = 128;
 const firstFreeByte = 4096;
+
+/** The kernel with its memory and a second thread, for one photo. */
+export class LikenessFinder {
+  private readonly memory = newSharedMemory();
+  private readonly run = kernel.instance(this.memory);
+  private readonly second = new SecondThread(kernel.module(), this.memory);
+  private freeByte = firstFreeByte;
+  private task = 0;
+
+  /** Makes room for a picture. */
+  prepare(shape: readonly number[]): { readonly kernel: Kernel; readonly greyAt: number } {
+    this.task++;
+    return { kernel: this.run, greyAt: this.run.prepare(this.freeByte, this.task, 0, ...shape) };
+  }
+
+  get buffer(): SharedArrayBuffer {
+    return this.memory.buffer;
+  }
+
+  /** Scores all turns, with the second thread. */
+  score(shape: readonly number[], greyAt: number, wantedAt: number, angles: readonly number[]): void {
+    const turns = angles.length;
+    new Float64Array(this.buffer, turnsAt, 2 * turns).set(angles.flatMap((a) => [Math.cos(a), Math.sin(a)]));
+    // The second thread needs no more room than this one does.
+    const theirs = this.run.freeFrom();
+    const settings = [theirs, this.task, greyAt, ...shape];
+    this.freeByte = 2 * theirs - this.freeByte;
+    this.second.ask({ task: this.task, turns, wantedAt, settings });
+    const own = wantedAt === 0 ? this.run.scoreTurns(turns) : this.run.scoreWantedTurns(turns);
+    if (own === turns) return;
+    const scores = this.second.scoresOf(this.task);
+    if (scores === null) {
+      this.scoreAlone(wantedAt, turns);
+    } else if (wantedAt === 0) {
+      this.run.takeBetter(scores.scoreAt, scores.directionAt);
+    } else {
+      this.run.takeBetterWanted(scores.scoreAt, scores.directionAt);
+    }
+  }
+
+  end(): void {
+    this.second.end();
+  }
+
+  /** What a turn has scored stays as it is when it is done again. */
+  private scoreAlone(wantedAt: number, turns: number): void {
+    Atomics.store(new Int32Array(this.buffer), 16 + this.task, 0);
+    if (wantedAt === 0) this.run.scoreTurns(turns);
+    else this.run.scoreWantedTurns(turns);
+  }
+}
 
 /** Half the width of what is compared, plan pixels. */
 function halfProfilePx(spacingPx: number): number {
@@ -66,17 +121,11 @@ export interface PlanPicture extends PlanSize {
 }
 
 /** In the order in which the kernel's `prepare` takes them. */
-function settingsOf(
-  { widthPx, heightPx }: PlanSize,
-  spacingPx: number,
-  railCount: 2 | 3,
-  alongHalfPx: number,
-): number[] {
+function shapeOf({ widthPx, heightPx }: PlanSize, spacingPx: number, railCount: 2 | 3, alongHalfPx: number): number[] {
   const diagonalPx = Math.ceil(Math.hypot(widthPx, heightPx)) + 2;
   const halfPx = halfProfilePx(spacingPx);
   const leastEnergy = weakestStep * (2 * halfPx + 1) * 0.6;
-  const shape = [firstFreeByte, widthPx, heightPx, diagonalPx, halfPx, spacingPx, railCount];
-  return [...shape, alongHalfPx, leastEnergy, steepest];
+  return [widthPx, heightPx, diagonalPx, halfPx, spacingPx, railCount, alongHalfPx, leastEnergy, steepest];
 }
 
 /**
@@ -88,33 +137,26 @@ function settingsOf(
  * @param spacingPx rail spacing in plan pixels
  */
 export function findRailLikeness(
+  finder: LikenessFinder,
   plan: PlanPicture,
   spacingPx: number,
   railCount: 2 | 3,
   { directionCount, alongHalfPx }: LikenessOptions = defaultLikenessOptions,
   signal?: AbortSignal,
 ): RailLikeness {
-  const { grey, widthPx, heightPx } = plan;
-  const settings = settingsOf(plan, spacingPx, railCount, alongHalfPx);
+  throwIfCancelled(signal);
+  const shape = shapeOf(plan, spacingPx, railCount, alongHalfPx);
+  const { kernel: run, greyAt } = finder.prepare(shape);
+  new Float32Array(finder.buffer, greyAt, plan.grey.length).set(plan.grey);
+  run.findSides();
   // The picture turned by a quarter is the turned picture's columns, so that directions go in pairs.
-  const turns = Array.from({ length: directionCount / 2 }, (_, k) => (k * Math.PI) / directionCount);
-  const shared = shareTurns(kernel.module(), settings, grey, turns);
-  try {
-    const run = kernel.instance();
-    const at = run.prepare(...settings);
-    new Float32Array(run.memory.buffer, at, grey.length).set(grey);
-    run.findSides();
-    const score = (k: number): void => {
-      throwIfCancelled(signal);
-      run.scoreDirections(k, k + turns.length, Math.cos(turns[k]), Math.sin(turns[k]));
-    };
-    for (let k = shared.next(); k !== null; k = shared.next()) score(k);
-    const mine = scoredBy(run, plan);
-    if (!shared.mergeInto(mine)) for (const k of shared.missing()) score(k);
-    return { widthPx, heightPx, ...mine, directionCount, found: foundAnywhere(mine.score) };
-  } finally {
-    shared.end();
-  }
+  finder.score(shape, greyAt, 0, anglesOf(directionCount).slice(0, directionCount / 2));
+  const scored = scoredBy(finder, run, plan);
+  return { ...scored, directionCount, found: foundAnywhere(scored.score) };
+}
+
+function anglesOf(directionCount: number): number[] {
+  return Array.from({ length: directionCount }, (_, k) => (k * Math.PI) / directionCount);
 }
 
 /**
@@ -124,6 +166,7 @@ export function findRailLikeness(
  * @param fill puts the picture into the array that it is given, at least as far from wanted pixels as `reachOfWanted` says
  */
 export function findLikenessWhere(
+  finder: LikenessFinder,
   wanted: Int32Array,
   size: PlanSize,
   spacingPx: number,
@@ -131,21 +174,18 @@ export function findLikenessWhere(
   fill: (grey: Float32Array) => void,
   signal?: AbortSignal,
 ): RailLikeness {
+  throwIfCancelled(signal);
   const { widthPx, heightPx } = size;
   const { directionCount, alongHalfPx } = defaultLikenessOptions;
-  const run = kernel.instance();
-  const greyAt = run.prepare(...settingsOf(size, spacingPx, railCount, alongHalfPx));
-  const wantedAt = run.prepareWanted();
-  new Int32Array(run.memory.buffer, wantedAt, wanted.length).set(wanted);
+  const shape = shapeOf(size, spacingPx, railCount, alongHalfPx);
+  const { kernel: run, greyAt } = finder.prepare(shape);
+  const wantedAt = run.prepareWanted(0);
+  new Int32Array(finder.buffer, wantedAt, wanted.length).set(wanted);
   run.findWanted();
-  fill(new Float32Array(run.memory.buffer, greyAt, widthPx * heightPx));
-  for (let k = 0; k < directionCount; k++) {
-    throwIfCancelled(signal);
-    const angle = (k * Math.PI) / directionCount;
-    run.scoreWanted(k, Math.cos(angle), Math.sin(angle));
-  }
-  const scored = scoredBy(run, size);
-  return { widthPx, heightPx, ...scored, directionCount, found: foundWhere(wanted, size, scored.score) };
+  fill(new Float32Array(finder.buffer, greyAt, widthPx * heightPx));
+  finder.score(shape, greyAt, wantedAt, anglesOf(directionCount));
+  const scored = scoredBy(finder, run, size);
+  return { ...scored, directionCount, found: foundWhere(wanted, size, scored.score) };
 }
 
 /** Columns and rows of places at which directions may be wanted. */
@@ -159,11 +199,17 @@ export function reachOfWanted(spacingPx: number): number {
   return Math.ceil(Math.hypot(across, defaultLikenessOptions.alongHalfPx + 1)) + 1;
 }
 
-function scoredBy(run: Kernel, { widthPx, heightPx }: PlanSize): Pick<RailLikeness, 'score' | 'direction'> {
-  const { buffer } = run.memory;
+function scoredBy(
+  { buffer }: LikenessFinder,
+  run: Kernel,
+  { widthPx, heightPx }: PlanSize,
+): Omit<RailLikeness, 'directionCount' | 'found'> {
+  const pixels = widthPx * heightPx;
   return {
-    score: new Float32Array(buffer, run.scoreAt(), widthPx * heightPx),
-    direction: new Uint8Array(buffer, run.directionAt(), widthPx * heightPx),
+    widthPx,
+    heightPx,
+    score: new Float32Array(buffer, run.scoreAt(), pixels),
+    direction: new Uint8Array(buffer, run.directionAt(), pixels),
   };
 }
 

@@ -1,6 +1,6 @@
 import { type Camera, cameraCentreInTable } from '../../geometry/camera.js';
-import { sampleAcross } from '../../images/cross-profile.js';
 import type { Raster } from '../../images/raster.js';
+import { parabolaSize, projectParabola, sampleParabola } from '../../images/sample-parabola.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { type RailLook, railOffsets } from './rail-edges.js';
 
@@ -34,6 +34,10 @@ function halfWidthMm(track: TrackProfile, look: RailLook, reachMm: number): numb
   return Math.abs(railOffsets(track)[0].offsetMm) + Math.max(...far) + reachMm + 1;
 }
 
+/** Lines across the track that are averaged: so many, over this length of track. */
+const lineCount = 4;
+const lineSpanMm = 9;
+
 /** @param reachMm the profile is wide enough to shift all rails by this much */
 export function profileAcross(
   raster: Raster,
@@ -43,32 +47,45 @@ export function profileAcross(
   look: RailLook,
   reachMm: number,
 ): AcrossProfile {
-  const heightMm = track.railTopMm - track.headWidthMm / 2;
   const half = halfWidthMm(track, look, reachMm);
   const count = 2 * Math.ceil(half / sampleStepMm) + 1;
-  const grid = { count, stepMm: sampleStepMm };
-  const sum = new Float64Array(count);
-  const along = [-4.5, -1.5, 1.5, 4.5];
-  const [c, s] = [Math.cos(place.headingRad), Math.sin(place.headingRad)];
-  const one = new Float64Array(count);
-  for (const a of along) {
-    sampleAcross(raster, camera, place.x + a * c, place.y + a * s, place.headingRad, heightMm, grid, one);
-    for (let k = 0; k < count; k++) sum[k] += one[k] / along.length;
+  const rows = rowsAcross(raster, camera, track, place, count);
+  const level = new Float64Array(2 * count - 1);
+  for (let k = 0; k < count; k++) {
+    const sum = rows[k] + rows[k + count] + rows[k + 2 * count] + rows[k + 3 * count];
+    level[2 * k] = Math.sqrt(Math.max(0, sum / lineCount));
   }
-  for (let k = 0; k < count; k++) sum[k] = Math.sqrt(Math.max(0, sum[k]));
-  const slope = new Float64Array(count).fill(Number.NaN);
-  for (let k = 2; k < count - 2; k++)
-    slope[k] = Math.min(greatestStep, Math.abs(sum[k + 1] + 0.5 * sum[k + 2] - sum[k - 1] - 0.5 * sum[k - 2]));
-  return { level: atSearchSteps(sum), slope: atSearchSteps(slope) };
+  const slope = new Float64Array(2 * count - 1).fill(Number.NaN);
+  for (let k = 4; k < slope.length - 4; k += 2)
+    slope[k] = Math.min(greatestStep, Math.abs(level[k + 2] + 0.5 * level[k + 4] - level[k - 2] - 0.5 * level[k - 4]));
+  for (let k = 1; k < slope.length; k += 2) {
+    level[k] = (level[k - 1] + level[k + 1]) / 2;
+    slope[k] = (slope[k - 1] + slope[k + 1]) / 2;
+  }
+  return { level, slope };
 }
 
-function atSearchSteps(values: Float64Array): Float64Array {
-  const out = new Float64Array(2 * values.length - 1);
-  for (let k = 0; k < values.length; k++) {
-    out[2 * k] = values[k];
-    if (k > 0) out[2 * k - 1] = (values[k - 1] + values[k]) / 2;
+/** Room for the lines of one profile, used again and again. */
+let lineRoom = new Float32Array(0);
+const parabola = new Float64Array(3 * parabolaSize);
+
+/** Linear-light brightness along the lines across the track at one place, one line after the other. */
+function rowsAcross(raster: Raster, camera: Camera, track: TrackProfile, place: Place, count: number): Float32Array {
+  const heightMm = track.railTopMm - track.headWidthMm / 2;
+  if (lineRoom.length < lineCount * count) lineRoom = new Float32Array(lineCount * count);
+  const half = ((count - 1) * sampleStepMm) / 2;
+  const [c, s] = [Math.cos(place.headingRad), Math.sin(place.headingRad)];
+  // Between the first line and the last one the others lie evenly, in the photo too.
+  const end = lineSpanMm / 2;
+  projectParabola(camera, place.x - end * c, place.y - end * s, -half * s, half * c, heightMm, parabola, 0);
+  projectParabola(camera, place.x + end * c, place.y + end * s, -half * s, half * c, heightMm, parabola, parabolaSize);
+  const between = parabola.subarray(2 * parabolaSize);
+  for (let line = 0; line < lineCount; line++) {
+    const part = line / (lineCount - 1);
+    for (let i = 0; i < parabolaSize; i++) between[i] = parabola[i] + part * (parabola[parabolaSize + i] - parabola[i]);
+    sampleParabola(raster, between, count, lineRoom, line * count);
   }
-  return out;
+  return lineRoom;
 }
 
 /** Slant of the view at a place against the vertical, seen along the heading, left positive. */

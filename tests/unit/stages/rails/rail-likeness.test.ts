@@ -6,13 +6,13 @@ import { describe, expect, it } from 'vitest';
 import {
   findLikenessWhere,
   findRailLikeness,
+  LikenessFinder,
   type PlanPicture,
   type RailLikeness,
   reachOfWanted,
   wantedSize,
 } from '../../../../server/stages/rails/rail-likeness.js';
 import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
-import { shareTurns } from '../../../../server/stages/rails/share-turns.js';
 import { plainRailLikeness } from '../../../support/rails/plain-rail-likeness.js';
 import { seededRandom } from '../../../support/seeded-random.js';
 
@@ -65,24 +65,14 @@ function unlike(a: Scored, b: Scored, where: (pixel: number) => boolean = () => 
   return count;
 }
 
-/** Memory and five functions that do nothing, but for the one that scores: it traps. */
-function failingKernel(): object {
-  const bytes = [
-    ...[0, 0x61, 0x73, 0x6d, 1, 0, 0, 0],
-    // A type of no parameters; two functions of it: one returns 0, one traps.
-    ...[1, 8, 2, 0x60, 0, 1, 0x7f, 0x60, 0, 0],
-    ...[3, 3, 2, 0, 1],
-    ...[5, 3, 1, 0, 40],
-    ...exportsOf({ memory: [2, 0], prepare: [0, 0], findSides: [0, 0], scoreDirections: [0, 1] }),
-    ...[10, 10, 2, 4, 0, 0x41, 0, 0x0b, 3, 0, 0x00, 0x0b],
-  ];
-  const { WebAssembly } = globalThis as unknown as { WebAssembly: { Module: new (b: Uint8Array) => object } };
-  return new WebAssembly.Module(Uint8Array.from(bytes));
-}
-
-function exportsOf(entries: Record<string, readonly [number, number]>): number[] {
-  const body = Object.entries(entries).flatMap(([name, kind]) => [name.length, ...Buffer.from(name), ...kind]);
-  return [7, body.length + 1, Object.keys(entries).length, ...body];
+/** With a kernel and a second thread of its own. */
+function withFinder<T>(work: (finder: LikenessFinder) => T): T {
+  const finder = new LikenessFinder();
+  try {
+    return work(finder);
+  } finally {
+    finder.end();
+  }
 }
 
 describe('the likeness to rails of a plan picture', () => {
@@ -95,7 +85,7 @@ describe('the likeness to rails of a plan picture', () => {
   ])('is that of the plain twin: $name', ({ spacingPx, railCount, size }) => {
     const [widthPx, heightPx] = size;
     const grey = planPicture(spacingPx, railCount, 7, [widthPx, heightPx]);
-    const fast = findRailLikeness({ grey, widthPx, heightPx }, spacingPx, railCount);
+    const fast = withFinder((f) => findRailLikeness(f, { grey, widthPx, heightPx }, spacingPx, railCount));
     const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
     const positive = plain.score.filter((v) => v > 0).length;
     expect(positive).toBeGreaterThan(1500);
@@ -106,17 +96,20 @@ describe('the likeness to rails of a plan picture', () => {
 
   it('is nothing where the photo shows nothing', () => {
     const grey = new Float32Array(smallWidthPx * smallHeightPx).fill(Number.NaN);
-    expect(Math.max(...findRailLikeness(small(grey), 14, 3).score)).toBe(0);
+    expect(Math.max(...withFinder((f) => findRailLikeness(f, small(grey), 14, 3)).score)).toBe(0);
   });
 
   it('is found in a picture smaller than a track', () => {
     const grey = new Float32Array(12).fill(100);
-    expect(Array.from(findRailLikeness({ grey, widthPx: 4, heightPx: 3 }, 14, 3).score)).toEqual(new Array(12).fill(0));
+    expect(Array.from(withFinder((f) => findRailLikeness(f, { grey, widthPx: 4, heightPx: 3 }, 14, 3)).score)).toEqual(
+      new Array(12).fill(0),
+    );
   });
 
   it('stops when it is called off', () => {
     const grey = planPicture(14, 3, 1);
-    expect(() => findRailLikeness(small(grey), 14, 3, undefined, AbortSignal.abort())).toThrow(/cancelled/);
+    const called = AbortSignal.abort();
+    expect(() => withFinder((f) => findRailLikeness(f, small(grey), 14, 3, undefined, called))).toThrow(/cancelled/);
   });
 });
 
@@ -136,7 +129,7 @@ describe('the likeness to rails where it is wanted', () => {
     const grey = planPicture(spacingPx, railCount, 11);
     const wanted = new Int32Array(columns * wantedSize({ widthPx, heightPx })[1]).fill(0xffffff);
     const size = { widthPx, heightPx };
-    const fast = findLikenessWhere(wanted, size, spacingPx, railCount, (to) => to.set(grey));
+    const fast = withFinder((f) => findLikenessWhere(f, wanted, size, spacingPx, railCount, (to) => to.set(grey)));
     const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
     expect(fast.found.length).toBeGreaterThan(1500);
     expect(unlike(plain, fast)).toBeLessThanOrEqual(fast.found.length / 100);
@@ -155,8 +148,8 @@ describe('the likeness to rails where it is wanted', () => {
       return x > 79 - reach && x < 139 + reach && y > 59 - reach && y < 89 + reach ? v : 0;
     });
     const size = { widthPx, heightPx };
-    const whole = findLikenessWhere(all, size, spacingPx, 3, (to) => to.set(grey));
-    const part = findLikenessWhere(some, size, spacingPx, 3, (to) => to.set(near));
+    const whole = withFinder((f) => findLikenessWhere(f, all, size, spacingPx, 3, (to) => to.set(grey)));
+    const part = withFinder((f) => findLikenessWhere(f, some, size, spacingPx, 3, (to) => to.set(near)));
     const isWanted = (i: number): boolean => wishOf(some, i) !== 0;
     expect(part.found.length).toBeGreaterThan(200);
     expect(unlike(whole, part, isWanted)).toBe(0);
@@ -165,34 +158,21 @@ describe('the likeness to rails where it is wanted', () => {
   });
 });
 
-describe('turns of a picture that two threads share', () => {
-  it('are all done by this thread where the other one cannot work', () => {
-    const grey = new Float32Array(500_000);
-    const shared = shareTurns({}, [], grey, [0, 0.1, 0.2]);
-    const mine = { score: new Float32Array(grey.length), direction: new Uint8Array(grey.length) };
-    expect([shared.next(), shared.next(), shared.next(), shared.next()]).toEqual([0, 1, 2, null]);
-    expect(shared.mergeInto(mine)).toBe(true);
-    expect(shared.missing()).toEqual([]);
-    shared.end();
-  });
-
-  it('are told when the other one has taken some and fails', async () => {
-    const grey = new Float32Array(500_000);
-    // A module whose kernel stops at its first turn.
-    const failing = failingKernel();
-    let shared = shareTurns(failing, [], grey, [0, 0.1, 0.2]);
-    // On a busy computer a thread needs a while to start; until it has taken a turn there is nothing to see.
-    for (const ms of [300, 1000, 4000, 10_000]) {
-      await new Promise((resolve) => setTimeout(resolve, ms));
-      if (shared.next() === 1) break;
-      shared.end();
-      shared = shareTurns(failing, [], grey, [0, 0.1, 0.2]);
-    }
-    const mine = { score: new Float32Array(grey.length), direction: new Uint8Array(grey.length) };
-    expect(shared.next()).toBe(2);
-    expect(shared.mergeInto(mine)).toBe(false);
-    expect(shared.missing()).toEqual([0]);
-    shared.end();
+describe('several pictures looked at one after the other', () => {
+  it('do not depend on each other, nor on which thread looks', () => {
+    const spacingPx = 13.98;
+    const [widthPx, heightPx] = [690, 600];
+    const plans = [21, 22, 23].map((seed) => ({
+      grey: planPicture(spacingPx, 3, seed, [widthPx, heightPx]),
+      widthPx,
+      heightPx,
+    }));
+    const alone = plans.map((plan) => withFinder((f) => findRailLikeness(f, plan, spacingPx, 3)));
+    const together = withFinder((f) => plans.map((plan) => findRailLikeness(f, plan, spacingPx, 3)));
+    plans.forEach((_, i) => {
+      expect(alone[i].found.length).toBeGreaterThan(10_000);
+      expect(unlike(alone[i], together[i])).toBe(0);
+    });
   });
 });
 

@@ -1,0 +1,32 @@
+import { describe, expect, it } from 'vitest';
+import { linearBrightnessAt } from '../../../server/images/cross-profile.js';
+import type { Raster } from '../../../server/images/raster.js';
+import { sampleParabola } from '../../../server/images/sample-parabola.js';
+import { seededRandom } from '../../support/seeded-random.js';
+
+const random = seededRandom(31);
+const raster: Raster = {
+  widthPx: 60,
+  heightPx: 50,
+  channels: 3,
+  data: Uint8Array.from({ length: 60 * 50 * 3 }, () => Math.floor(256 * random())),
+};
+
+describe('brightness along a parabola of the photo', () => {
+  it.each([
+    { name: 'inside', parabola: [30, 25, 18, -14, 0.7, -0.4] },
+    { name: 'several places to a pixel', parabola: [20.3, 22.8, 3, 1.5, 0.05, 0.02] },
+    { name: 'partly beyond the rim', parabola: [3, 47, 12, 7, -1, 0.5] },
+  ])('is that of each of its places: $name', ({ parabola }) => {
+    const count = 141;
+    const [mx, my, sx, sy, bx, by] = parabola;
+    const out = new Float32Array(count + 5);
+    sampleParabola(raster, Float64Array.from(parabola), count, out, 5);
+    for (let k = 0; k < count; k++) {
+      const t = (2 * k) / (count - 1) - 1;
+      const expected = linearBrightnessAt(raster, mx + t * sx + t * t * bx, my + t * sy + t * t * by);
+      if (Number.isNaN(expected)) expect(out[5 + k]).toBeNaN();
+      else expect(out[5 + k]).toBeCloseTo(expected, 5);
+    }
+  });
+});
