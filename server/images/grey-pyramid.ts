@@ -1,16 +1,53 @@
 import { assert } from '../base/assert.js';
+import { wasmBase64 } from './grey-pyramid-kernel.js';
+import { type KernelExports, loadKernel } from './load-kernel.js';
 import type { Raster } from './raster.js';
+
+/** What server/kernels/grey-pyramid.ts exports. */
+interface Kernel extends KernelExports {
+  prepare(firstByte: number, readBytes: number, writeBytes: number): number;
+  writtenAt(): number;
+  grey(count: number): void;
+  halve(width: number, halfWidth: number, halfRows: number): void;
+}
+
+const kernel = loadKernel<Kernel>(wasmBase64);
+let shared: Kernel | undefined;
+
+/** The first bytes of the kernel's memory are its own. */
+const firstFreeByte = 4096;
+
+/** Pictures are worked on so many bytes at a time, about: as much as stays in a processor's cache. */
+const bandBytes = 3 << 17;
+
+/** The kernel with room for bands: their place in its memory, and that of what it makes of them. */
+function bands(readBytes: number, writeBytes: number): { run: Kernel; read: Uint8Array; written: Uint8Array } {
+  shared ??= kernel.instance();
+  const at = shared.prepare(firstFreeByte, readBytes, writeBytes);
+  const { buffer } = shared.memory;
+  return {
+    run: shared,
+    read: new Uint8Array(buffer, at, readBytes),
+    written: new Uint8Array(buffer, shared.writtenAt(), writeBytes),
+  };
+}
 
 /**
  * Luma of an sRGB-coded picture (ITU-R BT.601, the weights of JPEG), rounded to whole codes. The input is not changed.
- * About 2 ms a megapixel.
+ * Less than 1 ms a megapixel.
  */
 export function greyFromRgb(raster: Raster): Raster {
   const { widthPx, heightPx, channels, data } = raster;
   if (channels === 1) return raster;
   const grey = new Uint8Array(widthPx * heightPx);
-  for (let i = 0, from = 0; i < grey.length; i++, from += 3)
-    grey[i] = (77 * data[from] + 150 * data[from + 1] + 29 * data[from + 2] + 128) >> 8;
+  const most = Math.floor(bandBytes / 3);
+  const { run, read, written } = bands(3 * most, most);
+  for (let from = 0; from < grey.length; from += most) {
+    const count = Math.min(most, grey.length - from);
+    read.set(data.subarray(3 * from, 3 * (from + count)));
+    run.grey(count);
+    grey.set(written.subarray(0, count), from);
+  }
   return { widthPx, heightPx, channels: 1, data: grey };
 }
 
@@ -24,11 +61,13 @@ export function halveGrey(raster: Raster): Raster {
   const heightPx = raster.heightPx >> 1;
   const { data, widthPx: stride } = raster;
   const half = new Uint8Array(widthPx * heightPx);
-  for (let y = 0; y < heightPx; y++) {
-    let top = 2 * y * stride;
-    let to = y * widthPx;
-    for (let x = 0; x < widthPx; x++, top += 2)
-      half[to++] = (data[top] + data[top + 1] + data[top + stride] + data[top + stride + 1] + 2) >> 2;
+  const most = Math.max(1, Math.floor(bandBytes / (2 * stride)));
+  const { run, read, written } = bands(2 * most * stride, most * widthPx);
+  for (let y = 0; y < heightPx; y += most) {
+    const rows = Math.min(most, heightPx - y);
+    read.set(data.subarray(2 * y * stride, 2 * (y + rows) * stride));
+    run.halve(stride, widthPx, rows);
+    half.set(written.subarray(0, rows * widthPx), y * widthPx);
   }
   return { widthPx, heightPx, channels: 1, data: half };
 }

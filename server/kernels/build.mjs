@@ -10,6 +10,8 @@ import { fileURLToPath } from 'node:url';
 const compiler = 'assemblyscript@0.28.20';
 const kernels = {
   'rail-likeness': { target: 'server/stages/rails/rail-likeness-kernel.ts', sharesMemory: true },
+  'grey-pyramid': { target: 'server/images/grey-pyramid-kernel.ts', sharesMemory: false },
+  'dark-shapes': { target: 'server/stages/markers/dark-shapes-kernel.ts', sharesMemory: false },
   'slit-trail': { target: 'server/stages/joints/slit-trail-kernel.ts', sharesMemory: false },
 };
 /** As `sharedPages` in server/images/load-kernel.ts. */

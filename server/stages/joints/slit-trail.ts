@@ -61,6 +61,7 @@ interface Kernel extends KernelExports {
 }
 
 const kernel = loadKernel<Kernel>(wasmBase64);
+let shared: Kernel | undefined;
 
 /** The first bytes of the kernel's memory are its own. */
 const firstFreeByte = 4096;
@@ -72,7 +73,9 @@ const firstFreeByte = 4096;
  * @param blurMm standard width of the smoothing along the run: about that of the picture itself
  */
 export function slitTrails(views: readonly SlitView[], blurMm: number): SlitTrail[] {
-  const run = kernel.instance();
+  // Kept with its memory: new memory takes longer than what is done in it.
+  shared ??= kernel.instance();
+  const run = shared;
   return views.map((view) => slitTrail(run, view, blurMm));
 }
 

@@ -1,5 +1,5 @@
 import type { Raster } from '../../images/raster.js';
-import { TILE_PX, type TileContrast } from './tile-contrast.js';
+import { type DarkRuns, darkRuns, type TileContrast } from './tile-contrast.js';
 
 /** A connected patch darker than its surroundings. */
 export interface DarkShape {
@@ -23,93 +23,25 @@ export interface DarkShapeOptions {
 
 /** Connected dark patches (8-neighbours) of a grey picture under a threshold between the extremes of each neighbourhood. */
 export function findDarkShapes(grey: Raster, tiles: TileContrast, options: DarkShapeOptions): DarkShape[] {
-  const runs = darkRuns(grey, tiles, options);
-  joinRuns(runs);
-  return shapesOf(runs, options);
+  const runs = darkRuns(grey, tiles, options.leastContrast, options.fraction);
+  return shapesOf(runs, joinRuns(runs), options);
 }
 
-/** Horizontal runs of dark pixels in reading order; `firstOfRow[y]` is the first run of row y. */
-interface Runs {
-  readonly rows: number;
-  readonly count: number;
-  readonly start: Int32Array;
-  /** First pixel after the run. */
-  readonly end: Int32Array;
-  readonly parent: Int32Array;
-  readonly firstOfRow: Int32Array;
-}
-
-function darkRuns(grey: Raster, tiles: TileContrast, options: DarkShapeOptions): Runs {
-  const { widthPx, heightPx, data } = grey;
-  const firstOfRow = new Int32Array(heightPx + 1);
-  /** A pixel of the tile is dark when its code is below; 0 where the tile holds no edge. */
-  const below = new Uint8Array(tiles.columns);
-  let start = new Int32Array(1 << 16);
-  let end = new Int32Array(1 << 16);
-  let count = 0;
-  for (let y = 0; y < heightPx; y++) {
-    if (y % TILE_PX === 0) thresholdsOfRow(tiles, y / TILE_PX, options, below);
-    firstOfRow[y] = count;
-    if (count + widthPx > start.length) {
-      start = grown(start);
-      end = grown(end);
-    }
-    const row = y * widthPx;
-    let open = -1;
-    for (let c = 0; c < tiles.columns; c++) {
-      const limit = below[c];
-      const from = c * TILE_PX;
-      if (limit === 0) {
-        if (open >= 0) {
-          start[count] = open;
-          end[count++] = from;
-          open = -1;
-        }
-        continue;
-      }
-      const to = Math.min(widthPx, from + TILE_PX);
-      for (let x = from; x < to; x++) {
-        if (data[row + x] < limit) {
-          if (open < 0) open = x;
-        } else if (open >= 0) {
-          start[count] = open;
-          end[count++] = x;
-          open = -1;
-        }
-      }
-    }
-    if (open >= 0) {
-      start[count] = open;
-      end[count++] = widthPx;
-    }
-  }
-  firstOfRow[heightPx] = count;
-  return { rows: heightPx, count, start, end, parent: new Int32Array(count), firstOfRow };
-}
-
-function thresholdsOfRow(tiles: TileContrast, row: number, options: DarkShapeOptions, below: Uint8Array): void {
-  for (let c = 0, i = row * tiles.columns; c < tiles.columns; c++, i++) {
-    const range = tiles.high[i] - tiles.low[i];
-    below[c] = range >= options.leastContrast ? Math.ceil(tiles.low[i] + range * options.fraction) : 0;
-  }
-}
-
-function grown(values: Int32Array<ArrayBuffer>): Int32Array<ArrayBuffer> {
-  const larger = new Int32Array(values.length * 2);
-  larger.set(values);
-  return larger;
-}
-
-/** Joins runs that touch runs of the row above, corners included (union by the smaller index, path halving). */
-function joinRuns(runs: Runs): void {
-  const { start, end, firstOfRow, parent } = runs;
-  for (let i = 0; i < parent.length; i++) parent[i] = i;
-  for (let y = 1; y < runs.rows; y++) {
+/**
+ * Joins runs that touch runs of the row above, corners included (union by the smaller index, path halving).
+ * @returns for each run one that it is joined to; itself for the first of a patch
+ */
+function joinRuns({ rows, count, spans, firstOfRow }: DarkRuns): Int32Array {
+  const parent = new Int32Array(count);
+  for (let i = 0; i < count; i++) parent[i] = i;
+  for (let y = 1; y < rows; y++) {
     let above = firstOfRow[y - 1];
     const aboveEnd = firstOfRow[y];
     for (let i = firstOfRow[y]; i < firstOfRow[y + 1]; i++) {
-      while (above < aboveEnd && end[above] < start[i]) above++;
-      for (let k = above; k < aboveEnd && start[k] <= end[i]; k++) {
+      const start = spans[2 * i];
+      const end = spans[2 * i + 1];
+      while (above < aboveEnd && spans[2 * above + 1] < start) above++;
+      for (let k = above; k < aboveEnd && spans[2 * k] <= end; k++) {
         const a = rootOf(parent, i);
         const b = rootOf(parent, k);
         if (a < b) parent[b] = a;
@@ -117,6 +49,7 @@ function joinRuns(runs: Runs): void {
       }
     }
   }
+  return parent;
 }
 
 function rootOf(parent: Int32Array, of: number): number {
@@ -131,8 +64,8 @@ function rootOf(parent: Int32Array, of: number): number {
 /** Box around a patch and its area, five numbers each: least x, end x, first row, last row, area. */
 const BOX = 5;
 
-function shapesOf(runs: Runs, options: DarkShapeOptions): DarkShape[] {
-  const { start, end, parent, firstOfRow } = runs;
+function shapesOf(runs: DarkRuns, parent: Int32Array, options: DarkShapeOptions): DarkShape[] {
+  const { spans, firstOfRow } = runs;
   // A root comes before all others of its patch, so patches are numbered in one pass.
   const patchOf = new Int32Array(runs.count);
   let patches = 0;
@@ -141,16 +74,18 @@ function shapesOf(runs: Runs, options: DarkShapeOptions): DarkShape[] {
   for (let y = 0; y < runs.rows; y++) {
     for (let i = firstOfRow[y]; i < firstOfRow[y + 1]; i++) {
       const at = patchOf[i] * BOX;
+      const start = spans[2 * i];
+      const end = spans[2 * i + 1];
       if (box[at + 4] === 0) {
-        box[at] = start[i];
-        box[at + 1] = end[i];
+        box[at] = start;
+        box[at + 1] = end;
         box[at + 2] = y;
       } else {
-        if (start[i] < box[at]) box[at] = start[i];
-        if (end[i] > box[at + 1]) box[at + 1] = end[i];
+        if (start < box[at]) box[at] = start;
+        if (end > box[at + 1]) box[at + 1] = end;
       }
       box[at + 3] = y;
-      box[at + 4] += end[i] - start[i];
+      box[at + 4] += end - start;
     }
   }
   const shapes: DarkShape[] = [];
@@ -170,15 +105,15 @@ function shapesOf(runs: Runs, options: DarkShapeOptions): DarkShape[] {
   return shapes;
 }
 
-function fillRows(runs: Runs, patchOf: Int32Array, shapeOf: Int32Array, shapes: readonly DarkShape[]): void {
-  const { start, end, firstOfRow } = runs;
+function fillRows(runs: DarkRuns, patchOf: Int32Array, shapeOf: Int32Array, shapes: readonly DarkShape[]): void {
+  const { spans, firstOfRow } = runs;
   for (let y = 0; y < runs.rows; y++) {
     for (let i = firstOfRow[y]; i < firstOfRow[y + 1]; i++) {
       const number = shapeOf[patchOf[i]];
       if (number === 0) continue;
       const { top, left, right } = shapes[number - 1];
-      if (start[i] < left[y - top]) left[y - top] = start[i];
-      if (end[i] - 1 > right[y - top]) right[y - top] = end[i] - 1;
+      if (spans[2 * i] < left[y - top]) left[y - top] = spans[2 * i];
+      if (spans[2 * i + 1] - 1 > right[y - top]) right[y - top] = spans[2 * i + 1] - 1;
     }
   }
 }

@@ -1,7 +1,9 @@
+import { type KernelExports, loadKernel } from '../../images/load-kernel.js';
 import type { Raster } from '../../images/raster.js';
+import { wasmBase64 } from './dark-shapes-kernel.js';
 
 /** Side of the tiles of which darkest and brightest pixel are taken; with its neighbours a tile sees 12 × 12 px. */
-export const TILE_PX = 4;
+const tilePx = 4;
 
 /** Darkest and brightest code within each tile and its eight neighbours, row by row. */
 export interface TileContrast {
@@ -13,84 +15,105 @@ export interface TileContrast {
   readonly usualRange: number;
 }
 
+/** Horizontal runs of dark pixels in reading order. */
+export interface DarkRuns {
+  readonly rows: number;
+  readonly count: number;
+  /** First pixel of each run, and the first after it; what comes after the last is of no account. */
+  readonly spans: Int32Array;
+  /** The first run of each row, and the number of all. */
+  readonly firstOfRow: Int32Array;
+}
+
+/** What server/kernels/dark-shapes.ts exports. */
+interface Kernel extends KernelExports {
+  prepare(firstByte: number, widthPx: number, heightPx: number, bandRows: number): number;
+  readExtremes(first: number, rows: number): void;
+  spreadExtremes(): number;
+  findRuns(first: number, rows: number, leastContrast: number, fraction: number): number;
+  lowAt(): number;
+  highAt(): number;
+  tileStride(): number;
+  firstsAt(): number;
+  spansAt(): number;
+}
+
+const kernel = loadKernel<Kernel>(wasmBase64);
+let shared: Kernel | undefined;
+
+/** The first bytes of the kernel's memory are its own. */
+const firstFreeByte = 4096;
+
+/** Rows that are looked at together: as many as stay in a processor's cache. */
+const mostBandRows = 16 * tilePx;
+
 /** Local extremes of a grey picture, as in Wang and Olson, AprilTag 2 (IROS 2016), section III. */
 export function tileContrast(grey: Raster): TileContrast {
-  const columns = Math.ceil(grey.widthPx / TILE_PX);
-  const rows = Math.ceil(grey.heightPx / TILE_PX);
-  const darkest = new Uint8Array(columns * rows);
-  const brightest = new Uint8Array(columns * rows);
-  fillExtremes(grey, columns, darkest, brightest);
-  const usualRange = medianRange(darkest, brightest);
-  const low = smallestAround(darkest, columns, rows);
-  const high = largestAround(brightest, columns, rows);
+  const columns = Math.ceil(grey.widthPx / tilePx);
+  const rows = Math.ceil(grey.heightPx / tilePx);
+  const { run, bandAt } = readyFor(grey);
+  eachBand(grey, run, bandAt, (first, count) => run.readExtremes(first, count));
+  const usualRange = run.spreadExtremes();
+  const low = new Uint8Array(columns * rows);
+  const high = new Uint8Array(columns * rows);
+  for (let r = 0; r < rows; r++) {
+    low.set(tileRow(run, run.lowAt(), r, columns), r * columns);
+    high.set(tileRow(run, run.highAt(), r, columns), r * columns);
+  }
   return { columns, rows, low, high, usualRange };
 }
 
-/** Smaller and larger of two whole numbers without a branch: on noise a branch is guessed wrong half of the time. */
-function smaller(a: number, b: number): number {
-  const d = a - b;
-  return b + (d & (d >> 31));
+/**
+ * Runs of pixels under a limit between the extremes around their tile.
+ * @param leastContrast a tile in which they differ by less holds none, codes
+ * @param fraction where between dark (0) and bright (1) the limit lies
+ */
+export function darkRuns(grey: Raster, tiles: TileContrast, leastContrast: number, fraction: number): DarkRuns {
+  const { columns, rows } = tiles;
+  const { run, bandAt } = readyFor(grey);
+  for (let r = 0; r < rows; r++) {
+    tileRow(run, run.lowAt(), r, columns).set(tiles.low.subarray(r * columns, (r + 1) * columns));
+    tileRow(run, run.highAt(), r, columns).set(tiles.high.subarray(r * columns, (r + 1) * columns));
+  }
+  const { buffer } = run.memory;
+  const firstOfRow = new Int32Array(grey.heightPx + 1);
+  let spans = new Int32Array(1 << 16);
+  let count = 0;
+  eachBand(grey, run, bandAt, (first, bandRows) => {
+    const found = run.findRuns(first, bandRows, leastContrast, fraction);
+    const firsts = new Int32Array(buffer, run.firstsAt(), bandRows);
+    for (let y = 0; y < bandRows; y++) firstOfRow[first + y] = count + firsts[y];
+    if (2 * (count + found) > spans.length) spans = grown(spans, 2 * (count + found));
+    spans.set(new Int32Array(buffer, run.spansAt(), 2 * found), 2 * count);
+    count += found;
+  });
+  firstOfRow[grey.heightPx] = count;
+  return { rows: grey.heightPx, count, spans, firstOfRow };
 }
 
-function larger(a: number, b: number): number {
-  const d = a - b;
-  return a - (d & (d >> 31));
+/** The kernel with room for a picture's tiles and a band of its rows. */
+function readyFor({ widthPx, heightPx }: Raster): { run: Kernel; bandAt: number } {
+  shared ??= kernel.instance();
+  return { run: shared, bandAt: shared.prepare(firstFreeByte, widthPx, heightPx, mostBandRows) };
 }
 
-function fillExtremes(grey: Raster, columns: number, darkest: Uint8Array, brightest: Uint8Array): void {
+/** Puts the picture into its place band by band. */
+function eachBand(grey: Raster, run: Kernel, bandAt: number, look: (first: number, rows: number) => void): void {
   const { widthPx, heightPx, data } = grey;
-  const whole = Math.floor(widthPx / TILE_PX);
-  darkest.fill(255);
-  for (let y = 0; y < heightPx; y++) {
-    let tile = Math.floor(y / TILE_PX) * columns;
-    let at = y * widthPx;
-    for (let c = 0; c < whole; c++, tile++, at += TILE_PX) {
-      const p = data[at];
-      const q = data[at + 1];
-      const r = data[at + 2];
-      const s = data[at + 3];
-      darkest[tile] = smaller(darkest[tile], smaller(smaller(p, q), smaller(r, s)));
-      brightest[tile] = larger(brightest[tile], larger(larger(p, q), larger(r, s)));
-    }
-    for (; at < (y + 1) * widthPx; at++) {
-      darkest[tile] = smaller(darkest[tile], data[at]);
-      brightest[tile] = larger(brightest[tile], data[at]);
-    }
+  for (let first = 0; first < heightPx; first += mostBandRows) {
+    const rows = Math.min(mostBandRows, heightPx - first);
+    const band = data.subarray(first * widthPx, (first + rows) * widthPx);
+    new Uint8Array(run.memory.buffer, bandAt, band.length).set(band);
+    look(first, rows);
   }
 }
 
-function medianRange(darkest: Uint8Array, brightest: Uint8Array): number {
-  const ranges = new Uint32Array(256);
-  for (let i = 0; i < darkest.length; i++) ranges[brightest[i] - darkest[i]]++;
-  let range = 0;
-  for (let seen = ranges[0]; seen < darkest.length / 2; seen += ranges[range]) range++;
-  return range;
+function tileRow(run: Kernel, from: number, row: number, columns: number): Uint8Array {
+  return new Uint8Array(run.memory.buffer, from + row * run.tileStride(), columns);
 }
 
-/** Smallest of each tile and its eight neighbours. */
-function smallestAround(values: Uint8Array, columns: number, rows: number): Uint8Array {
-  const across = new Uint8Array(values.length);
-  const out = new Uint8Array(values.length);
-  for (let r = 0, i = 0; r < rows; r++) {
-    for (let c = 0; c < columns; c++, i++) {
-      const before = c > 0 ? values[i - 1] : values[i];
-      const after = c < columns - 1 ? values[i + 1] : values[i];
-      across[i] = smaller(values[i], smaller(before, after));
-    }
-  }
-  for (let r = 0, i = 0; r < rows; r++) {
-    const above = r > 0 ? -columns : 0;
-    const below = r < rows - 1 ? columns : 0;
-    for (let c = 0; c < columns; c++, i++) out[i] = smaller(across[i], smaller(across[i + above], across[i + below]));
-  }
-  return out;
-}
-
-/** Largest of each tile and its eight neighbours. */
-function largestAround(values: Uint8Array, columns: number, rows: number): Uint8Array {
-  const turned = new Uint8Array(values.length);
-  for (let i = 0; i < values.length; i++) turned[i] = 255 - values[i];
-  const least = smallestAround(turned, columns, rows);
-  for (let i = 0; i < least.length; i++) least[i] = 255 - least[i];
-  return least;
+function grown(values: Int32Array<ArrayBuffer>, least: number): Int32Array<ArrayBuffer> {
+  const larger = new Int32Array(Math.max(least, 2 * values.length));
+  larger.set(values);
+  return larger;
 }

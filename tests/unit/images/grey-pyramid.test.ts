@@ -7,7 +7,10 @@ import {
   halveGrey,
   toPyramidLevel,
 } from '../../../server/images/grey-pyramid.js';
+import { sourceSha256 } from '../../../server/images/grey-pyramid-kernel.js';
 import type { Raster } from '../../../server/images/raster.js';
+import { sha256Of } from '../../support/kernel-source.js';
+import { seededRandom } from '../../support/seeded-random.js';
 
 describe('greyFromRgb', () => {
   it('weighs the colours as ITU-R BT.601 does (0.299, 0.587, 0.114), to one code', () => {
@@ -22,6 +25,33 @@ describe('greyFromRgb', () => {
   it('keeps black black and white white', () => {
     const data = Uint8Array.of(0, 0, 0, 255, 255, 255);
     expect([...greyFromRgb({ widthPx: 2, heightPx: 1, channels: 3, data }).data]).toEqual([0, 255]);
+  });
+});
+
+describe('the compiled inner loops', () => {
+  const random = seededRandom(11);
+  const widthPx = 1003;
+  const heightPx = 655;
+  const data = Uint8Array.from({ length: widthPx * heightPx * 3 }, () => 256 * random());
+
+  it('make of a picture of many bands what plain ones do', () => {
+    const grey = greyFromRgb({ widthPx, heightPx, channels: 3, data });
+    const wrong = grey.data.findIndex(
+      (v, i) => v !== (77 * data[3 * i] + 150 * data[3 * i + 1] + 29 * data[3 * i + 2] + 128) >> 8,
+    );
+    expect(wrong).toBe(-1);
+    const half = halveGrey(grey);
+    const sumOf = (x: number, y: number): number =>
+      grey.data[y * widthPx + x] + grey.data[y * widthPx + x + 1] + grey.data[(y + 1) * widthPx + x];
+    const unlike = half.data.findIndex((v, i) => {
+      const [x, y] = [2 * (i % 501), 2 * Math.floor(i / 501)];
+      return v !== (sumOf(x, y) + grey.data[(y + 1) * widthPx + x + 1] + 2) >> 2;
+    });
+    expect([half.widthPx, half.heightPx, unlike]).toEqual([501, 327, -1]);
+  });
+
+  it('stem from their source as it is: node server/kernels/build.mjs compiles it again', () => {
+    expect(sha256Of('grey-pyramid')).toBe(sourceSha256);
   });
 });
 

@@ -2,10 +2,13 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import type { Raster } from '../../../../server/images/raster.js';
 import { findDarkShapes } from '../../../../server/stages/markers/dark-shapes.js';
+import { sourceSha256 } from '../../../../server/stages/markers/dark-shapes-kernel.js';
 import { tileContrast } from '../../../../server/stages/markers/tile-contrast.js';
+import { sha256Of } from '../../../support/kernel-source.js';
 
+/** Up to more rows than are looked at together, and more columns than fill a few vectors. */
 const picture = fc
-  .tuple(fc.integer({ min: 1, max: 40 }), fc.integer({ min: 1, max: 40 }), fc.integer())
+  .tuple(fc.integer({ min: 1, max: 70 }), fc.integer({ min: 1, max: 150 }), fc.integer())
   .map(([widthPx, heightPx, seed]): Raster => {
     let state = seed >>> 0;
     const next = () => {
@@ -97,6 +100,12 @@ describe('findDarkShapes', () => {
       }),
       { numRuns: 100 },
     );
+  });
+});
+
+describe('the compiled inner loops', () => {
+  it('stem from their source as it is: node server/kernels/build.mjs compiles it again', () => {
+    expect(sha256Of('dark-shapes')).toBe(sourceSha256);
   });
 });
 

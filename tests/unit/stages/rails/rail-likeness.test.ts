@@ -1,6 +1,3 @@
-import { createHash } from 'node:crypto';
-import { readFileSync } from 'node:fs';
-import { fileURLToPath } from 'node:url';
 import { describe, expect, it } from 'vitest';
 
 import {
@@ -13,6 +10,7 @@ import {
   wantedSize,
 } from '../../../../server/stages/rails/rail-likeness.js';
 import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
+import { sha256Of } from '../../../support/kernel-source.js';
 import { plainRailLikeness } from '../../../support/rails/plain-rail-likeness.js';
 import { seededRandom } from '../../../support/seeded-random.js';
 
@@ -178,10 +176,6 @@ describe('several pictures looked at one after the other', () => {
 
 describe('the compiled inner loop', () => {
   it('stems from its source as it is: node server/kernels/build.mjs compiles it again', () => {
-    const source = readFileSync(
-      fileURLToPath(new URL('../../../../server/kernels/rail-likeness.ts', import.meta.url)),
-      'utf8',
-    );
-    expect(createHash('sha256').update(source.replaceAll('\r\n', '\n')).digest('hex')).toBe(sourceSha256);
+    expect(sha256Of('rail-likeness')).toBe(sourceSha256);
   });
 });
