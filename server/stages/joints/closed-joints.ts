@@ -45,7 +45,7 @@ export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoin
     });
     if (tooNear) continue;
     const tableShare = tableShareAt(run, s, views, i);
-    joints.push({ s, open: false, gapMm: gapOfSlit(trails, i, tableShare), railsMm: [null, null, null] });
+    joints.push({ s, open: false, gapMm: gapOfSlit(views, i, tableShare), railsMm: [null, null, null] });
   }
   return joints;
 }

@@ -4,57 +4,108 @@ import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
 import { placeAt } from './rail-strips.js';
-import type { SlitTrail } from './slit-trail.js';
 import { type SlitView, slitStepMm } from './slit-views.js';
 import { medianOf } from './strip-template.js';
 
 /**
- * Width of a slit for each share by which it darkens the blurred rail, and what a table as bright as the rail adds: its
- * light fills the slit. A flange through which the bright table shines tells of more light in the heads' slit too.
- * Fitted to drawn photos with known gaps, 0.4–0.8 mm a pixel, each photo checked with the numbers of the others: the
- * measured gaps then scatter by 0.31 mm about the true ones, with a slope of 0.95.
+ * A slit takes the light of a dark strip as wide as itself, however the picture blurs it; not all of it, as some light falls
+ * in, and the more the brighter the table is. Fitted to drawn photos with known gaps, 0.4–0.8 mm a pixel, each photo
+ * checked with the numbers of the others: the measured gaps then scatter by 0.25 mm about the true ones.
  */
-const widthForDark = 1.9;
-const widthForDarkByTable = 0.6;
-const widthForBright = 0.44;
+const widthForMissing = 1.04;
+const widthForMissingByTable = 0.23;
+const leastWidthMm = 0.12;
 const brightestTable = 1.5;
-const brightestFlange = 0.6;
 
 /** What the light of a place leaves unknown of every slit's width, and the least gap that is told. */
-const lightUMm = 0.32;
+const lightUMm = 0.25;
 const leastGapMm = 0.2;
+
+/** A gap of which no light tells is small, but this uncertain. */
+const unseenUMm = 0.7;
 
 /** A slit wider than this is an open gap. */
 const widestGapMm = 3;
 
 /**
- * Gap of the closed joint at a row, from how much it darkens the rails against both sides: it is narrower than the
+ * Gap of the closed joint at a row, from the light that is missing there against both sides: it is narrower than the
  * picture can show. Heads or flanges tell it, whichever let less light through.
  * @param tableShare brightness of the table beside the track over that of the rail heads, linear light
  */
-export function gapOfSlit(trails: readonly SlitTrail[], row: number, tableShare: number): Estimate {
-  const head = shareOf(trails, 'head', row);
-  const flange = shareOf(trails, 'flange', row);
-  const dark = Math.max(0, head.share, flange.share);
-  const bright = Math.max(0, Math.min(brightestFlange, -flange.share));
-  const slope = widthForDark + widthForDarkByTable * Math.max(0, Math.min(brightestTable, tableShare));
-  const value = Math.max(leastGapMm, Math.min(widestGapMm, slope * dark + widthForBright * bright));
-  return { value, u: Math.hypot(lightUMm, slope * (head.share >= flange.share ? head : flange).u) };
+export function gapOfSlit(views: readonly SlitView[], row: number, tableShare: number): Estimate {
+  const head = missingOf(views, 'head', row);
+  const flange = missingOf(views, 'flange', row);
+  const missing = flange.mm > head.mm ? flange : head;
+  const slope = widthForMissing + widthForMissingByTable * Math.max(0, Math.min(brightestTable, tableShare));
+  const value = Math.max(leastGapMm, Math.min(widestGapMm, leastWidthMm + slope * missing.mm));
+  return { value, u: Math.hypot(lightUMm, slope * missing.u) };
 }
 
-/** Mean share of the light, linear, that a slit takes from one part of the rails. */
-function shareOf(trails: readonly SlitTrail[], part: SlitTrail['part'], row: number): { share: number; u: number } {
-  let share = 0;
-  let variance = 0;
-  let n = 0;
-  for (const t of trails) {
-    if (t.part !== part || !Number.isFinite(t.scatter[row])) continue;
-    const most = Math.max(t.darkening[row - 1], t.darkening[row], t.darkening[row + 1]);
-    share += 1 - (1 - most) ** 2;
-    variance += (2 * (1 - most) * t.scatter[row]) ** 2;
-    n++;
+/** Rows beside a slit that tell how bright the rail is there, millimetres from its middle. */
+const besideFromMm = 2;
+const besideToMm = 5;
+
+/** A part's own slit may lie this far from where all parts together show one; its light is missing as far to each side. */
+const ownPlaceMm = 1.25;
+const halfSlitMm = 1.25;
+
+/** Width of a strip without light that would take from one part of the rails what is missing of theirs, their mean. */
+function missingOf(views: readonly SlitView[], part: SlitView['part'], row: number): { mm: number; u: number } {
+  const shares = views
+    .flatMap((view) => (view.part === part ? [missingShares(view, row)] : []))
+    .filter((s) => s !== null);
+  if (shares.length === 0) return { mm: 0, u: unseenUMm };
+  const reach = Math.round(ownPlaceMm / slitStepMm);
+  const half = Math.round(halfSlitMm / slitStepMm);
+  const middle = reach + half;
+  const sumAt = (from: number, to: number, of: Float64Array): number => {
+    let sum = 0;
+    for (let i = from; i <= to; i++) sum += of[i];
+    return sum;
+  };
+  let at = middle;
+  let darkest = Number.NEGATIVE_INFINITY;
+  for (let i = middle - reach; i <= middle + reach; i++) {
+    const dark = shares.reduce((sum, s) => sum + sumAt(i - 1, i + 1, s), 0);
+    if (dark <= darkest) continue;
+    at = i;
+    darkest = dark;
   }
-  return n === 0 ? { share: 0, u: 0 } : { share: share / n, u: Math.sqrt(variance) / n };
+  const widths = shares.map((s) => sumAt(at - half, at + half, s) * slitStepMm);
+  const mm = widths.reduce((a, b) => a + b, 0) / widths.length;
+  const variance = widths.reduce((sum, w) => sum + (w - mm) ** 2, 0) / Math.max(1, widths.length - 1);
+  return { mm, u: Math.sqrt(variance / widths.length) };
+}
+
+/**
+ * Share of the light of a view, linear, that is missing at the rows about one, against the rows on both sides; null where
+ * the photo does not show it all.
+ */
+function missingShares(view: SlitView, row: number): Float64Array | null {
+  const { data, rows, columns: width } = view.strip;
+  const columns = view.columnsAt(row);
+  const far = Math.round(besideToMm / slitStepMm);
+  if (columns.length === 0 || row - far < 1 || row + far > rows - 2) return null;
+  const reach = Math.round((ownPlaceMm + halfSlitMm) / slitStepMm);
+  const near = Math.round(besideFromMm / slitStepMm);
+  const out = new Float64Array(2 * reach + 1);
+  let light = 0;
+  for (const k of columns) {
+    const shift = view.shiftMmAt(row, k) / slitStepMm;
+    const lightAt = (i: number): number => {
+      const q = Math.max(0, Math.min(rows - 1.001, row + i + shift));
+      const j = Math.floor(q);
+      const v = data[j * width + k];
+      return v + (q - j) * (data[(j + 1) * width + k] - v);
+    };
+    let beside = 0;
+    for (let i = near; i <= far; i++) beside += (lightAt(-i) + lightAt(i)) / (2 * (far - near + 1));
+    light += beside;
+    for (let i = -reach; i <= reach; i++) out[i + reach] += beside - lightAt(i);
+  }
+  if (!(light > 0)) return null;
+  for (let i = 0; i < out.length; i++) out[i] /= light;
+  return out.some(Number.isNaN) ? null : out;
 }
 
 /** Places beside the track and along it at which the table is looked at, millimetres. */

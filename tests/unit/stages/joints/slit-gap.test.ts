@@ -1,43 +1,95 @@
 import { describe, expect, it } from 'vitest';
 import { gapOfSlit } from '../../../../server/stages/joints/slit-gap.js';
-import type { SlitTrail } from '../../../../server/stages/joints/slit-trail.js';
+import { type SlitView, slitStepMm } from '../../../../server/stages/joints/slit-views.js';
 
-/** Three heads and three flanges that darken by these shares of root brightness about row 5. */
-function trails(head: number, flange: number, scatter = 0.02): SlitTrail[] {
+const rows = 121;
+const row = 60;
+const columns = 9;
+
+interface Drawn {
+  readonly widthMm: number;
+  /** Light in the slit as a share of the part's own: above 1 where a bright table shines through. */
+  readonly head: number;
+  readonly flange: number;
+  readonly blurMm?: number;
+  /** Rails differ by this much. */
+  readonly unlike?: number;
+  readonly columnShiftMm?: number;
+}
+
+/** Share of a slit about 0 at s, blurred. */
+function slitShare(s: number, widthMm: number, blurMm: number): number {
+  const edge = (d: number): number => 1 / (1 + Math.exp((-1.7 * d) / blurMm));
+  return edge(s + widthMm / 2) - edge(s - widthMm / 2);
+}
+
+function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm = 0 }: Drawn): SlitView[] {
   return (['head', 'flange'] as const).flatMap((part) =>
-    [0, 1, 2].map(() => ({
-      part,
-      darkening: Float32Array.from({ length: 11 }, (_, i) =>
-        Math.abs(i - 5) < 2 ? (part === 'head' ? head : flange) : 0,
-      ),
-      scatter: new Float32Array(11).fill(scatter),
-      beside: new Float32Array(11),
-      tilt: new Float32Array(11),
-    })),
+    [-1, 0, 1].map((rail): SlitView => {
+      const data = new Float32Array(rows * columns);
+      const inside = (part === 'head' ? head : flange) + unlike * rail;
+      for (let i = 0; i < rows; i++)
+        for (let k = 0; k < columns; k++) {
+          const s = (i - row) * slitStepMm - k * columnShiftMm;
+          const own = part === 'head' && k === 4 ? 0.9 : 0.2;
+          data[i * columns + k] = own * (1 + (inside - 1) * slitShare(s, widthMm, blurMm));
+        }
+      return {
+        part,
+        rail: rail + 1,
+        acrossMm: 18 * rail,
+        strip: { rail: rail as -1 | 0 | 1, stepMm: slitStepMm, rows, columns, acrossStepMm: 0.4, data },
+        columnsAt: () => Array.from({ length: columns }, (_, k) => k),
+        slopesAt: () => ({ along: 0, left: 0 }),
+        shiftMmAt: (_, k) => k * columnShiftMm,
+      };
+    }),
   );
 }
 
+const gapOf = (drawn: Drawn, tableShare = 0.2): number => gapOfSlit(views(drawn), row, tableShare).value;
+
 describe('the gap of a closed joint', () => {
-  it('grows with what it takes from the rails’ light, told by the darker part', () => {
-    const narrow = gapOfSlit(trails(0.15, 0.1), 5, 0.3).value;
-    const wide = gapOfSlit(trails(0.15, 0.4), 5, 0.3).value;
-    expect(wide).toBeGreaterThan(1.5 * narrow);
-    expect(gapOfSlit(trails(0.4, 0.15), 5, 0.3).value).toBeCloseTo(wide, 6);
+  it.each([0.5, 1, 1.5, 2])('of %d mm, nearly black inside, is told within 0.25 mm', (widthMm) => {
+    expect(Math.abs(gapOf({ widthMm, head: 0.12, flange: 0.12 }) - widthMm)).toBeLessThan(0.25);
+  });
+
+  it('does not depend on how the picture blurs it', () => {
+    const sharp = gapOf({ widthMm: 1, head: 0.1, flange: 0.1, blurMm: 0.2 });
+    expect(Math.abs(gapOf({ widthMm: 1, head: 0.1, flange: 0.1, blurMm: 0.5 }) - sharp)).toBeLessThan(0.1);
+  });
+
+  it('is told by the part that shows it darker, heads or flanges', () => {
+    const both = gapOf({ widthMm: 1.2, head: 0.1, flange: 0.1 });
+    expect(gapOf({ widthMm: 1.2, head: 0.8, flange: 0.1 })).toBeCloseTo(both, 6);
+    expect(gapOf({ widthMm: 1.2, head: 0.1, flange: 1.4 })).toBeCloseTo(both, 6);
+  });
+
+  it('is read in each column where that column shows it', () => {
+    const straight = gapOf({ widthMm: 1, head: 0.1, flange: 0.1 });
+    expect(gapOf({ widthMm: 1, head: 0.1, flange: 0.1, columnShiftMm: 0.12 })).toBeCloseTo(straight, 1);
   });
 
   it('is wider for the same darkening where a bright table fills the slit with light', () => {
-    expect(gapOfSlit(trails(0.2, 0.1), 5, 1.2).value).toBeGreaterThan(gapOfSlit(trails(0.2, 0.1), 5, 0.2).value);
-    expect(gapOfSlit(trails(0.2, -0.3), 5, 1).value).toBeGreaterThan(gapOfSlit(trails(0.2, 0), 5, 1).value);
+    const drawn = { widthMm: 1, head: 0.4, flange: 0.4 };
+    expect(gapOf(drawn, 1.2)).toBeGreaterThan(gapOf(drawn, 0.2) + 0.05);
   });
 
-  it('is less sure on rails that scatter more, and never surer than the light allows', () => {
-    const clean = gapOfSlit(trails(0.2, 0.1, 0.01), 5, 0.5).u;
-    expect(clean).toBeGreaterThan(0.3);
-    expect(gapOfSlit(trails(0.2, 0.1, 0.2), 5, 0.5).u).toBeGreaterThan(1.2 * clean);
+  it('is less sure where the rails differ, and never surer than the light allows', () => {
+    const u = (unlike: number): number =>
+      gapOfSlit(views({ widthMm: 1.5, head: 0.35, flange: 0.9, unlike }), row, 0.5).u;
+    expect(u(0)).toBeGreaterThan(0.2);
+    expect(u(0.3)).toBeGreaterThan(1.2 * u(0));
   });
 
   it('stays that of a closed joint', () => {
-    expect(gapOfSlit(trails(0, -0.01), 5, 0.5).value).toBeGreaterThan(0);
-    expect(gapOfSlit(trails(0.99, 0.99), 5, 5).value).toBeLessThanOrEqual(3);
+    expect(gapOf({ widthMm: 1, head: 1, flange: 1.2 })).toBeGreaterThan(0);
+    expect(gapOf({ widthMm: 8, head: 0, flange: 0 }, 5)).toBeLessThanOrEqual(3);
+  });
+
+  it('is a small one, and unsure, where the photo does not show both sides', () => {
+    const { value, u } = gapOfSlit(views({ widthMm: 1, head: 0.1, flange: 0.1 }), 5, 0.2);
+    expect(value).toBeLessThan(0.5);
+    expect(u).toBeGreaterThan(0.5);
   });
 });
