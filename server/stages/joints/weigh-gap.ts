@@ -22,8 +22,8 @@ const leastWithin = -0.5;
 const plainWithin = 1;
 const plainStep = 1;
 const headsClearness = 0.7;
-const shownTable = 0.75;
 const tieMm = 16;
+const shownTable = { overTie: 0.75, shorter: 0.85 };
 const bothClearness = { overTie: 0.6, shorter: 0.9 };
 const eachClearness = { overTie: 0.15, shorter: 0.3 };
 
@@ -138,7 +138,7 @@ function tableForShown(parts: readonly RailPart[], before: SectionEnd, after: Se
   if (least > headsClearness) return plainTable;
   const length = width > tieMm ? 'overTie' : 'shorter';
   const both = before.clearness + after.clearness > bothClearness[length];
-  return both && Math.min(before.clearness, after.clearness) > eachClearness[length] ? shownTable : never;
+  return both && Math.min(before.clearness, after.clearness) > eachClearness[length] ? shownTable[length] : never;
 }
 
 /** How clear two ends are together: where rails are missing between them a plain end makes up for a part of a vague one. */
