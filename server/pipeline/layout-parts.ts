@@ -1,7 +1,7 @@
 import type { MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured-layout.js';
 import type { HiddenSpan, RailJoint } from '../scene/rail-joint.js';
 import type { RailTrace } from '../scene/rail-trace.js';
-import { type Arc, alongArc } from '../scene/track-observation.js';
+import { type Arc, alongArc, pointOnArc } from '../scene/track-observation.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { JointsOfRun } from '../stages/joints/find-joints.js';
 import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
@@ -87,10 +87,38 @@ export function piecesOf(draft: RunDraft, arcs: readonly Arc[], firstArc: number
       ...endUOf(found, i === 0, i === spans.length - 1),
     };
   });
-  return bridgeHidden(
-    pieces.filter((p) => p.toS - p.fromS >= shortestPieceMm),
-    trace.closed,
+  return toEndsBeyond(
+    bridgeHidden(
+      pieces.filter((p) => p.toS - p.fromS >= shortestPieceMm),
+      trace.closed,
+    ),
+    found,
   );
+}
+
+/** Lets a run go on straight under what covers its ends, to where its rails end behind it. */
+function toEndsBeyond(pieces: MeasuredPiece[], { fromBeyond, toBeyond }: JointsOfRun): MeasuredPiece[] {
+  if (pieces.length === 0) return pieces;
+  const [first, last] = [pieces[0], pieces[pieces.length - 1]];
+  return [
+    ...(fromBeyond ? [hiddenBetween(fromBeyond, pointOnArc(first.arc, first.fromS), first, fromBeyond.uMm)] : []),
+    ...pieces,
+    ...(toBeyond ? [hiddenBetween(pointOnArc(last.arc, last.toS), toBeyond, last, toBeyond.uMm)] : []),
+  ];
+}
+
+type Place = { readonly x: number; readonly y: number };
+
+function hiddenBetween(a: Place, b: Place, neighbour: MeasuredPiece, alongUMm: number): MeasuredPiece {
+  const half = Math.hypot(b.x - a.x, b.y - a.y) / 2;
+  const arc: Arc = {
+    x: (a.x + b.x) / 2,
+    y: (a.y + b.y) / 2,
+    headingRad: Math.atan2(b.y - a.y, b.x - a.x),
+    curvaturePerMm: 0,
+    halfLengthMm: half,
+  };
+  return { arc, arcIndex: neighbour.arcIndex, straight: true, seen: false, fromS: -half, toS: half, alongUMm };
 }
 
 export function measuredRun(id: string, draft: RunDraft, pieces: readonly MeasuredPiece[]): MeasuredRun {

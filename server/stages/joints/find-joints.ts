@@ -1,11 +1,13 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import type { EndBeyond } from './beyond-cover.js';
 import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
-import { atEnd, atStart, type MissingSpan, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
-import { endShape, findSectionEnd } from './rail-end.js';
+import { missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
+import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
 import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
+import { runEnds } from './run-ends.js';
 import { makeTemplate, unlikeness } from './strip-template.js';
 import { tableInGap } from './table-in-gap.js';
 import { tableSpans } from './table-spans.js';
@@ -14,7 +16,6 @@ import {
   bothEnds,
   clearestApart,
   type GapReach,
-  leastClearness,
   leastTable,
   longGapMm,
   never,
@@ -49,6 +50,9 @@ export interface JointsOfRun {
   /** Standard uncertainty of both on an open run; missing on a closed one. */
   readonly fromUMm?: number;
   readonly toUMm?: number;
+  /** Where the rails end that show again behind what covers that end of the run. */
+  readonly fromBeyond?: EndBeyond;
+  readonly toBeyond?: EndBeyond;
 }
 
 /** How far from the rough end of a gap the rails' end may be: a pin, or rust, may have passed for rail, or the other way. */
@@ -142,35 +146,3 @@ const ownSideMm = 12;
 
 /** A stretch of missing rails shorter than this that is no gap is a shadow or a spot. */
 const shortestCoverMm = 12;
-
-/** Where the rails of an open run begin and end. */
-function runEnds(
-  { run, startS, lengthMm, parts }: UnrolledRun,
-  missing: readonly MissingSpan[],
-): Pick<JointsOfRun, 'fromS' | 'toS' | 'fromUMm' | 'toUMm'> {
-  const length = lengthOf(run.line);
-  if (run.line.closed) return { fromS: 0, toS: length };
-  let [fromS, toS] = [0, length];
-  for (const span of missing) {
-    if (atStart(span)) fromS = startS + span.to;
-    else if (atEnd(span, lengthMm)) toS = startS + span.from;
-  }
-  const exact = (s: number, towards: 1 | -1): { at: number; uMm: number } => {
-    const end = findSectionEnd(parts, s - startS, towards, 20, 12, 10);
-    if (end && end.clearness > clearEnd) return { at: startS + end.at, uMm: end.uMm };
-    // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
-    const room = (towards > 0 ? lengthMm - (s - startS) : s - startS) - endRoomMm;
-    const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, 20, 12, room) : null;
-    if (farther && farther.clearness > clearEnd) return { at: startS + farther.at, uMm: farther.uMm };
-    return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
-  };
-  const [from, to] = [exact(fromS, -1), exact(toS, 1)];
-  return { fromS: from.at, toS: to.at, fromUMm: from.uMm, toUMm: to.uMm };
-}
-
-/** The end of a run is known when it is clearer than this; else only roughly, as a cover or a shadow may stand there. */
-const clearEnd = 0.6;
-const unclearEndUMm = 8;
-
-/** Beyond an end at least this much of the table must have been unrolled for it to be told, millimetres. */
-const endRoomMm = 6;

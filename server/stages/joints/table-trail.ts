@@ -35,16 +35,21 @@ const sampleEvery = 3;
  * rust looks like neither. Null for a track whose flanges are not known.
  * @param fromS first place on the line
  * @param toS last place on the line
+ * @param knownToS beyond this place rails are compared with what is before it, as where it is not known whether they go on
  */
-export function tableTrail(run: RunInPhoto, fromS: number, toS: number): TableTrail | null {
+export function tableTrail(run: RunInPhoto, fromS: number, toS: number, knownToS?: number): TableTrail | null {
   const { track } = run;
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return null;
   const rows = sampleRows(run, fromS, toS, track.flangeWidthMm / 2 - rimMm, track.flangeTopMm);
-  const looks = railLooks(rows, fromS, run);
+  const looks = railLooks(rows, fromS, run, knownToS ?? lengthOf(run.line));
   const like = new Float32Array(rows.length);
   const tables = tableLooks(rows);
   for (let i = 0; i < rows.length; i++)
-    like[i] = rowLike(rows[i].flanges, looks[Math.floor(i / blockRows)], tables[Math.floor(i / tableRows)]);
+    like[i] = rowLike(
+      rows[i].flanges,
+      looks[Math.min(looks.length - 1, Math.floor(i / blockRows))],
+      tables[Math.floor(i / tableRows)],
+    );
   return { startS: fromS, stepMm, like };
 }
 
@@ -124,12 +129,20 @@ function sampleColour(raster: Raster, px: number, py: number, out: Float32Array,
 }
 
 /** The look of each column in each block; null where too little of it is seen. */
-function railLooks(rows: readonly SampledRow[], fromS: number, { line }: RunInPhoto): (Look | null)[][] {
+function railLooks(
+  rows: readonly SampledRow[],
+  fromS: number,
+  { line }: RunInPhoto,
+  knownToS: number,
+): (Look | null)[][] {
   const columns = rows[0].flanges.length / 3;
-  const blocks = Math.max(1, Math.ceil(rows.length / blockRows));
+  const blocks = Math.max(
+    1,
+    Math.ceil((line.closed ? rows.length : Math.min(rows.length, (knownToS - fromS) / stepMm)) / blockRows),
+  );
   // Beyond the ends of an open line there may be no rail.
   const firstRow = line.closed ? 0 : Math.max(0, Math.ceil(-fromS / stepMm));
-  const endRow = line.closed ? rows.length : Math.min(rows.length, Math.floor((lengthOf(line) - fromS) / stepMm));
+  const endRow = line.closed ? rows.length : Math.min(rows.length, Math.floor((knownToS - fromS) / stepMm));
   const own = Array.from({ length: blocks }, (_, b) =>
     Array.from({ length: columns }, (_, k) => {
       const values: number[] = [];

@@ -1,0 +1,111 @@
+import { type EndBeyond, endBeyondCover } from './beyond-cover.js';
+import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
+import { findSectionEnd } from './rail-end.js';
+import { lengthOf } from './rail-strips.js';
+import { meanTrail, type TableTrail } from './table-trail.js';
+import { leastClearness, type UnrolledRun } from './weigh-gap.js';
+
+/** Where the rails of an open run begin and end, along its line. */
+export interface RunEnds {
+  readonly fromS: number;
+  readonly toS: number;
+  readonly fromUMm?: number;
+  readonly toUMm?: number;
+  readonly fromBeyond?: EndBeyond;
+  readonly toBeyond?: EndBeyond;
+}
+
+/** The end of a run is known when it is clearer than this; else only roughly, as a cover or a shadow may stand there. */
+const clearEnd = 0.6;
+const unclearEndUMm = 8;
+
+/** Where the flanges go over into table the end is known this well, though not clear: pins and a tie may be near. */
+const shownEndUMm = 1.5;
+
+/** Beyond an end at least this much of the table must have been unrolled for it to be told, millimetres. */
+const endRoomMm = 6;
+
+/** Where the rails of an open run begin and end, and where they show again if something covers an end. */
+export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]): RunEnds {
+  const { run, startS, lengthMm, trail } = unrolled;
+  const length = lengthOf(run.line);
+  if (run.line.closed) return { fromS: 0, toS: length };
+  let [fromS, toS] = [0, length];
+  for (const span of missing) {
+    if (atStart(span)) fromS = startS + span.to;
+    else if (atEnd(span, lengthMm)) toS = startS + span.from;
+  }
+  const [from, to] = [endNear(unrolled, fromS, -1), endNear(unrolled, toS, 1)];
+  const beyond = (s: number, towards: 1 | -1): EndBeyond | null =>
+    trail && isCovered(trail, s, towards) ? endBeyondCover(run, s, towards) : null;
+  const [fromBeyond, toBeyond] = [beyond(from.at, -1), beyond(to.at, 1)];
+  return {
+    fromS: from.at,
+    toS: to.at,
+    fromUMm: from.uMm,
+    toUMm: to.uMm,
+    ...(fromBeyond && { fromBeyond }),
+    ...(toBeyond && { toBeyond }),
+  };
+}
+
+function endNear(
+  { startS, lengthMm, parts, trail }: UnrolledRun,
+  s: number,
+  towards: 1 | -1,
+): { at: number; uMm: number } {
+  const end = findSectionEnd(parts, s - startS, towards, 20, 12, 10);
+  const isEnd = (at: number): boolean => !trail || !isCovered(trail, at, towards);
+  if (end && end.clearness > clearEnd)
+    return { at: startS + end.at, uMm: isEnd(startS + end.at) ? end.uMm : unclearEndUMm };
+  // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
+  const room = (towards > 0 ? lengthMm - (s - startS) : s - startS) - endRoomMm;
+  const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, 20, 12, room) : null;
+  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at))
+    return { at: startS + farther.at, uMm: farther.uMm };
+  const shown = trail && endInTrail(trail, s, towards);
+  if (shown) return { at: shown, uMm: shownEndUMm };
+  return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
+}
+
+/** What is looked at on each side of an end, millimetres from it. */
+const nearMm = 2;
+const farMm = 14;
+
+/** Beyond a free end there is table … */
+const tableBeyond = 0.8;
+/** … and before it there are rails. */
+const railBefore = -0.8;
+/** What looks less than this like table beyond an end covers the track. */
+const coverBeyond = 0.3;
+
+const beyondAt = (trail: TableTrail, s: number, towards: 1 | -1): number =>
+  meanTrail(
+    trail,
+    Math.min(s + towards * nearMm, s + towards * farMm),
+    Math.max(s + towards * nearMm, s + towards * farMm),
+  );
+
+function isCovered(trail: TableTrail, s: number, towards: 1 | -1): boolean {
+  return beyondAt(trail, s, towards) < coverBeyond;
+}
+
+/** How far from where the rails seem to end the flanges may go over into table. */
+const shownReachMm = 16;
+
+/** Where rails go over into table most plainly; null where they do not. */
+export function endInTrail(trail: TableTrail, nearS: number, towards: 1 | -1): number | null {
+  let best: { s: number; step: number } | null = null;
+  for (let s = nearS - shownReachMm; s <= nearS + shownReachMm; s += trail.stepMm / 2) {
+    const after = beyondAt(trail, s, towards);
+    const before = beyondAt(trail, s, towards > 0 ? -1 : 1);
+    const sharp = trailStep(trail, s, towards);
+    if (after > tableBeyond && before < railBefore && (!best || sharp > best.step)) best = { s, step: sharp };
+  }
+  return best?.s ?? null;
+}
+
+/** Change over the rows next to a place. */
+function trailStep(trail: TableTrail, s: number, towards: 1 | -1): number {
+  return towards * (meanTrail(trail, s, s + 4) - meanTrail(trail, s - 4, s));
+}
