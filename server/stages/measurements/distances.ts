@@ -19,20 +19,44 @@ export interface FaceDistance {
   readonly seen: { photo: string; px: [number, number] }[];
 }
 
-/** Every 8 mm along every seen piece, the distance of the nearer outside face to the nearest side. */
+/**
+ * Every 8 mm along every seen piece, the distance of the nearer outside face to the nearest side; where another side becomes
+ * the nearest, that of both.
+ */
 export function profileOfRun(layout: MeasuredLayout, run: MeasuredRun): FaceDistance[] {
   const out: FaceDistance[] = [];
   for (const piece of run.pieces) {
     if (!piece.seen) continue;
     const length = piece.toS - piece.fromS;
     const count = Math.max(1, Math.ceil(length / 8));
+    let last: { s: number; side: string } | null = null;
     for (let i = 0; i <= count; i++) {
       const s = piece.fromS + (i / count) * length;
       const best = nearestSide(layout, run, piece, s);
+      if (best && last && last.side !== best.side)
+        out.push(...whereAlike(layout, run, piece, last, { s, side: best.side }));
       if (best) out.push(best);
+      last = best && { s, side: best.side };
     }
   }
   return out;
+}
+
+/** The distances of two sides at the place between two others where they are alike. */
+function whereAlike(
+  layout: MeasuredLayout,
+  run: MeasuredRun,
+  piece: MeasuredPiece,
+  from: { readonly s: number; readonly side: string },
+  to: { readonly s: number; readonly side: string },
+): FaceDistance[] {
+  let [a, b] = [from.s, to.s];
+  for (let i = 0; i < 6; i++) {
+    const middle = (a + b) / 2;
+    if (nearestSide(layout, run, piece, middle)?.side === from.side) a = middle;
+    else b = middle;
+  }
+  return distancesAt(layout, run, piece, (a + b) / 2).filter((d) => d.side === from.side || d.side === to.side);
 }
 
 /** All distances of one place on a run, one for each side whose foot lies on the side. */
