@@ -1,4 +1,5 @@
-import { choleskyInPlace, choleskyInverse, choleskySolve } from './cholesky.js';
+import { factored, inverted, solved } from './ordered-factor.js';
+import { RowProducts } from './row-products.js';
 
 /** Receives one residual (already divided by its standard uncertainty) with its derivatives. */
 export type ResidualSink = (
@@ -60,62 +61,6 @@ export interface LeastSquaresSolution {
   readonly covariance: Float64Array | null;
 }
 
-/** A factored symmetric matrix whose rows may have been put in another order first. */
-interface Factored {
-  readonly factor: Float64Array;
-  /** Row of the matrix that each row of the factor stands for; null where they are in their own order. */
-  readonly order: Int32Array | null;
-}
-
-/** From this size on the order of the unknowns is worth looking at. */
-const largeCount = 40;
-
-/** Factors a matrix of which the lower triangle is given; null when it is not positive definite. */
-function factored(matrix: Float64Array, n: number, damping: number): Factored | null {
-  const order = n < largeCount ? null : sparseFirst(matrix, n);
-  const factor = new Float64Array(n * n);
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j <= i; j++) {
-      const p = order ? Math.max(order[i], order[j]) : i;
-      const q = order ? Math.min(order[i], order[j]) : j;
-      factor[i * n + j] = matrix[p * n + q];
-    }
-  for (let i = 0; i < n; i++) factor[i * n + i] += damping * Math.max(factor[i * n + i], 1e-30);
-  return choleskyInPlace(factor, n) ? { factor, order } : null;
-}
-
-/** Unknowns that go together with few others first (Tinney and Walker 1967, Proc. IEEE 55:1801, scheme 1): fewer entries. */
-function sparseFirst(matrix: Float64Array, n: number): Int32Array {
-  const entries = new Int32Array(n);
-  for (let i = 0; i < n; i++)
-    for (let j = 0; j < i; j++)
-      if (matrix[i * n + j] !== 0) {
-        entries[i]++;
-        entries[j]++;
-      }
-  return Int32Array.from({ length: n }, (_, i) => i).sort((a, b) => entries[a] - entries[b] || a - b);
-}
-
-function solved({ factor, order }: Factored, n: number, right: Float64Array): Float64Array {
-  if (!order) return choleskySolve(factor, n, right);
-  const turned = choleskySolve(
-    factor,
-    n,
-    Float64Array.from(order, (i) => right[i]),
-  );
-  const out = new Float64Array(n);
-  for (let i = 0; i < n; i++) out[order[i]] = turned[i];
-  return out;
-}
-
-function inverted({ factor, order }: Factored, n: number): Float64Array {
-  const inverse = choleskyInverse(factor, n);
-  if (!order) return inverse;
-  const out = new Float64Array(n * n);
-  for (let i = 0; i < n; i++) for (let j = 0; j < n; j++) out[order[i] * n + order[j]] = inverse[i * n + j];
-  return out;
-}
-
 /** Loss value (as ρ, so that the squared loss gives r²) and weight of a residual. */
 export function lossOf(loss: Loss, r: number): { rho: number; weight: number } {
   switch (loss.kind) {
@@ -134,67 +79,43 @@ export function lossOf(loss: Loss, r: number): { rho: number; weight: number } {
   }
 }
 
+/** Filled again and again. */
 interface NormalEquations {
-  readonly cost: number;
-  readonly count: number;
+  cost: number;
+  count: number;
   readonly matrix: Float64Array;
   readonly gradient: Float64Array;
 }
 
-function buildNormalEquations(problem: LeastSquaresProblem, parameters: Float64Array, loss: Loss): NormalEquations {
+function emptyEquations(n: number): NormalEquations {
+  return { cost: 0, count: 0, matrix: new Float64Array(n * n), gradient: new Float64Array(n) };
+}
+
+function fillEquations(
+  problem: LeastSquaresProblem,
+  parameters: Float64Array,
+  loss: Loss,
+  equations: NormalEquations,
+): void {
   const n = problem.parameterCount;
-  const matrix = new Float64Array(n * n);
-  const gradient = new Float64Array(n);
+  const matrix = equations.matrix.fill(0);
+  const gradient = equations.gradient.fill(0);
   let cost = 0;
   let count = 0;
-  // Copied first: what comes may be arrays of several kinds, which the inner loop would pay for.
-  let at = new Int32Array(32);
-  let by = new Float64Array(32);
+  const products = new RowProducts(matrix, gradient, n);
   problem.evaluate(
     parameters,
     (residual, index, derivative, entries) => {
       const { rho, weight } = lossOf(loss, residual);
       cost += rho / 2;
       count++;
-      if (entries > at.length) {
-        at = new Int32Array(2 * entries);
-        by = new Float64Array(2 * entries);
-      }
-      for (let a = 0; a < entries; a++) {
-        at[a] = index[a];
-        by[a] = derivative[a];
-      }
-      addProducts(matrix, gradient, n, at, by, entries, weight, residual);
+      products.add(residual, weight, index, derivative, entries);
     },
     true,
   );
-  return { cost, count, matrix, gradient };
-}
-
-/** Adds one residual's products to the lower triangle and to the gradient. */
-function addProducts(
-  matrix: Float64Array,
-  gradient: Float64Array,
-  n: number,
-  index: Int32Array,
-  derivative: Float64Array,
-  entries: number,
-  weight: number,
-  residual: number,
-): void {
-  for (let a = 0; a < entries; a++) {
-    const i = index[a];
-    const wd = weight * derivative[a];
-    gradient[i] += wd * residual;
-    matrix[i * n + i] += wd * derivative[a];
-    for (let b = 0; b < a; b++) {
-      const j = index[b];
-      const product = wd * derivative[b];
-      if (j < i) matrix[i * n + j] += product;
-      else if (j > i) matrix[j * n + i] += product;
-      else matrix[i * n + i] += 2 * product;
-    }
-  }
+  products.flush();
+  equations.cost = cost;
+  equations.count = count;
 }
 
 function costOf(problem: LeastSquaresProblem, parameters: Float64Array, loss: Loss): number {
@@ -227,15 +148,18 @@ export function solveLeastSquares(
 ): LeastSquaresSolution {
   const n = problem.parameterCount;
   let parameters: Float64Array = Float64Array.from(start);
-  let normal: NormalEquations = buildNormalEquations(problem, parameters, options.loss);
+  const factor = new Float64Array(n * n);
+  let normal = emptyEquations(n);
+  let spare = emptyEquations(n);
+  fillEquations(problem, parameters, options.loss, normal);
   let damping = options.startDamping ?? usualStartDamping;
   let growth = 2;
-  let lastHelped = true;
+  let lastHelped: boolean = true;
   let ended: LeastSquaresSolution['ended'] = 'iterations';
   let iterations = 0;
   for (; iterations < options.maxIterations; iterations++) {
-    const factor = factored(normal.matrix, n, damping);
-    if (!factor) {
+    const solvable = factored(normal.matrix, n, damping, factor);
+    if (!solvable) {
       damping *= growth;
       growth *= 2;
       if (damping > 1e16) {
@@ -244,16 +168,18 @@ export function solveLeastSquares(
       }
       continue;
     }
-    const step = solved(factor, n, normal.gradient).map((d) => -d);
+    const step = solved(solvable, n, normal.gradient).map((d) => -d);
     const trial: Float64Array = problem.stepped?.(parameters, step) ?? parameters.map((p, i) => p + step[i]);
     // Steps mostly help: then the next equations are made at once, and only after one that did not is the cost asked first.
-    const next: NormalEquations | null = lastHelped ? buildNormalEquations(problem, trial, options.loss) : null;
-    const cost: number = next ? next.cost : costOf(problem, trial, options.loss);
+    const atOnce: boolean = lastHelped;
+    if (atOnce) fillEquations(problem, trial, options.loss, spare);
+    const cost: number = atOnce ? spare.cost : costOf(problem, trial, options.loss);
     lastHelped = cost < normal.cost;
     if (lastHelped) {
       const fall = (normal.cost - cost) / Math.max(normal.cost, 1e-300);
       parameters = trial;
-      normal = next ?? buildNormalEquations(problem, parameters, options.loss);
+      if (!atOnce) fillEquations(problem, parameters, options.loss, spare);
+      [normal, spare] = [spare, normal];
       damping = Math.max(damping / 5, 1e-14);
       growth = 2;
       if (fall < options.costTolerance) {
@@ -279,8 +205,8 @@ export function solveLeastSquares(
     // Worked out when it is asked for: most solutions are a step on the way to another.
     get covariance() {
       if (covariance === undefined) {
-        const factor = factored(normal.matrix, n, 0);
-        covariance = factor ? inverted(factor, n) : null;
+        const whole = factored(normal.matrix, n, 0, factor);
+        covariance = whole ? inverted(whole, n) : null;
       }
       return covariance;
     },

@@ -8,6 +8,11 @@ export function middleOf(values: Float64Array): number {
   return selected(copy, copy.length >> 1);
 }
 
+/** The same of numbers only, which are put in another order. */
+export function middleInPlace(values: Float64Array): number {
+  return selected(values, values.length >> 1);
+}
+
 /** Puts the value of a rank in its place (Hoare 1961, Comm. ACM 4:321, FIND). */
 function selected(values: Float64Array, rank: number): number {
   let low = 0;

@@ -1,4 +1,4 @@
-import { middleOf } from '../../linalg/middle.js';
+import { middleInPlace } from '../../linalg/middle.js';
 import type { RailStrip } from './rail-strips.js';
 
 /** How a rail looks across, slowly changing along the run: for each row of the strip a profile in root brightness. */
@@ -23,9 +23,9 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
       let seen = 0;
       for (let i = from; i < to; i++) {
         const v = data[i * columns + k];
-        if (!Number.isNaN(v)) values[seen++] = Math.sqrt(v);
+        if (!Number.isNaN(v)) values[seen++] = v;
       }
-      profile[k] = seen === 0 ? Number.NaN : middleOf(values.subarray(0, seen));
+      profile[k] = seen === 0 ? Number.NaN : Math.sqrt(middleInPlace(values.subarray(0, seen)));
     }
     own.push(profile);
   }
@@ -49,6 +49,9 @@ export function medianOf(values: readonly number[]): number {
 /** How far the centre line may lie beside the rail without the rail counting as missing, columns of the strip. */
 const slackColumns = 4;
 
+/** Shifts by up to that much, from the middle outwards. */
+const shifts = Int32Array.of(0, ...Array.from({ length: slackColumns }, (_, i) => [-1 - i, 1 + i]).flat());
+
 /**
  * How unlike the rail each row is: squared difference to the template over the template's own structure, at the best of a
  * few sideways shifts; 0 for the rail itself, about 1 and more where there is none. Rows outside the photo give NaN.
@@ -67,22 +70,25 @@ export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: 
     const share = 1 / (to - from + 1);
     level.fill(0);
     for (let r = from; r <= to; r++) for (let k = 0, at = r * columns; k < columns; k++, at++) level[k] += data[at];
-    for (let k = 0; k < columns; k++) level[k] = Math.sqrt(Math.max(0, share * level[k]));
+    let outside = false;
+    for (let k = 0; k < columns; k++) {
+      if (Number.isNaN(level[k])) outside = true;
+      level[k] = Math.sqrt(Math.max(0, share * level[k]));
+    }
     let mean = 0;
     for (let k = first; k < last; k++) mean += look[k];
     mean /= last - first;
     let structure = 0;
     for (let k = first; k < last; k++) structure += (look[k] - mean) ** 2;
     let least = Number.POSITIVE_INFINITY;
-    let outside = false;
-    for (let shift = -slackColumns; shift <= slackColumns; shift++) {
+    for (const shift of shifts) {
       let difference = 0;
-      for (let k = first; k < last; k++) {
+      // Most shifts are soon seen to be worse than the middle.
+      for (let k = first; k < last && difference < least; k++) {
         const d = level[k + shift] - look[k];
         difference += d * d;
       }
-      if (Number.isNaN(difference)) outside = true;
-      least = Math.min(least, difference);
+      if (difference < least) least = difference;
     }
     out[i] = outside ? Number.NaN : least / (structure + (last - first) * 2e-4);
   }
