@@ -156,22 +156,64 @@ function sumAt(data: Uint8Array, widthPx: number, heightPx: number, px: number, 
 /** The coloured picture of the table from above; white outside the photo. */
 export function colourPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Raster {
   const out = new Uint8Array(grid.widthPx * grid.heightPx * 3).fill(255);
-  const { data, widthPx, heightPx } = raster;
-  const row = widthPx * 3;
-  walkPlan(camera, grid, heightMm, (index, px, py) => {
-    if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) return;
-    const x = px | 0;
-    const y = py | 0;
-    const fx = px - x;
-    const fy = py - y;
-    const a = y * row + x * 3;
-    const b = a + row;
-    const to = index * 3;
-    for (let k = 0; k < 3; k++) {
-      const top = data[a + k] + fx * (data[a + 3 + k] - data[a + k]);
-      const bottom = data[b + k] + fx * (data[b + 3 + k] - data[b + k]);
-      out[to + k] = top + fy * (bottom - top) + 0.5;
+  const columns = Math.ceil(grid.widthPx / planCellPx);
+  const rows = Math.ceil(grid.heightPx / planCellPx);
+  const knotsOf = (row: number): Float64Array => {
+    const knots = new Float64Array(2 * (columns + 1));
+    const y = grid.y1 - row * planCellPx * grid.mmPerPx;
+    for (let c = 0; c <= columns; c++) {
+      const p = photoFromTable(camera, grid.x0 + c * planCellPx * grid.mmPerPx, y, heightMm);
+      knots[2 * c] = p.x;
+      knots[2 * c + 1] = p.y;
     }
-  });
+    return knots;
+  };
+  let above = knotsOf(0);
+  for (let row = 0; row < rows; row++) {
+    const below = knotsOf(row + 1);
+    for (let c = 0; c < columns; c++) colourCell(raster, grid, above, below, c, row, out);
+    above = below;
+  }
   return { widthPx: grid.widthPx, heightPx: grid.heightPx, channels: 3, data: out };
+}
+
+/** The plan pixels between four knots. */
+function colourCell(
+  { data, widthPx, heightPx }: Raster,
+  grid: PlanGrid,
+  above: Float64Array,
+  below: Float64Array,
+  column: number,
+  row: number,
+  out: Uint8Array,
+): void {
+  const k = 2 * column;
+  const left = column * planCellPx;
+  const top = row * planCellPx;
+  const width = Math.min(planCellPx, grid.widthPx - left);
+  const height = Math.min(planCellPx, grid.heightPx - top);
+  for (let j = 0; j < height; j++) {
+    const v = j / planCellPx;
+    let px = above[k] + v * (below[k] - above[k]);
+    let py = above[k + 1] + v * (below[k + 1] - above[k + 1]);
+    const stepX = (above[k + 2] + v * (below[k + 2] - above[k + 2]) - px) / planCellPx;
+    const stepY = (above[k + 3] + v * (below[k + 3] - above[k + 3]) - py) / planCellPx;
+    let to = ((top + j) * grid.widthPx + left) * 3;
+    for (let i = 0; i < width; i++, px += stepX, py += stepY, to += 3) {
+      if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) continue;
+      const x = px | 0;
+      const y = py | 0;
+      const fx = px - x;
+      const fy = py - y;
+      const a = (y * widthPx + x) * 3;
+      const b = a + widthPx * 3;
+      const right = fx * (1 - fy);
+      const under = (1 - fx) * fy;
+      const both = fx * fy;
+      const here = 1 - right - under - both;
+      out[to] = here * data[a] + right * data[a + 3] + under * data[b] + both * data[b + 3] + 0.5;
+      out[to + 1] = here * data[a + 1] + right * data[a + 4] + under * data[b + 1] + both * data[b + 4] + 0.5;
+      out[to + 2] = here * data[a + 2] + right * data[a + 5] + under * data[b + 2] + both * data[b + 5] + 0.5;
+    }
+  }
 }

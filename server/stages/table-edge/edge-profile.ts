@@ -53,60 +53,82 @@ export function sampleProfile(
   const green = channels === 3 ? 1 : 0;
   const blue = channels === 3 ? 2 : 0;
   const row = widthPx * channels;
-  const share = 1 / alongPx;
   values.fill(0);
   out.px = px;
   out.py = py;
-  // Brightness as coded, in linear light, red and blue of the pixels around a place: upper left and right, lower left and
-  // right. Several places in a row lie between the same four, which are looked up once.
+  // Linear light, brightness as coded, red and blue at the upper left of the four pixels around a place, and how each grows
+  // across (x), down (y), and across and down (d). Several places in a row lie between the same four, which are looked up
+  // once.
   let known = -1;
-  let la = 0;
-  let lp = 0;
-  let lq = 0;
-  let lr = 0;
-  let ea = 0;
-  let ep = 0;
-  let eq = 0;
-  let er = 0;
+  let e = 0;
+  let ex = 0;
+  let ey = 0;
+  let ed = 0;
+  let l = 0;
+  let lx = 0;
+  let ly = 0;
+  let ld = 0;
+  let r = 0;
+  let rx = 0;
+  let ry = 0;
+  let rd = 0;
+  let b = 0;
+  let bx = 0;
+  let by = 0;
+  let bd = 0;
   for (let k = 0; k < alongPx; k++) {
     const along = k - (alongPx - 1) / 2;
-    for (let i = 0; i < count; i++) {
-      const t = i * profileStepPx - reachPx;
-      const x = Math.min(Math.max(px - along * ny + t * nx, 0), widthPx - 1.001);
-      const y = Math.min(Math.max(py + along * nx + t * ny, 0), heightPx - 1.001);
-      const x0 = Math.floor(x);
-      const y0 = Math.floor(y);
+    const startX = px - along * ny - reachPx * nx;
+    const startY = py + along * nx - reachPx * ny;
+    for (let i = 0, to = 0; i < count; i++, to += valuesAStep) {
+      const x = Math.min(Math.max(startX + i * profileStepPx * nx, 0), widthPx - 1.001);
+      const y = Math.min(Math.max(startY + i * profileStepPx * ny, 0), heightPx - 1.001);
+      const x0 = x | 0;
+      const y0 = y | 0;
       const fx = x - x0;
       const fy = y - y0;
       const at = y0 * row + x0 * channels;
-      const p = at + channels;
-      const q = at + row;
-      const r = q + channels;
       if (at !== known) {
         known = at;
-        la = 0.299 * data[at] + 0.587 * data[at + green] + 0.114 * data[at + blue];
-        lp = 0.299 * data[p] + 0.587 * data[p + green] + 0.114 * data[p + blue];
-        lq = 0.299 * data[q] + 0.587 * data[q + green] + 0.114 * data[q + blue];
-        lr = 0.299 * data[r] + 0.587 * data[r + green] + 0.114 * data[r + blue];
-        ea = linearFromQuarterCode[(4 * la + 0.5) | 0];
-        ep = linearFromQuarterCode[(4 * lp + 0.5) | 0];
-        eq = linearFromQuarterCode[(4 * lq + 0.5) | 0];
-        er = linearFromQuarterCode[(4 * lr + 0.5) | 0];
+        const p = at + channels;
+        const q = at + row;
+        const s = q + channels;
+        l = 0.299 * data[at] + 0.587 * data[at + green] + 0.114 * data[at + blue];
+        const lp = 0.299 * data[p] + 0.587 * data[p + green] + 0.114 * data[p + blue];
+        const lq = 0.299 * data[q] + 0.587 * data[q + green] + 0.114 * data[q + blue];
+        const ls = 0.299 * data[s] + 0.587 * data[s + green] + 0.114 * data[s + blue];
+        lx = lp - l;
+        ly = lq - l;
+        ld = ls - lp - ly;
+        e = linearFromQuarterCode[(4 * l + 0.5) | 0];
+        const ep = linearFromQuarterCode[(4 * lp + 0.5) | 0];
+        const eq = linearFromQuarterCode[(4 * lq + 0.5) | 0];
+        ex = ep - e;
+        ey = eq - e;
+        ed = linearFromQuarterCode[(4 * ls + 0.5) | 0] - ep - ey;
+        r = data[at];
+        rx = data[p] - r;
+        ry = data[q] - r;
+        rd = data[s] - data[p] - ry;
+        b = data[at + blue];
+        bx = data[p + blue] - b;
+        by = data[q + blue] - b;
+        bd = data[s + blue] - data[p + blue] - by;
       }
-      const wa = (1 - fx) * (1 - fy);
-      const wp = fx * (1 - fy);
-      const wq = (1 - fx) * fy;
-      const wr = fx * fy;
-      const light = wa * ea + wp * ep + wq * eq + wr * er;
-      const luma = wa * la + wp * lp + wq * lq + wr * lr;
-      const red = wa * data[at] + wp * data[p] + wq * data[q] + wr * data[r];
-      const blueSum = wa * data[at + blue] + wp * data[p + blue] + wq * data[q + blue] + wr * data[r + blue];
-      const to = valuesAStep * i;
-      values[to] += share * light;
-      values[to + 1] += (share * luma) / 255;
-      values[to + 2] += (share * 0.564 * (blueSum - luma)) / 255;
-      values[to + 3] += (share * 0.713 * (red - luma)) / 255;
+      values[to] += e + fx * ex + fy * (ey + fx * ed);
+      values[to + 1] += l + fx * lx + fy * (ly + fx * ld);
+      values[to + 2] += b + fx * bx + fy * (by + fx * bd);
+      values[to + 3] += r + fx * rx + fy * (ry + fx * rd);
     }
+  }
+  const share = 1 / alongPx;
+  const shareOfCode = share / 255;
+  for (let to = 0; to < valuesAStep * count; to += valuesAStep) {
+    const luma = values[to + 1];
+    values[to] *= share;
+    values[to + 1] = shareOfCode * luma;
+    values[to + 2] = shareOfCode * 0.564 * (values[to + 2] - luma);
+    values[to + 3] = shareOfCode * 0.713 * (values[to + 3] - luma);
   }
 }
 

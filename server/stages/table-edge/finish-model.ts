@@ -73,7 +73,9 @@ function densest(samples: Float64Array, count: number): [number, number, number]
       const dl = (samples[3 * i] - samples[3 * j]) / 0.12;
       const da = (samples[3 * i + 1] - samples[3 * j + 1]) / 0.045;
       const db = (samples[3 * i + 2] - samples[3 * j + 2]) / 0.045;
-      density += Math.exp(-(dl * dl + da * da + db * db) / 2);
+      const d2 = dl * dl + da * da + db * db;
+      // What is farther off adds less than 1e-5.
+      if (d2 < 23) density += Math.exp(-d2 / 2);
     }
     if (density > best) {
       best = density;
@@ -166,26 +168,39 @@ function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: reado
   return whitening(covariance);
 }
 
-/** Mean of 3 × 3 pixels, which takes most of the noise of a dim photo out of the colour; the border is kept. */
-function smoothed(tone: Float32Array, widthPx: number, heightPx: number): Float32Array {
-  const row = 3 * widthPx;
-  const across = tone.slice();
-  for (let i = 3; i < tone.length - 3; i++) across[i] = (tone[i - 3] + tone[i] + tone[i + 3]) / 3;
-  const out = across.slice();
-  for (let y = 1; y < heightPx - 1; y++)
-    for (let i = y * row + 3; i < (y + 1) * row - 3; i++) out[i] = (across[i - row] + across[i] + across[i + row]) / 3;
-  return out;
+/** Mean of three pixels in a row of tone; the first and the last are kept. */
+function smoothedAcross(tone: Float32Array, from: number, out: Float32Array): void {
+  const length = out.length;
+  for (let c = 0; c < 3; c++) {
+    out[c] = tone[from + c];
+    out[length - 3 + c] = tone[from + length - 3 + c];
+  }
+  for (let i = 3; i < length - 3; i++) out[i] = (tone[from + i - 3] + tone[from + i] + tone[from + i + 3]) / 3;
 }
 
 const looks = new WeakMap<ReducedPhoto, Float32Array>();
 
-/** Features of each pixel, calmed; the same for everything that is learned from one picture. */
+/**
+ * Features of each pixel; the same for everything that is learned from one picture. The mean of 3 × 3 pixels takes most
+ * of the noise of a dim photo out of the colour; the border is kept.
+ */
 function lookOf(reduced: ReducedPhoto): Float32Array {
   const known = looks.get(reduced);
   if (known) return known;
-  const calm = smoothed(reduced.tone, reduced.widthPx, reduced.heightPx);
-  const look = new Float32Array(calm.length);
-  for (let at = 0; at < calm.length; at += 3) features(calm, at, look, at);
+  const { tone, widthPx, heightPx } = reduced;
+  const length = 3 * widthPx;
+  const look = new Float32Array(tone.length);
+  // Three rows at a time: a whole picture of means would be memory that is touched once.
+  let [above, here, below, calm] = [0, 1, 2, 3].map(() => new Float32Array(length));
+  smoothedAcross(tone, 0, here);
+  for (let y = 0; y < heightPx; y++) {
+    const isRim = y === 0 || y === heightPx - 1;
+    if (y < heightPx - 1) smoothedAcross(tone, (y + 1) * length, below);
+    calm.set(here);
+    if (!isRim) for (let i = 3; i < length - 3; i++) calm[i] = (above[i] + here[i] + below[i]) / 3;
+    for (let i = 0; i < length; i += 3) features(calm, i, look, y * length + i);
+    [above, here, below] = [here, below, above];
+  }
   looks.set(reduced, look);
   return look;
 }

@@ -1,3 +1,4 @@
+import { normalCdf, normalDensity } from '../../images/normal-curve.js';
 import { choleskyInPlace } from '../../linalg/cholesky.js';
 import { type EdgeProfile, profileStepPx, valuesAStep } from './edge-profile.js';
 
@@ -26,25 +27,6 @@ export interface StepModel {
   /** A second step this far beyond the first (negative: before it); null for none. */
   readonly secondPx: number | null;
 }
-
-/** Area of the standard normal distribution below x (Abramowitz and Stegun 26.2.17, error below 7.5e-8). */
-export function normalBelow(x: number): number {
-  return normalBelowWith(x, Math.exp((-x * x) / 2));
-}
-
-/** @param bell exp(−x²/2) */
-function normalBelowWith(x: number, bell: number): number {
-  const a = Math.abs(x);
-  const t = 1 / (1 + 0.2316419 * a);
-  const tail =
-    0.3989422804014327 *
-    bell *
-    t *
-    (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))));
-  return x >= 0 ? 1 - tail : tail;
-}
-
-const root2Pi = Math.sqrt(2 * Math.PI);
 
 interface Pull {
   pull: number;
@@ -133,9 +115,8 @@ function addPull(
     basis[0][i] = 1;
     for (let k = 1; k < m; k++) {
       const u = (t - (k === 1 ? 0 : (secondPx as number))) / blurPx;
-      const bell = Math.exp((-u * u) / 2);
-      basis[k][i] = normalBelowWith(u, bell);
-      bells[k][i] = bell / root2Pi / blurPx;
+      basis[k][i] = normalCdf(u);
+      bells[k][i] = normalDensity(u) / blurPx;
     }
   }
   for (let a = 0; a < m; a++)

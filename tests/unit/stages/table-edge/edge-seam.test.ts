@@ -1,11 +1,11 @@
 import { describe, expect, it } from 'vitest';
 import type { Camera } from '../../../../server/geometry/camera.js';
 import { tablePoint } from '../../../../server/geometry/frames.js';
+import { normalCdf } from '../../../../server/images/normal-curve.js';
 import type { Raster } from '../../../../server/images/raster.js';
 import type { EdgeCurve } from '../../../../server/stages/table-edge/edge-places.js';
 import { findEdgeSeam } from '../../../../server/stages/table-edge/edge-seam.js';
 import { findSideFace } from '../../../../server/stages/table-edge/side-face.js';
-import { normalBelow } from '../../../../server/stages/table-edge/step-fit.js';
 import { LineProjector } from '../../../../server/stages/table-edge/table-lines.js';
 import { seededRandom } from '../../../support/seeded-random.js';
 
@@ -42,7 +42,7 @@ function picture(finish: readonly number[], steps: readonly { at: number; to: re
     let last = finish;
     for (const { at, to } of steps) {
       const d = (y - at) / 0.7;
-      for (let c = 0; c < 3; c++) light[c] += (to[c] - last[c]) * (normalBelow(d) + halo * d * Math.exp((-d * d) / 4));
+      for (let c = 0; c < 3; c++) light[c] += (to[c] - last[c]) * (normalCdf(d) + halo * d * Math.exp((-d * d) / 4));
       last = to;
     }
     return light.map((v) => codeOf(Math.max(0, v)));
