@@ -95,9 +95,16 @@ export function fillGreyPlan(
   }
 }
 
+/** Samples of a plan pixel each way, and of the square between four knots. */
+const samplesEach = 2;
+const cellSamples = planCellPx * samplesEach;
+
+/** Room for the pixels of one square. */
+const cellSums = new Float64Array(planCellPx * planCellPx);
+
 /** The plan pixels between four knots; their samples lie a quarter of a pixel from the middle, across and along. */
 function greyCell(
-  raster: Raster,
+  { data, widthPx, heightPx }: Raster,
   grid: PlanGrid,
   above: Float64Array,
   below: Float64Array,
@@ -105,52 +112,43 @@ function greyCell(
   row: number,
   out: Float32Array,
 ): void {
-  const { data, widthPx, heightPx } = raster;
   const k = 2 * column;
+  cellSums.fill(0);
+  // Written out in one loop: a function for one sample would return each as an object.
+  for (let j = 0; j < cellSamples; j++) {
+    const v = (j - 0.5) / cellSamples;
+    const x0 = above[k] + v * (below[k] - above[k]);
+    const y0 = above[k + 1] + v * (below[k + 1] - above[k + 1]);
+    const stepX = (above[k + 2] + v * (below[k + 2] - above[k + 2]) - x0) / cellSamples;
+    const stepY = (above[k + 3] + v * (below[k + 3] - above[k + 3]) - y0) / cellSamples;
+    const to = (j >> 1) * planCellPx;
+    for (let i = 0; i < cellSamples; i++) {
+      const px = x0 + (i - 0.5) * stepX;
+      const py = y0 + (i - 0.5) * stepY;
+      if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
+        cellSums[to + (i >> 1)] = Number.NaN;
+        continue;
+      }
+      const x = px | 0;
+      const y = py | 0;
+      const fx = px - x;
+      const a = (y * widthPx + x) * 3;
+      const b = a + widthPx * 3;
+      // The three channels together: whole numbers, so that nothing is lost.
+      const topLeft = data[a] + data[a + 1] + data[a + 2];
+      const upper = topLeft + fx * (data[a + 3] + data[a + 4] + data[a + 5] - topLeft);
+      const bottomLeft = data[b] + data[b + 1] + data[b + 2];
+      const lower = bottomLeft + fx * (data[b + 3] + data[b + 4] + data[b + 5] - bottomLeft);
+      cellSums[to + (i >> 1)] += upper + (py - y) * (lower - upper);
+    }
+  }
   const left = column * planCellPx;
   const top = row * planCellPx;
   const width = Math.min(planCellPx, grid.widthPx - left);
   const height = Math.min(planCellPx, grid.heightPx - top);
-  for (let j = 0; j < height; j++) {
-    const u = (j - 0.25) / planCellPx;
-    const v = (j + 0.25) / planCellPx;
-    // Places of the upper and of the lower row of samples: at the left knots, and how they go on from pixel to pixel.
-    const ux = above[k] + u * (below[k] - above[k]);
-    const uy = above[k + 1] + u * (below[k + 1] - above[k + 1]);
-    const vx = above[k] + v * (below[k] - above[k]);
-    const vy = above[k + 1] + v * (below[k + 1] - above[k + 1]);
-    const ustepX = (above[k + 2] + u * (below[k + 2] - above[k + 2]) - ux) / planCellPx;
-    const ustepY = (above[k + 3] + u * (below[k + 3] - above[k + 3]) - uy) / planCellPx;
-    const vstepX = (above[k + 2] + v * (below[k + 2] - above[k + 2]) - vx) / planCellPx;
-    const vstepY = (above[k + 3] + v * (below[k + 3] - above[k + 3]) - vy) / planCellPx;
-    const to = (top + j) * grid.widthPx + left;
-    for (let i = 0; i < width; i++) {
-      const a = i - 0.25;
-      const b = i + 0.25;
-      const sum =
-        sumAt(data, widthPx, heightPx, ux + a * ustepX, uy + a * ustepY) +
-        sumAt(data, widthPx, heightPx, ux + b * ustepX, uy + b * ustepY) +
-        sumAt(data, widthPx, heightPx, vx + a * vstepX, vy + a * vstepY) +
-        sumAt(data, widthPx, heightPx, vx + b * vstepX, vy + b * vstepY);
-      out[to + i] = sum / 12;
-    }
-  }
-}
-
-/** The three channels together, bilinear; NaN outside the photo. */
-function sumAt(data: Uint8Array, widthPx: number, heightPx: number, px: number, py: number): number {
-  if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) return Number.NaN;
-  const x = px | 0;
-  const y = py | 0;
-  const fx = px - x;
-  const a = (y * widthPx + x) * 3;
-  const b = a + widthPx * 3;
-  // Whole numbers, so that nothing is lost.
-  const topLeft = data[a] + data[a + 1] + data[a + 2];
-  const upper = topLeft + fx * (data[a + 3] + data[a + 4] + data[a + 5] - topLeft);
-  const bottomLeft = data[b] + data[b + 1] + data[b + 2];
-  const lower = bottomLeft + fx * (data[b + 3] + data[b + 4] + data[b + 5] - bottomLeft);
-  return upper + (py - y) * (lower - upper);
+  for (let j = 0; j < height; j++)
+    for (let i = 0; i < width; i++)
+      out[(top + j) * grid.widthPx + left + i] = cellSums[j * planCellPx + i] / (3 * samplesEach * samplesEach);
 }
 
 /** The coloured picture of the table from above; white outside the photo. */

@@ -229,7 +229,9 @@ function foundWhere(wanted: Int32Array, { widthPx, heightPx }: PlanSize, score: 
 }
 
 function foundAnywhere(score: Float32Array): Int32Array {
-  const found: number[] = [];
-  for (let at = 0; at < score.length; at++) if (score[at] > 0) found.push(at);
-  return Int32Array.from(found);
+  let count = 0;
+  for (let at = 0; at < score.length; at++) if (score[at] > 0) count++;
+  const found = new Int32Array(count);
+  for (let at = 0, to = 0; to < count; at++) if (score[at] > 0) found[to++] = at;
+  return found;
 }

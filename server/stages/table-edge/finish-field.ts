@@ -95,7 +95,9 @@ export function growField(
   // A cell of bare finish is as even as most of them are; one with a rail or a shadow in it is not taken as a start.
   const starts = Array.from(hits.keys()).filter((i) => hits[i] > 0);
   const even = [0, 1, 2].map((k) => median(starts.map((i) => cells.spread[3 * i + k])) + (growthShare * floor[k]) ** 2);
-  const isEven = (i: number): boolean => [0, 1, 2].every((k) => cells.spread[3 * i + k] < 4 * even[k]);
+  const [e0, e1, e2] = even.map((v) => 4 * v);
+  const { spread } = cells;
+  const isEven = (i: number): boolean => spread[3 * i] < e0 && spread[3 * i + 1] < e1 && spread[3 * i + 2] < e2;
   const accepted = new Uint8Array(columns * rows);
   for (const i of starts) if (isEven(i)) accepted[i] = 1;
   grow(cells, accepted, even, isEven);

@@ -198,7 +198,12 @@ function lookOf(reduced: ReducedPhoto): Float32Array {
     if (y < heightPx - 1) smoothedAcross(tone, (y + 1) * length, below);
     calm.set(here);
     if (!isRim) for (let i = 3; i < length - 3; i++) calm[i] = (above[i] + here[i] + below[i]) / 3;
-    for (let i = 0; i < length; i += 3) features(calm, i, look, y * length + i);
+    for (let i = 0; i < length; i++) calm[i] = logTone(calm[i]);
+    for (let i = 0, to = y * length; i < length; i += 3, to += 3) {
+      look[to] = (calm[i] + calm[i + 1] + calm[i + 2]) / 3;
+      look[to + 1] = calm[i] - calm[i + 1];
+      look[to + 2] = calm[i + 2] - calm[i + 1];
+    }
     [above, here, below] = [here, below, above];
   }
   looks.set(reduced, look);

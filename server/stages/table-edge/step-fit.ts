@@ -110,14 +110,10 @@ function addPull(
   const n = Math.min(mostSteps, span.high - span.low + 1);
   const m = secondPx === null ? 2 : 3;
   const { basis, bells, rest, slope, factor, height } = w;
-  for (let i = 0; i < n; i++) {
-    const t = (span.low + i) * profileStepPx - profile.reachPx - at;
-    basis[0][i] = 1;
-    for (let k = 1; k < m; k++) {
-      const u = (t - (k === 1 ? 0 : (secondPx as number))) / blurPx;
-      basis[k][i] = normalCdf(u);
-      bells[k][i] = normalDensity(u) / blurPx;
-    }
+  basis[0].fill(1, 0, n);
+  for (let k = 1; k < m; k++) {
+    const middle = k === 1 ? at : at + (secondPx as number);
+    fillStep((span.low * profileStepPx - profile.reachPx - middle) / blurPx, 1 / blurPx, n, basis[k], bells[k]);
   }
   for (let a = 0; a < m; a++)
     for (let b = 0; b <= a; b++) factor[a * m + b] = dot(basis[a], basis[b], n) + (a === b ? 1e-9 : 0);
@@ -139,6 +135,16 @@ function addPull(
     sum.misfit += Math.log(variance);
   }
   return true;
+}
+
+/** A blurred step and how fast it rises, at n places of a profile from `first` blurs beyond the step on. */
+function fillStep(first: number, perPx: number, n: number, step: Float64Array, bell: Float64Array): void {
+  const du = profileStepPx * perPx;
+  for (let i = 0; i < n; i++) {
+    const u = first + i * du;
+    step[i] = normalCdf(u);
+    bell[i] = normalDensity(u) * perPx;
+  }
 }
 
 function dot(a: Float64Array, b: Float64Array, n: number): number {
