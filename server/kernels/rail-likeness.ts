@@ -854,6 +854,16 @@ export function findWanted(): void {
   }
 }
 
+/** Where the list of wanted places is: column, row and directions of each, 32-bit whole numbers. */
+export function placesAt(): usize {
+  return places;
+}
+
+/** How many places are wanted. */
+export function countOfPlaces(): i32 {
+  return placeCount;
+}
+
 /**
  * Scores each turn that is left where it is wanted.
  * @returns how many this thread has scored

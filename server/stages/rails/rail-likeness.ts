@@ -12,7 +12,7 @@ export interface RailLikeness {
   /** Direction index of the best score; direction = index · π / directionCount, from +column towards −row. */
   readonly direction: Uint8Array;
   readonly directionCount: number;
-  /** Pixels with a score, in rising order. */
+  /** Pixels with a score. */
   readonly found: Int32Array;
 }
 
@@ -45,6 +45,8 @@ interface Kernel {
   findWanted(): void;
   scoreWantedTurns(turns: number): number;
   takeBetterWanted(score: number, direction: number): void;
+  placesAt(): number;
+  countOfPlaces(): number;
   freeFrom(): number;
 }
 
@@ -185,7 +187,8 @@ export function findLikenessWhere(
   fill(new Float32Array(finder.buffer, greyAt, widthPx * heightPx));
   finder.score(shape, greyAt, wantedAt, anglesOf(directionCount));
   const scored = scoredBy(finder, run, size);
-  return { ...scored, directionCount, found: foundWhere(wanted, size, scored.score) };
+  const places = new Int32Array(finder.buffer, run.placesAt(), 3 * run.countOfPlaces());
+  return { ...scored, directionCount, found: foundWhere(places, size, scored.score) };
 }
 
 /** Columns and rows of places at which directions may be wanted. */
@@ -213,19 +216,18 @@ function scoredBy(
   };
 }
 
-/** The pixels with a score among those that were wanted. */
-function foundWhere(wanted: Int32Array, { widthPx, heightPx }: PlanSize, score: Float32Array): Int32Array {
-  const [columns] = wantedSize({ widthPx, heightPx });
-  const found: number[] = [];
-  for (let y = 0; y < heightPx; y++) {
-    const row = ((y + 1) >> 1) * columns;
-    for (let i = 0; i < columns; i++) {
-      if (wanted[row + i] === 0) continue;
-      for (let x = Math.max(0, 2 * i - 1); x <= Math.min(widthPx - 1, 2 * i); x++)
-        if (score[y * widthPx + x] > 0) found.push(y * widthPx + x);
-    }
+/** The pixels with a score among those that were wanted: up to four for each place. */
+function foundWhere(places: Int32Array, { widthPx, heightPx }: PlanSize, score: Float32Array): Int32Array {
+  const found = new Int32Array((4 * places.length) / 3);
+  let count = 0;
+  for (let k = 0; k < places.length; k += 3) {
+    const x = 2 * places[k];
+    const y = 2 * places[k + 1];
+    for (let py = Math.max(0, y - 1); py <= Math.min(heightPx - 1, y); py++)
+      for (let px = Math.max(0, x - 1); px <= Math.min(widthPx - 1, x); px++)
+        if (score[py * widthPx + px] > 0) found[count++] = py * widthPx + px;
   }
-  return Int32Array.from(found);
+  return found.slice(0, count);
 }
 
 function foundAnywhere(score: Float32Array): Int32Array {
