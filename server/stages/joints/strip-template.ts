@@ -42,8 +42,10 @@ export function templateAt(template: StripTemplate, row: number): Float32Array {
 }
 
 export function medianOf(values: readonly number[]): number {
-  const sorted = values.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
-  return sorted.length === 0 ? Number.NaN : sorted[sorted.length >> 1];
+  const seen = new Float64Array(values.length);
+  let count = 0;
+  for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i])) seen[count++] = values[i];
+  return count === 0 ? Number.NaN : middleInPlace(seen.subarray(0, count));
 }
 
 /** How far the centre line may lie beside the rail without the rail counting as missing, columns of the strip. */
