@@ -112,7 +112,8 @@ const writers: Writers = {
   }),
   'no-table-edge': (d) => ({
     sentence: `The table's edge was not found in ${d.name}.`,
-    nextStep: 'Take the photo from higher up so that the table edge and some floor beyond it are in the picture.',
+    nextStep:
+      'Take the photo from higher up so that the table edge and some floor beyond it are in the picture. Where both look alike, touch the corners of the table in the measured picture yourself (correct by hand), or lay a sheet on the floor.',
   }),
   'photos-share-no-marker': (d) => ({
     sentence: `These photos have no marker in common with the others: ${d.names}.`,
