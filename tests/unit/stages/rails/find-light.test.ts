@@ -20,8 +20,11 @@ function placeAt(angle: number): Place {
   return { x: radiusMm * Math.cos(angle), y: radiusMm * Math.sin(angle), headingRad: angle + Math.PI / 2 };
 }
 
-/** A circle of track: dark heads with a bright crest where each mirrors the light, flanges, and a table between both. */
-function picture(light: { x: number; y: number; z: number }): Raster {
+/**
+ * A circle of track: dark heads with a bright crest where each mirrors the light, flanges, and a table between both.
+ * @param shadowMm dark beside each flange, on its left, as a rail's shadow that touches it
+ */
+function picture(light: { x: number; y: number; z: number }, shadowMm = 0): Raster {
   const data = new Uint8Array(3 * sizePx * sizePx);
   const looks = Array.from({ length: 360 }, (_, i) => {
     const place = placeAt((i * Math.PI) / 180);
@@ -39,7 +42,7 @@ function picture(light: { x: number; y: number; z: number }): Raster {
         const d = across - offsetMm;
         const sides = look.edges.filter((e) => e.of === 'flange').map((e) => e.offsetMm);
         if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - look.crestMm) / 0.5) ** 2));
-        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides)) light01 = 0.12;
+        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm) light01 = 0.12;
       }
       data.fill(Math.round(255 * light01 ** (1 / 2.2)), 3 * (v * sizePx + u), 3 * (v * sizePx + u) + 3);
     }
@@ -68,5 +71,12 @@ describe('the light that rails mirror', () => {
     const few = samples.slice(0, 6);
     const found = findLight(picture(light), camera, tallTrack, [{ samples: few, closed: false }]);
     expect(angleAcross(found, few[3], tallTrack.railTopMm)).toBeCloseTo(0, 1);
+  });
+
+  it('is not told by the shadows of the rails, which shift all flanges’ edges alike', () => {
+    const overhead = { x: 0, y: 0, z: 20000 };
+    const found = findLight(picture(overhead, 2), camera, tallTrack, [{ samples, closed: true }]);
+    const off = samples.map((p) => Math.abs(angleAcross(found, p, tallTrack.railTopMm)));
+    expect(off.reduce((a, b) => a + b, 0) / off.length).toBeLessThan(0.1);
   });
 });
