@@ -94,8 +94,8 @@ export function findLight(
     least = sum;
   }
   const told = places.filter((_, i) => i % every === 0);
-  const fit = (light: LightPlace): number => fitIn(light, raster, camera, track, told);
-  return best === overhead || fit(best) < leastGain * fit(overhead) ? overhead : best;
+  const meritIn = (light: LightPlace): number => fitIn(light, raster, camera, track, told);
+  return best === overhead || meritIn(best) < leastGain * meritIn(overhead) ? overhead : best;
 }
 
 /**
