@@ -22,6 +22,8 @@ const leastWithin = -0.5;
 const plainWithin = 1;
 const plainStep = 1;
 const headsClearness = 0.7;
+/** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
+const leastHeads = 0.2;
 const tieMm = 16;
 const shownTable = { overTie: 0.75, shorter: 0.85 };
 const bothClearness = { overTie: 0.6, shorter: 0.9 };
@@ -135,6 +137,7 @@ function tableForShown(parts: readonly RailPart[], before: SectionEnd, after: Se
   const heads = parts.filter(({ part }) => part === 'head');
   const width = after.at - before.at;
   const least = Math.min(endClearness(heads, before.at, 1, width), endClearness(heads, after.at, -1, width));
+  if (least < leastHeads) return never;
   if (least > headsClearness) return plainTable;
   const length = width > tieMm ? 'overTie' : 'shorter';
   const both = before.clearness + after.clearness > bothClearness[length];
