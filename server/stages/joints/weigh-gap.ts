@@ -22,12 +22,12 @@ const leastWithin = -0.5;
 const plainWithin = 1;
 const plainStep = 1;
 const headsClearness = 0.7;
-/** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
-const leastHeads = 0.2;
 const tieMm = 16;
 const shownTable = { overTie: 0.75, shorter: 0.85 };
 const bothClearness = { overTie: 0.6, shorter: 0.9 };
 const eachClearness = { overTie: 0.15, shorter: 0.3 };
+/** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
+const leastHeads = { overTie: 0, shorter: 0.2 };
 
 /** A long gap looks much like covered track: its ends must be clearer. */
 export const longGapMm = 90;
@@ -73,8 +73,8 @@ const leastTrackMm = 15;
  * A pin's tip ends too: of gaps that share an end the one through which the more table shows is the gap, or, where that is
  * not known, the longer if it is nearly as clear.
  */
-function meritOf(clearness: number, gapMm: number, shown: GapInTrail | null): number {
-  return clearness + (shown ? 0.03 * shown.sum : (0.25 * Math.min(30, gapMm)) / 30);
+function meritOf(clearness: number, heads: number, gapMm: number, shown: GapInTrail | null): number {
+  return clearness + (shown ? 0.03 * shown.sum + 0.1 * heads : (0.25 * Math.min(30, gapMm)) / 30);
 }
 
 /** Of gaps that overlap only one is a gap. */
@@ -111,12 +111,19 @@ export function openGap(
   const shown = trail && gapInTrail(trail, startS + before.at, startS + after.at);
   if (shown && shown.within < leastWithin) return null;
   const table = tableInGap(run, startS + before.at, startS + after.at);
+  const heads = headsEnd(parts, before.at, after.at);
   const needed = tableNeeded(before.clearness, after.clearness);
   const enough =
-    shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(parts, before, after) : never;
+    shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after) : never;
   if (table < Math.min(needed, enough)) return null;
   const joint = gapBetween(parts, before, after, startS + (before.at + after.at) / 2);
-  return { joint, merit: meritOf(clearness, joint.gapMm.value, shown) };
+  return { joint, merit: meritOf(clearness, heads, joint.gapMm.value, shown) };
+}
+
+/** How clearly the heads alone end on both sides of a gap. */
+function headsEnd(parts: readonly RailPart[], from: number, to: number): number {
+  const heads = parts.filter(({ part }) => part === 'head');
+  return Math.min(endClearness(heads, from, 1, to - from), endClearness(heads, to, -1, to - from));
 }
 
 /** Never: more than all of a gap's places. */
@@ -133,13 +140,10 @@ export function tableForPair(clearness: number, noise: number): number {
  * Share of a gap's places that must look like table where it shows plainly in the flanges' place. Pins fill a short gap, and
  * a dark tie that hides the flanges may pass for table in the shade; but at a gap's ends the heads end too.
  */
-function tableForShown(parts: readonly RailPart[], before: SectionEnd, after: SectionEnd): number {
-  const heads = parts.filter(({ part }) => part === 'head');
-  const width = after.at - before.at;
-  const least = Math.min(endClearness(heads, before.at, 1, width), endClearness(heads, after.at, -1, width));
-  if (least < leastHeads) return never;
-  if (least > headsClearness) return plainTable;
-  const length = width > tieMm ? 'overTie' : 'shorter';
+function tableForShown(heads: number, before: SectionEnd, after: SectionEnd): number {
+  if (heads > headsClearness) return plainTable;
+  const length = after.at - before.at > tieMm ? 'overTie' : 'shorter';
+  if (heads < leastHeads[length]) return never;
   const both = before.clearness + after.clearness > bothClearness[length];
   return both && Math.min(before.clearness, after.clearness) > eachClearness[length] ? shownTable[length] : never;
 }
