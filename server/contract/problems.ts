@@ -18,6 +18,7 @@ export interface ProblemData {
   'marker-moved': { id: number; names: string };
   'photos-contradict': { ids: string; names: string };
   'track-moved': { names: string; millimetres: number };
+  'run-end-unclear': { runs: readonly string[] };
   'gauge-differs': { seenMm: number; profileMm: number; typedSideMm: number; fittingSideMm: number };
   'tape-left-out': { which: string };
   'tape-contradicted': { tapes: readonly { name: string; lengthMm: number; photosMm: number }[] };
@@ -136,6 +137,10 @@ const writers: Writers = {
   'track-moved': (d) => ({
     sentence: `Track lies ${d.millimetres.toFixed(1)} mm apart in ${d.names}: it was moved in between, or a marker was.`,
     nextStep: 'Take these photos again, and leave track and sheets where they are from the first to the last.',
+  }),
+  'run-end-unclear': (d) => ({
+    sentence: `Where track ends could not be told for ${d.runs.join(' and ')}: something covers it there, or a shadow does. Track may go on beyond, nearer to an edge than the clearances say.`,
+    nextStep: 'Lift away what stands there and take the photo again, or mark the end by hand in the measured picture.',
   }),
   'tape-left-out': (d) => ({
     sentence: `These tape checks could not be used: ${d.which}. A marker of it, or a corner of that side, was not measured.`,

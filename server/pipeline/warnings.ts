@@ -116,7 +116,25 @@ export function warningsOf(
       code: 'track-covered',
       message: `Track is covered in ${hidden} ${hidden === 1 ? 'place' : 'places'}. Lift away what stands there and take the photo again to measure it.`,
     });
+  out.push(...endWarnings(layout));
   return out;
+}
+
+/** An end of a run that is known no better than this was not seen, millimetres. */
+const unclearEndUMm = 5;
+
+/** Open runs of which an end was not seen. */
+function endWarnings({ runs }: MeasuredLayout): Warning[] {
+  const unclear = runs
+    .filter(
+      (run) =>
+        !run.closed &&
+        [run.pieces[0], run.pieces[run.pieces.length - 1]].some((end) => (end?.alongUMm ?? 0) >= unclearEndUMm),
+    )
+    .map((run) => run.id);
+  if (unclear.length === 0) return [];
+  const said = problem('run-end-unclear', { runs: unclear });
+  return [{ code: said.code, message: problemLine(said) }];
 }
 
 /** A clearance less sure than this, half a 95 % interval, is worth a warning: about 1/16 in. */

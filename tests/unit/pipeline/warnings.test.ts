@@ -52,6 +52,40 @@ describe('warnings about how sure the lengths are', () => {
   });
 });
 
+describe('a warning about the ends of runs', () => {
+  const run = (id: string, closed: boolean, alongUMm?: number): MeasuredLayout['runs'][number] => ({
+    id,
+    closed,
+    photo: 0,
+    pieces: [
+      {
+        arc: { x: 0, y: 0, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 100 },
+        arcIndex: 0,
+        straight: true,
+        seen: true,
+        fromS: -100,
+        toS: 100,
+        alongUMm,
+      },
+    ],
+    joints: [],
+    jointPlaces: [],
+    hidden: [],
+  });
+  const warnedOf = (runs: MeasuredLayout['runs']): { code: string; message: string }[] =>
+    warningsOf({ ...layout, runs }, seen(3, 4), found as unknown as Parameters<typeof warningsOf>[2]);
+
+  it('names the runs of which an end was not seen', () => {
+    const warnings = warnedOf([run('R1', false, 0.2), run('R2', false, 8), run('R3', true)]);
+    expect(warnings.map((w) => w.code)).toEqual(['run-end-unclear']);
+    expect(warnings[0].message).toContain('for R2:');
+  });
+
+  it('is silent where all ends were seen', () => {
+    expect(warnedOf([run('R1', false, 0.2), run('R2', false, 1.5), run('R3', true)])).toEqual([]);
+  });
+});
+
 describe('a warning about the size of the markers', () => {
   it('names the side that would fit, where the rails lie too near each other or too far apart', () => {
     const [shrunk] = gaugeWarnings({ ...gauge, scale: 0.9733, markerSideMm: 146 });
