@@ -86,7 +86,7 @@ describe('findDarkShapes', () => {
   it('finds the same patches as flood filling', () => {
     fc.assert(
       fc.property(picture, fc.constantFrom(0.35, 0.5, 0.6), (grey, fraction) => {
-        const options = { leastBoxPx: 1, mostBoxPx: 100, leastContrast: 20, fraction };
+        const options = { leastBoxPx: 1, mostBoxPx: 150, leastContrast: 20, fraction };
         const shapes = findDarkShapes(grey, tileContrast(grey), options)
           .map(
             ({ top, left, right, areaPx2 }) =>
