@@ -76,23 +76,40 @@ export function fillGreyPlan(
   const columns = Math.ceil(grid.widthPx / planCellPx);
   const rows = Math.ceil(grid.heightPx / planCellPx);
   const isIn = (c: number, r: number): boolean => c >= 0 && r >= 0 && c < columns && r < rows && isNeeded(c, r);
-  const knotsOf = (row: number): Float64Array => {
-    const knots = new Float64Array(2 * (columns + 1));
-    const y = grid.y1 - row * planCellPx * grid.mmPerPx;
-    for (let c = 0; c <= columns; c++) {
-      if (!(isIn(c, row) || isIn(c - 1, row) || isIn(c, row - 1) || isIn(c - 1, row - 1))) continue;
-      const p = photoFromTable(camera, grid.x0 + c * planCellPx * grid.mmPerPx, y, heightMm);
-      knots[2 * c] = p.x;
-      knots[2 * c + 1] = p.y;
-    }
-    return knots;
-  };
+  const knotsOf = (row: number): Float64Array =>
+    knotsOfRow(
+      camera,
+      grid,
+      heightMm,
+      row,
+      (c) => isIn(c, row) || isIn(c - 1, row) || isIn(c, row - 1) || isIn(c - 1, row - 1),
+    );
   let above = knotsOf(0);
   for (let row = 0; row < rows; row++) {
     const below = knotsOf(row + 1);
     for (let c = 0; c < columns; c++) if (isNeeded(c, row)) greyCell(raster, grid, above, below, c, row, out);
     above = below;
   }
+}
+
+/** Where the knots between two rows of cells appear in the photo, x and y of each; 0 where they are not wanted. */
+function knotsOfRow(
+  camera: Camera,
+  grid: PlanGrid,
+  heightMm: number,
+  row: number,
+  isWanted: (column: number) => boolean,
+): Float64Array {
+  const columns = Math.ceil(grid.widthPx / planCellPx);
+  const knots = new Float64Array(2 * (columns + 1));
+  const y = grid.y1 - row * planCellPx * grid.mmPerPx;
+  for (let c = 0; c <= columns; c++) {
+    if (!isWanted(c)) continue;
+    const p = photoFromTable(camera, grid.x0 + c * planCellPx * grid.mmPerPx, y, heightMm);
+    knots[2 * c] = p.x;
+    knots[2 * c + 1] = p.y;
+  }
+  return knots;
 }
 
 /** Samples of a plan pixel each way, and of the square between four knots. */
@@ -156,16 +173,7 @@ export function colourPlan(raster: Raster, camera: Camera, grid: PlanGrid, heigh
   const out = new Uint8Array(grid.widthPx * grid.heightPx * 3).fill(255);
   const columns = Math.ceil(grid.widthPx / planCellPx);
   const rows = Math.ceil(grid.heightPx / planCellPx);
-  const knotsOf = (row: number): Float64Array => {
-    const knots = new Float64Array(2 * (columns + 1));
-    const y = grid.y1 - row * planCellPx * grid.mmPerPx;
-    for (let c = 0; c <= columns; c++) {
-      const p = photoFromTable(camera, grid.x0 + c * planCellPx * grid.mmPerPx, y, heightMm);
-      knots[2 * c] = p.x;
-      knots[2 * c + 1] = p.y;
-    }
-    return knots;
-  };
+  const knotsOf = (row: number): Float64Array => knotsOfRow(camera, grid, heightMm, row, () => true);
   let above = knotsOf(0);
   for (let row = 0; row < rows; row++) {
     const below = knotsOf(row + 1);

@@ -1,13 +1,12 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import type { EndBeyond } from './beyond-cover.js';
 import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
 import { missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
 import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
 import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
-import { runEnds } from './run-ends.js';
+import { type RunEnds, runEnds } from './run-ends.js';
 import { makeTemplate, unlikeness } from './strip-template.js';
 import { tableInGap } from './table-in-gap.js';
 import { tableSpans } from './table-spans.js';
@@ -41,18 +40,10 @@ export const defaultFindJointsOptions: FindJointsOptions = {
   longestGapMm: 160,
 };
 
-export interface JointsOfRun {
+/** What one photo shows of one run: its joints, what is covered, and its two ends; those of the whole line if it is closed. */
+export interface JointsOfRun extends RunEnds {
   readonly joints: readonly RailJoint[];
   readonly hidden: readonly HiddenSpan[];
-  /** First and last place with rails, along the centre line; the whole of a closed run. */
-  readonly fromS: number;
-  readonly toS: number;
-  /** Standard uncertainty of both on an open run; missing on a closed one. */
-  readonly fromUMm?: number;
-  readonly toUMm?: number;
-  /** Where the rails end that show again behind what covers that end of the run. */
-  readonly fromBeyond?: EndBeyond;
-  readonly toBeyond?: EndBeyond;
 }
 
 /** How far from the rough end of a gap the rails' end may be: a pin, or rust, may have passed for rail, or the other way. */

@@ -5,12 +5,15 @@ import { lengthOf } from './rail-strips.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
 import { leastClearness, type UnrolledRun } from './weigh-gap.js';
 
-/** Where the rails of an open run begin and end, along its line. */
+/** Where the rails of a run begin and end. */
 export interface RunEnds {
+  /** First and last place with rails, along the centre line; the whole of a closed run. */
   readonly fromS: number;
   readonly toS: number;
+  /** Standard uncertainty of both on an open run; missing on a closed one. */
   readonly fromUMm?: number;
   readonly toUMm?: number;
+  /** Where the rails end that show again behind what covers that end of the run. */
   readonly fromBeyond?: EndBeyond;
   readonly toBeyond?: EndBeyond;
 }
