@@ -120,8 +120,8 @@ export function warningsOf(
   return out;
 }
 
-/** An end of a run that is known no better than this was not seen, millimetres. */
-const unclearEndUMm = 5;
+/** An end of a run that is known no better than this was not seen; one that was seen is known to 1.5 mm. */
+const unseenEndUMm = 5;
 
 /** Open runs of which an end was not seen. */
 function endWarnings({ runs }: MeasuredLayout): Warning[] {
@@ -129,7 +129,7 @@ function endWarnings({ runs }: MeasuredLayout): Warning[] {
     .filter(
       (run) =>
         !run.closed &&
-        [run.pieces[0], run.pieces[run.pieces.length - 1]].some((end) => (end?.alongUMm ?? 0) >= unclearEndUMm),
+        [run.pieces[0], run.pieces[run.pieces.length - 1]].some((end) => (end?.alongUMm ?? 0) >= unseenEndUMm),
     )
     .map((run) => run.id);
   if (unclear.length === 0) return [];

@@ -1,4 +1,4 @@
-import { endClearness } from './rail-end.js';
+import { endClearness } from './end-clearness.js';
 import type { RailPart } from './rail-parts.js';
 
 /** A place where rails seem to end, and one where they begin again, millimetres from the strips' first row. */

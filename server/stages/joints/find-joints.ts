@@ -80,7 +80,7 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
   });
   const missing = missingSpans(unlike, options);
   const trail = tableTrail(run, startS, length + extra);
-  const unrolledRun: UnrolledRun = { run, trail, startS, lengthMm: (unlike[0].length - 1) * endShape.stepMm, parts };
+  const unrolledRun: UnrolledRun = { run, trail, startS, parts };
   const ends = runEnds(unrolledRun, missing);
   const inside = (s: number): boolean => (line.closed ? s >= 0 && s < length : s > ends.fromS && s < ends.toS);
   const bare = (from: number, to: number): boolean =>

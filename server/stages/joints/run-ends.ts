@@ -3,7 +3,7 @@ import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
 import { findSectionEnd } from './rail-end.js';
 import { lengthOf } from './rail-strips.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
-import { leastClearness, type UnrolledRun } from './weigh-gap.js';
+import { leastClearness, type UnrolledRun, unrolledMm } from './weigh-gap.js';
 
 /** Where the rails of a run begin and end. */
 export interface RunEnds {
@@ -30,13 +30,13 @@ const endRoomMm = 6;
 
 /** Where the rails of an open run begin and end, and where they show again if something covers an end. */
 export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]): RunEnds {
-  const { run, startS, lengthMm, trail } = unrolled;
+  const { run, startS, trail } = unrolled;
   const length = lengthOf(run.line);
   if (run.line.closed) return { fromS: 0, toS: length };
   let [fromS, toS] = [0, length];
   for (const span of missing) {
     if (atStart(span)) fromS = startS + span.to;
-    else if (atEnd(span, lengthMm)) toS = startS + span.from;
+    else if (atEnd(span, unrolledMm(unrolled))) toS = startS + span.from;
   }
   const [from, to] = [endNear(unrolled, fromS, -1), endNear(unrolled, toS, 1)];
   const beyond = (s: number, towards: 1 | -1): EndBeyond | null =>
@@ -52,17 +52,14 @@ export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]):
   };
 }
 
-function endNear(
-  { startS, lengthMm, parts, trail }: UnrolledRun,
-  s: number,
-  towards: 1 | -1,
-): { at: number; uMm: number } {
+function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): { at: number; uMm: number } {
+  const { startS, parts, trail } = unrolled;
   const end = findSectionEnd(parts, s - startS, towards, 20, 12, 10);
   const isEnd = (at: number): boolean => !trail || !isCovered(trail, at, towards);
   if (end && end.clearness > clearEnd)
     return { at: startS + end.at, uMm: isEnd(startS + end.at) ? end.uMm : unclearEndUMm };
   // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
-  const room = (towards > 0 ? lengthMm - (s - startS) : s - startS) - endRoomMm;
+  const room = (towards > 0 ? unrolledMm(unrolled) - (s - startS) : s - startS) - endRoomMm;
   const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, 20, 12, room) : null;
   if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at))
     return { at: startS + farther.at, uMm: farther.uMm };

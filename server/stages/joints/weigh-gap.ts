@@ -1,7 +1,8 @@
 import type { RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { endClearness } from './end-clearness.js';
 import { gapBetween } from './open-gap.js';
-import { endClearness, findSectionEnd, type SectionEnd } from './rail-end.js';
+import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
 import { tableInGap } from './table-in-gap.js';
 import { type GapInTrail, gapInTrail } from './table-spans.js';
@@ -49,8 +50,12 @@ export interface UnrolledRun {
   readonly trail: TableTrail | null;
   /** Place on the line of the strips' first row. */
   readonly startS: number;
-  readonly lengthMm: number;
   readonly parts: readonly RailPart[];
+}
+
+/** How much of the line was unrolled, millimetres. */
+export function unrolledMm({ parts: [{ strip }] }: UnrolledRun): number {
+  return (strip.rows - 1) * strip.stepMm;
 }
 
 export interface OpenGap {

@@ -104,7 +104,7 @@ export function findLight(
  */
 const leastGain = 1.005;
 
-/** How well cross-sections of the track fit what is seen at some places, in a light: the mean of the best merits. */
+/** How well cross-sections of the track fit what is seen at some places, in a light: the sum of the best merits. */
 function fitIn(
   light: LightPlace,
   raster: Raster,
@@ -113,17 +113,13 @@ function fitIn(
   places: readonly Place[],
 ): number {
   let sum = 0;
-  let count = 0;
   for (const place of places) {
     const viewRad = viewAngleAcross(camera, place, track.railTopMm);
     const look = railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
     const profile = profileAcross(raster, camera, track, place, look, reachMm);
-    const best = Math.max(...trackMerit(profile, track, look, reachMm));
-    if (Number.isNaN(best)) continue;
-    sum += best;
-    count++;
+    sum += Math.max(...trackMerit(profile, track, look, reachMm));
   }
-  return count > 0 ? sum / count : 0;
+  return sum;
 }
 
 /** The light that is taken before any is known: straight above. */

@@ -52,7 +52,8 @@ interface Kernel {
 
 const kernel = loadKernel<Kernel>(wasmBase64);
 
-/** The first bytes of the kernel's memory are its own: what threads share, and from here on the turns. */
+/** The first bytes of the kernel's memory are its own: the number of each task's next turn, and the turns' directions. */
+const nextTurnsAt = 64;
 const turnsAt = 128;
 const firstFreeByte = 4096;
 
@@ -101,7 +102,7 @@ export class LikenessFinder {
 
   /** What a turn has scored stays as it is when it is done again. */
   private scoreAlone(wantedAt: number, turns: number): void {
-    Atomics.store(new Int32Array(this.buffer), 16 + this.task, 0);
+    Atomics.store(new Int32Array(this.buffer, nextTurnsAt), this.task, 0);
     if (wantedAt === 0) this.run.scoreTurns(turns);
     else this.run.scoreWantedTurns(turns);
   }

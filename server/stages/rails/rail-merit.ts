@@ -52,7 +52,8 @@ export function profileAcross(
   const rows = rowsAcross(raster, camera, track, place, count);
   const level = new Float64Array(2 * count - 1);
   for (let k = 0; k < count; k++) {
-    const sum = rows[k] + rows[k + count] + rows[k + 2 * count] + rows[k + 3 * count];
+    let sum = 0;
+    for (let line = 0; line < lineCount; line++) sum += rows[k + line * count];
     level[2 * k] = Math.sqrt(Math.max(0, sum / lineCount));
   }
   const slope = new Float64Array(2 * count - 1).fill(Number.NaN);

@@ -1,0 +1,118 @@
+import { type ColumnSums, columnSums } from './column-sums.js';
+import type { RailPart } from './rail-parts.js';
+import type { RailStrip } from './rail-strips.js';
+
+/** Fewer columns than this of a flange tell nothing. */
+export const fewColumns = 3;
+
+/** Rows looked at on each side of a supposed end. */
+const changeWindowsMm = [1.5, 4];
+
+/**
+ * Voice of a part among the others. Of a flange whose end faces the eye the upright end face is seen too, and where it stops
+ * depends on light and shade; of one that faces away only its own edge.
+ */
+function voiceOf(view: RailPart, at: number, towards: 1 | -1): number {
+  if (view.part === 'head') return 1;
+  return faces(view, at, towards) ? 0.25 : 0.7;
+}
+
+/** True for an end that looks towards the eye. */
+export function faces(view: RailPart, at: number, towards: 1 | -1): boolean {
+  return towards * view.slopesAt(Math.round(at / view.strip.stepMm)).along > facingSlope;
+}
+
+export const facingSlope = 0.06;
+
+/** A change of this much is plain; a greater one does not count for more, lest one glaring part outvote the others. */
+const plainChange = 0.5;
+
+/** The tip of a flange may lie in the light that the head keeps from the rest of it: that speaks little against an end. */
+const leastVoice = 0;
+
+/** A change this many times the rail's own scatter is as clear as can be. */
+const clearChange = 3;
+
+/** Scatter below which no rail's own is taken, root brightness. */
+const leastScatter = 0.03;
+
+/** How clearly all rails end at a place: 1 when every part of every rail changes there from rail to something else. */
+export function endClearness(views: readonly RailPart[], at: number, towards: 1 | -1, beyondMm: number): number {
+  let sum = 0;
+  let voices = 0;
+  for (const view of views) {
+    const voice = voiceOf(view, at, towards);
+    voices += voice;
+    sum += voice * Math.max(leastVoice, Math.min(1, changeAt(view, at, towards, beyondMm) / plainChange));
+  }
+  return sum / voices;
+}
+
+/** Rows before a supposed end that tell what the rail looks like: rust and light change along it. */
+const ownFromMm = 0.8;
+const ownToMm = 22;
+const leastOwnMm = 8;
+
+/** Rows of a strip from one up to and with another. */
+interface Rows {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** The rows between two places; null when there are too few of them, or when a part of them lies outside the photo. */
+export function rowsBetween(strip: RailStrip, sums: ColumnSums, a: number, b: number, atLeast: number): Rows | null {
+  const first = Math.round(a / strip.stepMm);
+  const last = Math.round(b / strip.stepMm);
+  const from = Math.max(0, Math.min(first, last));
+  const to = Math.min(strip.rows - 1, Math.max(first, last));
+  if (to - from + 1 < atLeast || sums.blindRows[to + 1] > sums.blindRows[from]) return null;
+  return { from, to };
+}
+
+/** Mean of a column over rows. */
+export function meanOf(sums: Float64Array, columns: number, k: number, { from, to }: Rows): number {
+  return (sums[(to + 1) * columns + k] - sums[from * columns + k]) / (to - from + 1);
+}
+
+/**
+ * How much more unlike the rail the rows beyond a place are than those before it: −1…1. Next to the end the hollow of the
+ * tube shows, farther on pins and table: both are looked at.
+ */
+export function changeAt(view: RailPart, at: number, towards: 1 | -1, beyondMm: number): number {
+  const { strip } = view;
+  const sums = columnSums(strip);
+  const columns = view.columnsAt(Math.round(at / strip.stepMm));
+  const enough = leastOwnMm / strip.stepMm;
+  const look = rowsBetween(strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough);
+  if (columns.length < fewColumns || !look) return 0;
+  const windows: { before: Rows; after: Rows }[] = [];
+  for (const windowMm of changeWindowsMm) {
+    const width = Math.min(windowMm, 0.5 * beyondMm);
+    const before = rowsBetween(strip, sums, at - towards * width, at - towards * 0.3, 2);
+    const after = rowsBetween(strip, sums, at + towards * 0.3, at + towards * width, 2);
+    if (!before || !after) return 0;
+    windows.push({ before, after });
+  }
+  let sum = 0;
+  const first = look.from * strip.columns;
+  const last = (look.to + 1) * strip.columns;
+  const share = 1 / (look.to - look.from + 1);
+  for (let c = 0; c < columns.length; c++) {
+    const k = columns[c];
+    const mean = share * (sums.root[last + k] - sums.root[first + k]);
+    const variance = Math.max(0, share * (sums.squares[last + k] - sums.squares[first + k]) - mean * mean);
+    const full = clearChange * Math.max(leastScatter, Math.sqrt(variance));
+    let change = 0;
+    for (let w = 0; w < windows.length; w++) {
+      const own = Math.abs(rootLight(strip, sums, k, windows[w].before) - mean);
+      const other = Math.abs(rootLight(strip, sums, k, windows[w].after) - mean);
+      change += Math.min(full, other) - Math.min(full, own);
+    }
+    sum += change / full;
+  }
+  return sum / (columns.length * changeWindowsMm.length);
+}
+
+export function rootLight(strip: RailStrip, sums: ColumnSums, k: number, rows: Rows): number {
+  return Math.sqrt(Math.max(0, meanOf(sums.light, strip.columns, k, rows)));
+}
