@@ -121,7 +121,12 @@ export function donorTag(list: CutList, id: string): string {
 /** Its tag, and its whole name where the tag is only a number. */
 export function donorName(list: CutList, id: string): string {
   const tag = donorTag(list, id);
-  return tag === id ? `Donor ${id}` : `Donor ${tag}: ${id}`;
+  return tag === id ? calledDonor(id) : `Donor ${tag}: ${id}`;
+}
+
+/** A name with the word donor before it, unless it begins with that word itself. */
+export function calledDonor(id: string): string {
+  return /^donor\b/i.test(id) ? id : `Donor ${id}`;
 }
 
 function fillerLine(plan: Plan, filler: Plan['fillers'][number]): FillerLine {

@@ -1,5 +1,5 @@
 import type { LengthStyle } from '../units/format-length.js';
-import { type CutList, type DonorCuts, donorName } from './cut-list.js';
+import { type CutList, calledDonor, type DonorCuts, donorName } from './cut-list.js';
 import { bothUnits, bothUnitsInLine } from './length-words.js';
 import type { PageFlow } from './page-flow.js';
 import type { Sheet } from './sheet.js';
@@ -40,7 +40,7 @@ function inWords(donor: DonorCuts, style: LengthStyle): string {
   const cuts = donor.cuts.map(
     (c) => `cut ${c.order} beyond the mark at ${bothUnitsInLine(c.markMm, markStyle(style))}`,
   );
-  return `Donor ${donor.id}, ${bothUnitsInLine(donor.lengthMm, style)}, from its pinned end: ${cuts.join('; ') || 'no cut'}. ${donorNotes(donor, style).join(' ')}`;
+  return `${calledDonor(donor.id)}, ${bothUnitsInLine(donor.lengthMm, style)}, from its pinned end: ${cuts.join('; ') || 'no cut'}. ${donorNotes(donor, style).join(' ')}`;
 }
 
 /** What a person must know of this donor beside the drawing. */

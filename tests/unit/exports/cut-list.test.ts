@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { cutListOf } from '../../../server/exports/cut-list.js';
+import { calledDonor, cutListOf } from '../../../server/exports/cut-list.js';
 import { stripParts } from '../../../server/exports/true-size-strips.js';
 import { gapPlan, someLengths } from '../../support/bench-plans.js';
 
@@ -104,5 +104,13 @@ describe('parts of a strip', () => {
   it('is one part where the donor fits', () => {
     const [donor] = cutListOf(gapPlan([100])).donors;
     expect(stripParts(donor, 254)).toHaveLength(1);
+  });
+});
+
+describe('what a donor is called', () => {
+  it('says once that it is one', () => {
+    expect(calledDonor('d1')).toBe('Donor d1');
+    expect(calledDonor('Donor 2')).toBe('Donor 2');
+    expect(calledDonor('donors, spare')).toBe('Donor donors, spare');
   });
 });
