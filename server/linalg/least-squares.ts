@@ -36,13 +36,19 @@ export type Loss =
 export interface LeastSquaresOptions {
   readonly loss: Loss;
   readonly maxIterations: number;
-  /** Stop when the relative fall of the cost is below this. */
+  /** Stop when the relative fall of the cost, promised or found, is below this. */
   readonly costTolerance: number;
-  /** Damping of the first step, in shares of the diagonal: 1e-4 from near the solution, 1 and more from far off. */
+  /**
+   * Damping of the first step, in shares of the diagonal: 1e-8 from near the solution, 1e-4 from less near, 1 and more from
+   * far off. Unknowns that are told well only together are held back by much less damping than others.
+   */
   readonly startDamping?: number;
 }
 
 const usualStartDamping = 1e-4;
+
+/** Damping that does not hold back a step along what the residuals tell well together, in shares of the diagonal. */
+const littleDamping = 1e-6;
 
 export const defaultLeastSquaresOptions: LeastSquaresOptions = {
   loss: { kind: 'squared' },
@@ -169,6 +175,11 @@ export function solveLeastSquares(
       continue;
     }
     const step = solved(solvable, n, normal.gradient).map((d) => -d);
+    // A step that is hardly damped and promises next to nothing need not be tried: that would cost as much as all else of it.
+    if (damping <= littleDamping && promisedFall(normal, n, damping, step) < options.costTolerance * normal.cost) {
+      ended = 'converged';
+      break;
+    }
     const trial: Float64Array = problem.stepped?.(parameters, step) ?? parameters.map((p, i) => p + step[i]);
     // Steps mostly help: then the next equations are made at once, and only after one that did not is the cost asked first.
     const atOnce: boolean = lastHelped;

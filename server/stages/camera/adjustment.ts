@@ -201,7 +201,9 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
   const solution = solveLeastSquares(problem, new Float64Array(layout.count), {
     loss: { kind: 'huber', width: input.robustWidth },
     maxIterations: input.maxIterations,
-    costTolerance: 1e-6,
+    // A camera that markers alone hold may move far for little.
+    costTolerance: input.lineObservations.length > 0 ? 1e-6 : 1e-10,
+    startDamping: 1e-8,
   });
   const state = stateFrom(input.state, layout, solution.parameters);
   const markerCount = input.markerObservations.length * 8;
