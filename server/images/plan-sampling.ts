@@ -53,16 +53,9 @@ export function walkPlan(
 }
 
 /**
- * Brightness of the table seen from above, sRGB-coded 0…255, NaN outside the photo; each pixel the mean of 2 × 2 samples.
- */
-export function greyPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Float32Array {
-  const out = new Float32Array(grid.widthPx * grid.heightPx);
-  fillGreyPlan(raster, camera, grid, heightMm, out, () => true);
-  return out;
-}
-
-/**
- * The same where it is needed; the rest of `out` is left as it is.
+ * Brightness of the table seen from above where it is needed, sRGB-coded 0…255, NaN outside the photo; each pixel the mean
+ * of 2 × 2 samples.
+ * @param out row by row; what is not needed is left as it is
  * @param isNeeded asked for each square of `planCellPx` pixels, by column and row
  */
 export function fillGreyPlan(

@@ -15,8 +15,10 @@ let grey: usize = 0;
 let widthPx: i32 = 0;
 let heightPx: i32 = 0;
 let size: i32 = 0;
-let score: usize = 0;
-let direction: usize = 0;
+let tiles: usize = 0;
+let tilesAcross: i32 = 0;
+let tilesDown: i32 = 0;
+let codes: usize = 0;
 let ring: usize = 0;
 let sums: usize = 0;
 let mean: usize = 0;
@@ -36,10 +38,9 @@ let flip: usize = 0;
 let flipStride: i32 = 0;
 let flipFrom: i32 = 0;
 let flipRowFrom: i32 = 0;
-let wanted: usize = 0;
-let wantedWidth: i32 = 0;
-let wantedHeight: i32 = 0;
+let wishes: usize = 0;
 let blocks: usize = 0;
+let cells: usize = 0;
 let places: usize = 0;
 let placeCount: i32 = 0;
 let stride: i32 = 0;
@@ -55,13 +56,12 @@ let lag: f64 = 0;
 
 /**
  * Sets the picture's size and what is looked for, and makes room for it.
- * @param task number of the task, 0…7: threads that prepare the same task share its turns
  * @param picture where the picture is that another thread has made room for; 0 to make room
+ * @param tileCount tiles of the plan that have room for scores; 0 where all have
  * @returns where the picture goes, width × height single-precision numbers, NaN where nothing is known
  */
 export function prepare(
   firstByte: usize,
-  task: i32,
   picture: usize,
   width: i32,
   height: i32,
@@ -72,6 +72,7 @@ export function prepare(
   along: i32,
   leastEnergy: f32,
   steepestStep: f32,
+  tileCount: i32,
 ): usize {
   widthPx = width;
   heightPx = height;
@@ -87,20 +88,31 @@ export function prepare(
   steepest = steepestStep;
   margin = (i32(2.2 * lag) + 2 * half + 40) & ~3;
   stride = (size + 2 * margin + 3) & ~3;
-  nextTurn = 64 + <usize>(task << 2);
-  const plan = <usize>width * height;
+  tilesAcross = (widthPx >> 5) + 1;
+  tilesDown = (heightPx >> 5) + 1;
   const row = <usize>stride * 4;
   // Rows that run upwards are read a few places beyond their ends: those places may lie above the picture.
-  let at = (firstByte + 15) & ~15;
-  grey = picture;
+  let at = picture;
+  if (picture == 0) at = (((firstByte + 15) & ~15) + <usize>width * 4 * 5 + 15) & ~15;
+  grey = at;
+  // Both threads see the picture, the tiles and what is in them, in this order.
+  tiles = (grey + <usize>width * height * 4 + 31) & ~15;
+  const tileRoom = tilesAcross * tilesDown;
+  codes = (tiles + <usize>tileRoom * 4 + 15) & ~15;
+  const count = tileCount == 0 ? tileRoom : tileCount;
+  wishes = codes + <usize>count * tileBytes;
+  at = wishes;
+  if (tileCount == 0) wishes = 0;
+  else at += <usize>count * wishBytes;
   if (picture == 0) {
-    grey = (at + <usize>width * 4 * 5 + 15) & ~15;
-    at = grey + plan * 4 + 16;
+    store<i32>(nextTurn, 0);
+    reserve(at);
+    memory.fill(codes, 0, <usize>count * tileBytes);
+    if (tileCount == 0) for (let k = 0; k < count; k++) store<i32>(tiles + <usize>(k << 2), k + 1);
+    else memory.fill(grey, 0, <usize>width * height * 4);
+  } else {
+    at = (firstByte + 15) & ~15;
   }
-  score = at;
-  at += plan * 4;
-  direction = at;
-  at = (at + plan + 15) & ~15;
   ring = at;
   at += row * <usize>(2 * alongHalf + 1);
   sums = at;
@@ -131,14 +143,36 @@ export function prepare(
   flipSpans = (at + 15) & ~15;
   at = flipSpans + 2 * row;
   flip = (at + 63) & ~63;
-  wanted = 0;
   reserve(flip);
+  hasSides = false;
   prepareMixes();
   return grey;
 }
 
-/** Where the number of the next turn is, of all threads; zero at first. Each task has its own. */
-let nextTurn: usize = 0;
+/** Bytes of a tile's scores, and of its wishes: 32 × 32 pixels, and 16 × 16 places. */
+const tileBytes: usize = 4096;
+const wishBytes: usize = 1024;
+
+/** Where the number of each tile is, 1…, row by row; 0 for those without room. 32-bit whole numbers. */
+export function tilesAt(): usize {
+  return tiles;
+}
+
+/**
+ * Where the scores of each tile are, single precision: the lowest bits of each are 31 less its direction. The greater of
+ * two, as whole numbers too, is the better; of equal scores the first direction's counts, in whatever order they come.
+ */
+export function codesAt(): usize {
+  return codes;
+}
+
+/** Where it is written what is wanted: for each place of each tile a bit for each direction, 32-bit whole numbers. */
+export function wishesAt(): usize {
+  return wishes;
+}
+
+/** Where the number of the next turn is, of all threads. */
+const nextTurn: usize = 64;
 
 /** Where the cosine and the sine of each turn are, double precision. */
 const turnsAt: usize = 128;
@@ -150,7 +184,7 @@ function takeTurn(): i32 {
 
 /** The first byte that whoever prepared last does not use. */
 export function freeFrom(): usize {
-  if (wanted != 0) return (places + <usize>placeCount * 12 + 63) & ~63;
+  if (wishes != 0) return (places + <usize>placeCount * 12 + 63) & ~63;
   return flip + <usize>(size + 2 * batch + 64) * <usize>(size + 2 * batch + 64) * 4;
 }
 
@@ -161,9 +195,11 @@ function reserve(at: usize): void {
 
 /** Where the photo covers the plan: sides of a polygon round it, each a normal and how far out it lies along that. */
 const sideCount: i32 = 16;
+let hasSides: bool = false;
 
 /** To be called when the picture is in its place. */
 export function findSides(): void {
+  hasSides = true;
   for (let k = 0; k < sideCount; k++) {
     const angle = (2 * Math.PI * f64(k)) / f64(sideCount);
     const at = sides + <usize>(k * 24);
@@ -207,16 +243,6 @@ function cutToSides(x0: f64, y0: f64, c: f64, s: f64): void {
   }
 }
 
-/** Where the best score of each pixel is, single precision. */
-export function scoreAt(): usize {
-  return score;
-}
-
-/** Where the direction of the best score is, a byte each. */
-export function directionAt(): usize {
-  return direction;
-}
-
 let spanLo: i32 = 0;
 let spanHi: i32 = 0;
 
@@ -249,7 +275,7 @@ function rowSpan(j: i32, c: f64, s: f64): void {
   const y0 = startY(j, c, s);
   cutSpan(x0, s, f64(widthPx - 1));
   cutSpan(y0, c, f64(heightPx - 1));
-  cutToSides(x0, y0, c, s);
+  if (hasSides) cutToSides(x0, y0, c, s);
   if (spanHi <= spanLo) {
     spanLo = size;
     spanHi = 0;
@@ -471,8 +497,8 @@ function windowSums(values: usize, out: usize, from: i32, to: i32): void {
 }
 
 function compareRow(j: i32, from: i32, to: i32, c: f64, s: f64, index: i32): void {
-  const farthest = i32(Math.floor(1.03 * lag)) + 4;
-  const reach = farthest + half + 8;
+  const farthest = i32(Math.floor(1.03 * lag)) + 2;
+  const reach = farthest + half + 4;
   const lo = from - reach;
   const hi = to + reach;
   for (let i = lo; i < hi; i += 4) {
@@ -501,6 +527,7 @@ function compareRow(j: i32, from: i32, to: i32, c: f64, s: f64, index: i32): voi
   const left = <usize>(lagLeft << 2);
   const right = <usize>(lagRight << 2);
   for (let i = from; i < to; i += 4) {
+    if (wishes != 0 && !isMarked(i, j)) continue;
     const at = <usize>((i + margin) << 2);
     const l = v128.load(energy + at - left);
     const r = v128.load(energy + at + right);
@@ -536,10 +563,7 @@ function compareRow(j: i32, from: i32, to: i32, c: f64, s: f64, index: i32): voi
     }
     const best = v128.and(bestMatch(at), possible);
     if (!v128.any_true(f32x4.gt(best, zero))) continue;
-    take(j, i, f32x4.extract_lane(best, 0), c, s, index);
-    take(j, i + 1, f32x4.extract_lane(best, 1), c, s, index);
-    take(j, i + 2, f32x4.extract_lane(best, 2), c, s, index);
-    take(j, i + 3, f32x4.extract_lane(best, 3), c, s, index);
+    takeFour(j, i, best, c, s, index);
   }
 }
 
@@ -665,32 +689,57 @@ function scored(ab: v128, aa: v128, bb: v128): v128 {
   return v128.and(good, f32x4.mul(f32x4.div(ab, f32x4.sqrt(both)), rms));
 }
 
-/** Takes a score over at the plan pixels nearest to its turned place, where it is the best so far. */
-function take(j: i32, i: i32, value: f32, c: f64, s: f64, index: i32): void {
-  if (value <= 0) return;
+/** Takes the scores of four turned places over, where they are the best so far. */
+function takeFour(j: i32, i: i32, values: v128, c: f64, s: f64, index: i32): void {
   const middle = f64(size - 1) / 2;
-  const cx = f64(widthPx - 1) / 2;
-  const cy = f64(heightPx - 1) / 2;
   const u = f64(i) - middle;
   const v = f64(j) - middle;
-  const x = cx + v * c + u * s;
-  const y = cy - v * s + u * c;
-  const x1 = min(i32(Math.floor(x + 0.7072)), widthPx - 1);
-  const y1 = min(i32(Math.floor(y + 0.7072)), heightPx - 1);
-  for (let py = max(0, i32(Math.ceil(y - 0.7072))); py <= y1; py++)
-    for (let px = max(0, i32(Math.ceil(x - 0.7072))); px <= x1; px++) {
-      const to = <usize>(py * widthPx + px);
-      const known = load<f32>(score + (to << 2));
-      // Of equal scores the first direction's counts, in whatever order directions come.
-      if (value < known || (value === known && index >= <i32>load<u8>(direction + to))) continue;
-      if (wanted != 0 && !isWanted(px, py, index)) continue;
-      const dx = f64(px) - cx;
-      const dy = f64(py) - cy;
-      if (i32(Math.floor(middle + dx * c - dy * s + 0.5)) != j) continue;
-      if (i32(Math.floor(middle + dx * s + dy * c + 0.5)) != i) continue;
-      store<f32>(score + (to << 2), value);
-      store<u8>(direction + to, index);
-    }
+  const x = f64(widthPx - 1) / 2 + v * c + u * s;
+  const y = f64(heightPx - 1) / 2 - v * s + u * c;
+  take(f32x4.extract_lane(values, 0), x, y, c, s, index);
+  take(f32x4.extract_lane(values, 1), x + s, y + c, c, s, index);
+  take(f32x4.extract_lane(values, 2), x + 2 * s, y + 2 * c, c, s, index);
+  take(f32x4.extract_lane(values, 3), x + 3 * s, y + 3 * c, c, s, index);
+}
+
+/** Takes a score over at those of the plan pixels round (x, y) to which its turned place is the nearest. */
+function take(value: f32, x: f64, y: f64, c: f64, s: f64, index: i32): void {
+  if (value <= 0) return;
+  const left = Math.floor(x);
+  const top = Math.floor(y);
+  // How far the pixel to the upper left is off along the track and across it, in turned pixels; then its neighbours.
+  const along = (left - x) * c - (top - y) * s;
+  const across = (left - x) * s + (top - y) * c;
+  const px = i32(left);
+  const py = i32(top);
+  if (isNearest(along, across)) takeAt(value, px, py, index);
+  if (isNearest(along + c, across + s)) takeAt(value, px + 1, py, index);
+  if (isNearest(along - s, across + c)) takeAt(value, px, py + 1, index);
+  if (isNearest(along + c - s, across + s + c)) takeAt(value, px + 1, py + 1, index);
+}
+
+function isNearest(along: f64, across: f64): bool {
+  return along >= -0.5 && along < 0.5 && across >= -0.5 && across < 0.5;
+}
+
+function takeAt(value: f32, px: i32, py: i32, index: i32): void {
+  if (<u32>px >= <u32>widthPx || <u32>py >= <u32>heightPx) return;
+  const x = px + 1;
+  const y = py + 1;
+  const tile = load<i32>(tiles + <usize>(((y >> 5) * tilesAcross + (x >> 5)) << 2)) - 1;
+  if (tile < 0) return;
+  if (wishes != 0) {
+    const place = wishes + <usize>tile * wishBytes + <usize>((((y & 31) >> 1) << 6) + (((x & 31) >> 1) << 2));
+    if (((load<i32>(place) >> index) & 1) == 0) return;
+  }
+  const at = codes + <usize>tile * tileBytes + <usize>(((y & 31) << 7) + ((x & 31) << 2));
+  const code = (reinterpret<i32>(value) & ~31) | (31 - index);
+  let known = atomic.load<i32>(at);
+  while (code > known) {
+    const found = atomic.cmpxchg<i32>(at, known, code);
+    if (found == known) return;
+    known = found;
+  }
 }
 
 /**
@@ -708,39 +757,6 @@ export function scoreTurns(turns: i32): i32 {
     scoreDirection(k + turns, -s, c, true);
   }
   return count;
-}
-
-/** Takes over what another thread scored better; of equal scores the first direction's counts. */
-export function takeBetter(theirScore: usize, theirDirection: usize): void {
-  const count = widthPx * heightPx;
-  for (let i = 0; i < count; i += 4) {
-    const at = <usize>(i << 2);
-    const theirs = v128.load(theirScore + at);
-    // Where both are zero there is nothing to take: most of the picture.
-    if (!v128.any_true(f32x4.gt(theirs, f32x4.splat(0)))) continue;
-    for (let k = i; k < min(count, i + 4); k++) takePixel(<usize>k, theirScore, theirDirection);
-  }
-}
-
-/** The same for the pixels that are wanted. */
-export function takeBetterWanted(theirScore: usize, theirDirection: usize): void {
-  for (let k = 0; k < placeCount; k++) {
-    const place = places + <usize>(k * 12);
-    const x = 2 * load<i32>(place);
-    const y = 2 * load<i32>(place, 4);
-    for (let py = max(0, y - 1); py <= min(y, heightPx - 1); py++)
-      for (let px = max(0, x - 1); px <= min(x, widthPx - 1); px++)
-        takePixel(<usize>(py * widthPx + px), theirScore, theirDirection);
-  }
-}
-
-function takePixel(pixel: usize, theirScore: usize, theirDirection: usize): void {
-  const value = load<f32>(theirScore + (pixel << 2));
-  const known = load<f32>(score + (pixel << 2));
-  const index = load<u8>(theirDirection + pixel);
-  if (value === 0 || value < known || (value === known && index >= load<u8>(direction + pixel))) return;
-  store<f32>(score + (pixel << 2), value);
-  store<u8>(direction + pixel, index);
 }
 
 function scoreDirection(index: i32, c: f64, s: f64, flipped: bool): void {
@@ -802,23 +818,6 @@ function setSpan(k: i32, lo: i32, hi: i32): void {
 const blockWidth: i32 = 32;
 const blockHeight: i32 = 16;
 
-/**
- * From here on only wanted pixels are scored, and only in wanted directions. To be called after `prepare`; directions are
- * then scored by `scoreWanted`, and `findWanted` is to be called when the wishes are in their place.
- * @param theirWishes where the wishes are that another thread has made room for; 0 to make room
- * @returns where the wishes go: for every second pixel of every second row a bit for each direction, 32-bit whole numbers
- */
-export function prepareWanted(theirWishes: usize): usize {
-  wantedWidth = (widthPx + 2) >> 1;
-  wantedHeight = (heightPx + 2) >> 1;
-  wanted = flip;
-  if (theirWishes != 0) wanted = theirWishes;
-  blocks = theirWishes != 0 ? flip : wanted + <usize>wantedWidth * wantedHeight * 4;
-  places = (blocks + <usize>blocksAcross() * blocksAlong() + 15) & ~15;
-  reserve(places);
-  return wanted;
-}
-
 function blocksAcross(): i32 {
   return size / blockWidth + 2;
 }
@@ -827,41 +826,42 @@ function blocksAlong(): i32 {
   return size / blockHeight + 2;
 }
 
-function isWanted(px: i32, py: i32, index: i32): bool {
-  const at = wanted + <usize>((((py + 1) >> 1) * wantedWidth + ((px + 1) >> 1)) << 2);
-  return ((load<i32>(at) >> index) & 1) != 0;
+/** Cells are four pixels square: what of a block is scored. */
+function cellsAcross(): i32 {
+  return (size >> 2) + 2;
 }
 
-/** Lists where anything is wanted: column, row and directions of each place. */
+/** Whether the cell with the turned place (i, j) has wanted pixels. */
+function isMarked(i: i32, j: i32): bool {
+  return load<u8>(cells + <usize>((j >> 2) * cellsAcross() + (i >> 2))) != 0;
+}
+
+/** Lists where anything is wanted: column, row and directions of each place. To be called when the wishes are in place. */
 export function findWanted(): void {
+  blocks = flip;
+  cells = blocks + <usize>blocksAcross() * blocksAlong();
+  places = (cells + <usize>cellsAcross() * cellsAcross() + 15) & ~15;
   placeCount = 0;
   for (let k = 0; k < 2; k++) {
     let at = places;
-    for (let y = 0; y < wantedHeight; y++)
-      for (let x = 0; x < wantedWidth; x++) {
-        const bits = load<i32>(wanted + <usize>((y * wantedWidth + x) << 2));
+    for (let t = 0; t < tilesAcross * tilesDown; t++) {
+      const tile = load<i32>(tiles + <usize>(t << 2)) - 1;
+      if (tile < 0) continue;
+      for (let p = 0; p < 256; p++) {
+        const bits = load<i32>(wishes + <usize>tile * wishBytes + <usize>(p << 2));
         if (bits == 0) continue;
         if (k == 0) {
           placeCount++;
           continue;
         }
-        store<i32>(at, x);
-        store<i32>(at, y, 4);
+        store<i32>(at, (t % tilesAcross) * 16 + (p & 15));
+        store<i32>(at, (t / tilesAcross) * 16 + (p >> 4), 4);
         store<i32>(at, bits, 8);
         at += 12;
       }
+    }
     if (k == 0) reserve(places + <usize>placeCount * 12);
   }
-}
-
-/** Where the list of wanted places is: column, row and directions of each, 32-bit whole numbers. */
-export function placesAt(): usize {
-  return places;
-}
-
-/** How many places are wanted. */
-export function countOfPlaces(): i32 {
-  return placeCount;
 }
 
 /**
@@ -887,16 +887,17 @@ function scoreWanted(index: i32, c: f64, s: f64): void {
       if (load<u8>(at + <usize>first) == 0) continue;
       let last = first + 1;
       while (last < rows && load<u8>(at + <usize>last) != 0) last++;
-      scoreStrip(column * blockWidth, first * blockHeight, last * blockHeight, index, c, s);
+      scoreMarked(column * blockWidth, first * blockHeight, last * blockHeight, index, c, s);
       first = last;
     }
   }
 }
 
-/** Marks the blocks of the turned picture that have wanted pixels, those of a column one after the other. */
+/** Marks the cells, and the blocks, of the turned picture that have wanted pixels; blocks column by column, cells by row. */
 function markBlocks(index: i32, c: f64, s: f64): void {
   const rows = blocksAlong();
   memory.fill(blocks, 0, <usize>(blocksAcross() * rows));
+  memory.fill(cells, 0, <usize>(cellsAcross() * cellsAcross()));
   const middle = f64(size - 1) / 2;
   // A place stands for all pixels that are rounded to it: none is farther off.
   const near: f64 = 2;
@@ -907,21 +908,43 @@ function markBlocks(index: i32, c: f64, s: f64): void {
     const dy = f64(load<i32>(place, 4) * 2) - f64(heightPx - 1) / 2;
     const i = middle + dx * s + dy * c;
     const j = middle + dx * c - dy * s;
-    const columnTo = min(i32(i + near), size - 1) / blockWidth;
-    const rowTo = min(i32(j + near), size - 1) / blockHeight;
-    for (let column = i32(Math.max(0, i - near)) / blockWidth; column <= columnTo; column++)
-      for (let r = i32(Math.max(0, j - near)) / blockHeight; r <= rowTo; r++)
+    const firstI = i32(Math.max(0, i - near));
+    const firstJ = i32(Math.max(0, j - near));
+    const lastI = min(i32(i + near), size - 1);
+    const lastJ = min(i32(j + near), size - 1);
+    for (let column = firstI / blockWidth; column <= lastI / blockWidth; column++)
+      for (let r = firstJ / blockHeight; r <= lastJ / blockHeight; r++)
         store<u8>(blocks + <usize>(column * rows + r), 1);
+    for (let r = firstJ >> 2; r <= lastJ >> 2; r++)
+      for (let column = firstI >> 2; column <= lastI >> 2; column++)
+        store<u8>(cells + <usize>(r * cellsAcross() + column), 1);
   }
 }
 
-/** Scores one column of blocks of the turned picture from row j0 to j1; what is averaged into it is turned with it. */
-function scoreStrip(i0: i32, j0: i32, j1: i32, index: i32, c: f64, s: f64): void {
+/** Scores what is marked of one column of blocks of the turned picture, from row j0 to j1. */
+function scoreMarked(i0: i32, j0: i32, j1: i32, index: i32, c: f64, s: f64): void {
+  let firstI = i0 + blockWidth;
+  let lastI = i0;
+  let firstJ = j1;
+  let lastJ = j0;
+  for (let j = j0; j < min(j1, size); j += 4)
+    for (let i = i0; i < min(i0 + blockWidth, size); i += 4) {
+      if (!isMarked(i, j)) continue;
+      firstI = min(firstI, i);
+      lastI = max(lastI, i + 4);
+      firstJ = min(firstJ, j);
+      lastJ = max(lastJ, j + 4);
+    }
+  if (lastI > firstI) scoreStrip(firstI, lastI, firstJ, lastJ, index, c, s);
+}
+
+/** Scores columns i0 … i1 of the turned picture from row j0 to j1; what is averaged into them is turned with them. */
+function scoreStrip(i0: i32, i1: i32, j0: i32, j1: i32, index: i32, c: f64, s: f64): void {
   const rows = 2 * alongHalf + 1;
   const row = <usize>stride * 4;
-  const reach = i32(Math.floor(1.03 * lag)) + half + 16;
+  const reach = i32(Math.floor(1.03 * lag)) + half + 8;
   const lo = (i0 - reach) & ~3;
-  const hi = i0 + blockWidth + reach;
+  const hi = i1 + reach;
   const offset = <usize>((lo + margin) << 2);
   const bytes = <usize>((hi - lo + 4) << 2);
   for (let k = 0; k < rows; k++) memory.fill(ring + row * <usize>k + offset, 0, bytes);
@@ -938,6 +961,6 @@ function scoreStrip(i0: i32, j0: i32, j1: i32, index: i32, c: f64, s: f64): void
     closeSpan(line, spanLo, spanHi);
     slopeRow(line, place, lo, hi);
     meanRow(place, products, lo, hi);
-    if (j - alongHalf >= j0) compareRow(j - alongHalf, i0, i0 + blockWidth, c, s, index);
+    if (j - alongHalf >= j0) compareRow(j - alongHalf, i0, i1, c, s, index);
   }
 }

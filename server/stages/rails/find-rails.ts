@@ -1,18 +1,13 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { fillGreyPlan, greyPlan, type PlanGrid } from '../../images/plan-sampling.js';
+import { fillGreyPlan, type PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
 import { middleLine } from './centre-line.js';
 import { findLight, lightOverhead } from './find-light.js';
+import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
-import {
-  findLikenessWhere,
-  findRailLikeness,
-  LikenessFinder,
-  type LikenessOptions,
-  type RailLikeness,
-} from './rail-likeness.js';
+import { findLikenessWhere, findRailLikeness, LikenessFinder, type LikenessOptions } from './rail-likeness.js';
 import { refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
@@ -85,12 +80,12 @@ function likenessOf(
   };
   const finder = new LikenessFinder();
   try {
-    const coarsePlan = { ...half, grey: greyPlan(raster, camera, half, heightMm) };
-    const coarse = findRailLikeness(finder, coarsePlan, spacingPx / 2, track.railCount, coarseOptions, signal);
+    const fillHalf = (grey: Float32Array): void => fillGreyPlan(raster, camera, half, heightMm, grey, () => true);
+    const coarse = findRailLikeness(finder, half, spacingPx / 2, track.railCount, fillHalf, coarseOptions, signal);
     const wanted = promisingPlaces(coarse, grid);
-    const isNeeded = cellsNeeded(wanted, grid, spacingPx);
+    const isNeeded = cellsNeeded(wanted, spacingPx);
     const fill = (grey: Float32Array): void => fillGreyPlan(raster, camera, grid, heightMm, grey, isNeeded);
-    return findLikenessWhere(finder, wanted, grid, spacingPx, track.railCount, fill, signal);
+    return findLikenessWhere(finder, wanted, spacingPx, track.railCount, fill, signal);
   } finally {
     finder.end();
   }

@@ -1,11 +1,7 @@
 import { planCellPx } from '../../images/plan-sampling.js';
-import {
-  defaultLikenessOptions,
-  type PlanSize,
-  type RailLikeness,
-  reachOfWanted,
-  wantedSize,
-} from './rail-likeness.js';
+import { type PlanSize, type RailLikeness, WantedPlaces } from './likeness-tiles.js';
+import { defaultLikenessOptions, reachOfWanted } from './rail-likeness.js';
+import { ridgesOf } from './ridges.js';
 import { ridgePixels, strongLevel } from './trace-path.js';
 
 /** Score on the coarse plan, as a share of that of well-seen rails, from which a place is looked at more closely. */
@@ -20,22 +16,18 @@ const spreadSteps = 2.5;
 /**
  * Where rails may run and which way, told from a plan of half the resolution.
  * @param coarse likeness of a plan with twice the millimetres a pixel and the same first pixel
- * @returns for each pixel (2·i, 2·j) of the fine plan a bit for each direction, row by row, as `findLikenessWhere` takes
- * them
  */
-export function promisingPlaces(coarse: RailLikeness, fine: PlanSize): Int32Array {
-  const [columns, rows] = wantedSize(fine);
-  const wanted = new Int32Array(columns * rows);
-  const { widthPx, score, direction } = coarse;
+export function promisingPlaces(coarse: RailLikeness, fine: PlanSize): WantedPlaces {
+  const wanted = new WantedPlaces(fine);
+  const { widthPx } = coarse;
   const least = leastShare * strongLevel(coarse, ridgePixels / 4);
   const bits = Int32Array.from({ length: coarse.directionCount }, (_, d) => directionsNear(d / coarse.directionCount));
-  for (const at of coarse.found) {
-    if (!(score[at] > least)) continue;
+  for (const at of ridgesOf(coarse, least)) {
     const x = at % widthPx;
     const y = Math.floor(at / widthPx);
-    for (let j = Math.max(0, y - spreadPx); j <= Math.min(rows - 1, y + spreadPx); j++)
-      for (let i = Math.max(0, x - spreadPx); i <= Math.min(columns - 1, x + spreadPx); i++)
-        wanted[j * columns + i] |= bits[direction[at]];
+    for (let j = y - spreadPx; j <= y + spreadPx; j++)
+      for (let i = x - spreadPx; i <= x + spreadPx; i++)
+        if (wanted.has(i, j)) wanted.add(i, j, bits[coarse.directionAt(x, y)]);
   }
   return wanted;
 }
@@ -51,19 +43,14 @@ function directionsNear(share: number): number {
 }
 
 /** The squares of plan cells that must be known where something is wanted. */
-export function cellsNeeded(
-  wanted: Int32Array,
-  fine: PlanSize,
-  spacingPx: number,
-): (column: number, row: number) => boolean {
-  const [columns, rows] = wantedSize(fine);
-  const across = Math.ceil(fine.widthPx / planCellPx) + 1;
-  const down = Math.ceil(fine.heightPx / planCellPx) + 1;
+export function cellsNeeded(wanted: WantedPlaces, spacingPx: number): (column: number, row: number) => boolean {
+  const across = Math.ceil(wanted.size.widthPx / planCellPx) + 1;
+  const down = Math.ceil(wanted.size.heightPx / planCellPx) + 1;
   const cells = new Uint8Array(across * down);
   const perCell = planCellPx / 2;
-  for (let j = 0; j < rows; j++)
-    for (let i = 0; i < columns; i++)
-      if (wanted[j * columns + i] !== 0) cells[Math.floor(j / perCell) * across + Math.floor(i / perCell)] = 1;
+  wanted.forEach((i, j) => {
+    cells[Math.floor(j / perCell) * across + Math.floor(i / perCell)] = 1;
+  });
   const reach = Math.ceil(reachOfWanted(spacingPx) / planCellPx);
   const wide = spread(cells, across, down, reach, 1, across);
   const both = spread(wide, down, across, reach, across, 1);

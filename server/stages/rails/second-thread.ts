@@ -4,32 +4,28 @@ import type { SharedMemory } from '../../images/load-kernel.js';
 
 /** What the second thread is asked to do, in the order in which its program takes them. */
 export interface SecondTask {
-  /** Number of the task, 1…; each is asked for once, in rising order. */
-  readonly task: number;
   /** Turns of the whole task. */
   readonly turns: number;
-  /** Where the wishes are; 0 where everything is to be scored. */
-  readonly wantedAt: number;
+  /** Whether only what is wanted is to be scored. */
+  readonly wanted: boolean;
   /** What the kernel's `prepare` takes. */
   readonly settings: readonly number[];
 }
 
-/** Where the second thread put its scores and their directions, in the memory shared. */
-export interface SecondScores {
-  readonly scoreAt: number;
-  readonly directionAt: number;
-}
-
 /** Numbers that a task may have. */
 const taskSize = 32;
-const mostTasks = 8;
 
 /** The other thread does one turn after this one has none left: it answers soon, or never. */
 const patienceMs = 30_000;
 
-/** Places in the state that both threads see: the task asked for, negative at the end; and the task done, −1 on failure. */
-const asked = 0;
-const done = 1;
+/** Place in the state that both threads see: what the second thread does, or is to do. */
+const stage = 0;
+/** Nothing; what it is asked for; that; nothing ever more, as it failed; and it is to end. */
+const idle = 0;
+const asked = 1;
+const working = 2;
+const failed = 3;
+const ended = 4;
 
 /**
  * Plain JavaScript that needs no file: it runs alike from the sources and from what is built. Nothing is known in it but
@@ -39,37 +35,37 @@ const threadCode = `
 const { workerData: w } = require('node:worker_threads');
 try {
   const run = new WebAssembly.Instance(w.module, { env: { memory: w.memory } }).exports;
-  for (let last = 0; ; ) {
-    Atomics.wait(w.state, ${asked}, last);
-    last = Atomics.load(w.state, ${asked});
-    if (last < 0) break;
-    const numbers = w.numbers.subarray(last * ${taskSize}, (last + 1) * ${taskSize});
-    const [count, turns, wantedAt] = numbers;
-    run.prepare(...numbers.subarray(3, 3 + count));
-    if (wantedAt !== 0) {
-      run.prepareWanted(wantedAt);
+  for (;;) {
+    const now = Atomics.compareExchange(w.state, ${stage}, ${asked}, ${working});
+    if (now === ${ended}) break;
+    if (now !== ${asked}) {
+      Atomics.wait(w.state, ${stage}, now);
+      continue;
+    }
+    const [count, turns, wanted] = w.numbers;
+    run.prepare(...w.numbers.subarray(3, 3 + count));
+    if (wanted) {
       run.findWanted();
       run.scoreWantedTurns(turns);
     } else {
       run.findSides();
       run.scoreTurns(turns);
     }
-    numbers[0] = run.scoreAt();
-    numbers[1] = run.directionAt();
-    Atomics.store(w.state, ${done}, last);
-    Atomics.notify(w.state, ${done});
+    Atomics.compareExchange(w.state, ${stage}, ${working}, ${idle});
+    Atomics.notify(w.state, ${stage});
   }
 } catch {
-  Atomics.store(w.state, ${done}, -1);
-  Atomics.notify(w.state, ${done});
+  Atomics.store(w.state, ${stage}, ${failed});
+  Atomics.notify(w.state, ${stage});
 }
 `;
 
 /** A second thread that takes turns of the rail likeness kernel, where there is a second processor. */
 export class SecondThread {
-  private readonly state = new Int32Array(new SharedArrayBuffer(8));
-  private readonly numbers = new Float64Array(new SharedArrayBuffer(8 * taskSize * mostTasks));
+  private readonly state = new Int32Array(new SharedArrayBuffer(4));
+  private readonly numbers = new Float64Array(new SharedArrayBuffer(8 * taskSize));
   private readonly thread: Worker | null = null;
+  private isAsked = false;
 
   constructor(module: object, memory: SharedMemory) {
     if (availableParallelism() < 2) return;
@@ -80,28 +76,34 @@ export class SecondThread {
     this.thread.on('error', () => {});
   }
 
-  ask({ task, turns, wantedAt, settings }: SecondTask): void {
+  /** To be called when the task before is done. */
+  ask({ turns, wanted, settings }: SecondTask): void {
     if (this.thread === null) return;
-    this.numbers.set([settings.length, turns, wantedAt, ...settings], task * taskSize);
-    Atomics.store(this.state, asked, task);
-    Atomics.notify(this.state, asked);
+    this.numbers.set([settings.length, turns, wanted ? 1 : 0, ...settings]);
+    this.isAsked = Atomics.compareExchange(this.state, stage, idle, asked) === idle;
+    Atomics.notify(this.state, stage);
   }
 
-  /** Waits for a task of which the thread has taken turns; null where it fails or does not answer. */
-  scoresOf(task: number): SecondScores | null {
-    for (;;) {
-      const last = Atomics.load(this.state, done);
-      if (last === task) break;
-      if (last < 0 || Atomics.wait(this.state, done, last, patienceMs) === 'timed-out') return null;
-    }
-    const [scoreAt, directionAt] = this.numbers.subarray(task * taskSize);
-    return { scoreAt, directionAt };
+  /**
+   * Waits until the thread has done the turns that it took; what it has not begun yet it does not begin any more.
+   * @returns false where it took some and failed
+   */
+  isDone(): boolean {
+    const { state } = this;
+    if (!this.isAsked || Atomics.compareExchange(state, stage, asked, idle) === asked) return true;
+    while (Atomics.load(state, stage) === working)
+      if (Atomics.wait(state, stage, working, patienceMs) === 'timed-out') return false;
+    return Atomics.load(state, stage) === idle;
   }
 
-  /** To be called in any case. */
-  end(): void {
-    Atomics.store(this.state, asked, -1);
-    Atomics.notify(this.state, asked);
+  /**
+   * To be called in any case.
+   * @returns whether the thread surely no longer touches the memory
+   */
+  end(): boolean {
+    const before = Atomics.exchange(this.state, stage, ended);
+    Atomics.notify(this.state, stage);
     void this.thread?.terminate();
+    return before !== working;
   }
 }

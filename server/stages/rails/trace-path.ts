@@ -1,4 +1,4 @@
-import type { RailLikeness } from './rail-likeness.js';
+import type { RailLikeness } from './likeness-tiles.js';
 
 /** A centre line followed over the plan picture, in plan pixels; `good` false where it was bridged. */
 export interface TracedPath {
@@ -19,15 +19,16 @@ export interface TraceOptions {
 
 /** Follows ridges of rail likeness from the strongest places on, until nothing strong is left. */
 export function tracePaths(likeness: RailLikeness, options: TraceOptions): TracedPath[] {
-  const { widthPx: w, heightPx: h, score } = likeness;
+  const { widthPx: w, heightPx: h } = likeness;
   const strong = strongLevel(likeness, ridgePixels);
   if (strong === 0) return [];
   const taken = new Uint8Array(w * h);
-  const seeds: number[] = [];
-  for (const at of likeness.found) if (score[at] > 0.5 * strong) seeds.push(at);
-  seeds.sort((a, b) => score[b] - score[a] || a - b);
+  const seeds = Array.from(likeness.pixelsAbove(0.5 * strong), (at) => ({
+    at,
+    score: likeness.scoreAt(at % w, Math.floor(at / w)),
+  })).sort((a, b) => b.score - a.score || a.at - b.at);
   const paths: TracedPath[] = [];
-  for (const seed of seeds) {
+  for (const { at: seed } of seeds) {
     if (taken[seed]) continue;
     const path = traceFrom(likeness, seed, strong * 0.15, taken, options);
     const good = path.points.filter((p) => p.good).length * options.stepPx;
@@ -41,14 +42,14 @@ export function tracePaths(likeness: RailLikeness, options: TraceOptions): Trace
 export const ridgePixels = 1500;
 
 /** The level of well-seen rails: the middle of the scores of such a ridge, the strongest in the picture. */
-export function strongLevel({ score, found }: RailLikeness, ridge: number): number {
+export function strongLevel({ scores }: RailLikeness, ridge: number): number {
   // Kept is what may be among the greatest: at times it is sorted, and what cannot be any more is dropped.
   const kept = new Float32Array(4 * ridge);
   let count = 0;
   let least = 0;
-  for (const i of found) {
-    if (!(score[i] > least)) continue;
-    kept[count++] = score[i];
+  for (let i = 0; i < scores.length; i++) {
+    if (!(scores[i] > least)) continue;
+    kept[count++] = scores[i];
     if (count < kept.length) continue;
     kept.sort();
     kept.copyWithin(0, count - ridge);
@@ -60,8 +61,8 @@ export function strongLevel({ score, found }: RailLikeness, ridge: number): numb
   return kept.subarray(0, count).sort()[count - Math.ceil(top / 2)];
 }
 
-function angleOf(likeness: RailLikeness, at: number): number {
-  return (likeness.direction[at] * Math.PI) / likeness.directionCount;
+function angleOf(likeness: RailLikeness, x: number, y: number): number {
+  return (likeness.directionAt(x, y) * Math.PI) / likeness.directionCount;
 }
 
 /** A loop whose last points run past its start again turns back on itself there: those points are dropped. */
@@ -87,7 +88,7 @@ function traceFrom(
 ): TracedPath {
   const w = likeness.widthPx;
   const start: Point = { x: seed % w, y: Math.floor(seed / w), good: true };
-  const angle = angleOf(likeness, seed);
+  const angle = angleOf(likeness, start.x, start.y);
   const ahead = follow(likeness, start, angle, level, taken, options);
   if (ahead.closed) return { points: withoutOverlap(start, ahead.points, angle, options.stepPx), closed: true };
   const back = follow(likeness, start, angle + Math.PI, level, taken, options);
@@ -144,7 +145,7 @@ function bestNext(
   missedPx: number,
   options: TraceOptions,
 ): { x: number; y: number; angle: number; value: number } | null {
-  const { widthPx: w, heightPx: h, score } = likeness;
+  const { widthPx: w, heightPx: h } = likeness;
   const a = angle + turn;
   const x0 = here.x + options.stepPx * Math.cos(a);
   const y0 = here.y - options.stepPx * Math.sin(a);
@@ -156,10 +157,9 @@ function bestNext(
     const xi = Math.round(x);
     const yi = Math.round(y);
     if (xi < 0 || yi < 0 || xi >= w || yi >= h) continue;
-    const at = yi * w + xi;
-    const value = score[at];
+    const value = likeness.scoreAt(xi, yi);
     if (value <= 0) continue;
-    const off = wrap(2 * (angleOf(likeness, at) - a)) / 2;
+    const off = wrap(2 * (angleOf(likeness, xi, yi) - a)) / 2;
     if (Math.abs(off) > 0.3) continue;
     const merit = value * (1 - Math.abs(off)) * (1 - 0.04 * Math.abs(k));
     if (!best || merit > best.merit) best = { x, y, angle: a + 0.5 * off, value, merit };

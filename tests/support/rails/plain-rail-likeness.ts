@@ -1,4 +1,5 @@
-import type { RailLikeness } from '../../../server/stages/rails/rail-likeness.js';
+import type { RailLikeness } from '../../../server/stages/rails/likeness-tiles.js';
+import { likenessOfPixels } from './likeness-of-pixels.js';
 
 /**
  * The plain twin of `findRailLikeness`: the same in plain TypeScript and double precision, slower. Looks for equal cross-sections one rail spacing apart, in every direction. Rails show a bright crest, dark flanks and
@@ -14,7 +15,7 @@ export function plainRailLikeness(
   heightPx: number,
   spacingPx: number,
   railCount: 2 | 3,
-): Omit<RailLikeness, 'found'> {
+): RailLikeness {
   const directionCount = 24;
   const score = new Float32Array(widthPx * heightPx);
   const direction = new Uint8Array(widthPx * heightPx);
@@ -26,7 +27,7 @@ export function plainRailLikeness(
     scoreRows(work, size, spacingPx, railCount);
     gather(work, widthPx, heightPx, angle, k, score, direction);
   }
-  return { widthPx, heightPx, score, direction, directionCount };
+  return likenessOfPixels({ widthPx, heightPx }, directionCount, score, direction);
 }
 
 /** One turned copy of the plan: columns run across the track, rows along it. */

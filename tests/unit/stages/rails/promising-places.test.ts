@@ -1,10 +1,11 @@
 import { describe, expect, it } from 'vitest';
-
+import type { RailLikeness } from '../../../../server/stages/rails/likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from '../../../../server/stages/rails/promising-places.js';
-import { type RailLikeness, reachOfWanted, wantedSize } from '../../../../server/stages/rails/rail-likeness.js';
+import { reachOfWanted } from '../../../../server/stages/rails/rail-likeness.js';
+import { likenessOfPixels } from '../../../support/rails/likeness-of-pixels.js';
 
 const fine = { widthPx: 400, heightPx: 300 };
-const [columns, rows] = wantedSize(fine);
+const [columns, rows] = [(fine.widthPx + 2) >> 1, (fine.heightPx + 2) >> 1];
 
 /** A ridge of strong places, one of weak ones, and one of noise, on the coarse plan. */
 function coarseLikeness(): RailLikeness {
@@ -20,19 +21,21 @@ function coarseLikeness(): RailLikeness {
   for (const x of [20, 21, 22, 23]) put(x, 40, 8);
   put(100, 8, 0);
   put(160, 1, 4);
-  const found = Int32Array.from(score.keys()).filter((i) => score[i] > 0);
-  return { widthPx, heightPx, score, direction, directionCount: 16, found };
+  // As strong as the weak ridge, but short.
+  for (let y = 60; y < 75; y++) score[y * widthPx + 130] = 8;
+  return likenessOfPixels({ widthPx, heightPx }, 16, score, direction);
 }
 
 describe('where rails are looked for closely', () => {
   const wanted = promisingPlaces(coarseLikeness(), fine);
-  const at = (x: number, y: number): number => wanted[y * columns + x];
+  const at = (x: number, y: number): number => wanted.at(x, y);
 
   it('is around what the coarse plan shows, strong or weak, and not where it is noise', () => {
     expect(at(21, 50)).not.toBe(0);
     expect(at(102, 50)).not.toBe(0);
     expect(at(160, 50)).toBe(0);
     expect(at(60, 50)).toBe(0);
+    expect(at(130, 66)).toBe(0);
   });
 
   it('is in directions near the coarse one, also beyond half a turn', () => {
@@ -43,7 +46,7 @@ describe('where rails are looked for closely', () => {
 
   it('needs the plan as far as it has a say', () => {
     const spacingPx = 14;
-    const isNeeded = cellsNeeded(wanted, fine, spacingPx);
+    const isNeeded = cellsNeeded(wanted, spacingPx);
     const reach = reachOfWanted(spacingPx);
     for (let y = 0; y < rows; y++)
       for (let x = 0; x < columns; x++) {

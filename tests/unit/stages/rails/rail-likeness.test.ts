@@ -1,13 +1,10 @@
 import { describe, expect, it } from 'vitest';
-
+import { type PlanSize, type RailLikeness, WantedPlaces } from '../../../../server/stages/rails/likeness-tiles.js';
 import {
   findLikenessWhere,
   findRailLikeness,
   LikenessFinder,
-  type PlanPicture,
-  type RailLikeness,
   reachOfWanted,
-  wantedSize,
 } from '../../../../server/stages/rails/rail-likeness.js';
 import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
 import { sha256Of } from '../../../support/kernel-source.js';
@@ -47,20 +44,30 @@ function planPicture(
   return grey;
 }
 
-function small(grey: Float32Array): PlanPicture {
-  return { grey, widthPx: smallWidthPx, heightPx: smallHeightPx };
-}
-
-type Scored = Pick<RailLikeness, 'score' | 'direction'>;
+const small = { widthPx: smallWidthPx, heightPx: smallHeightPx };
 
 /** Places where two likenesses differ by more than single precision makes them. */
-function unlike(a: Scored, b: Scored, where: (pixel: number) => boolean = () => true): number {
+function unlike(a: RailLikeness, b: RailLikeness, where: (x: number, y: number) => boolean = () => true): number {
   let count = 0;
-  for (let i = 0; i < a.score.length; i++) {
-    if (!where(i)) continue;
-    if (Math.abs(a.score[i] - b.score[i]) > 1e-4 * a.score[i] + 1e-6 || a.direction[i] !== b.direction[i]) count++;
-  }
+  for (let y = 0; y < a.heightPx; y++)
+    for (let x = 0; x < a.widthPx; x++) {
+      if (!where(x, y)) continue;
+      const score = a.scoreAt(x, y);
+      const isOff = Math.abs(score - b.scoreAt(x, y)) > 1e-4 * score + 1e-6;
+      if (isOff || (score > 0 && a.directionAt(x, y) !== b.directionAt(x, y))) count++;
+    }
   return count;
+}
+
+/** Everything, in all directions. */
+function allOf(size: PlanSize): WantedPlaces {
+  const all = new WantedPlaces(size);
+  for (let j = 0; all.has(0, j); j++) for (let i = 0; all.has(i, j); i++) all.add(i, j, 0xffffff);
+  return all;
+}
+
+function foundCount(likeness: RailLikeness): number {
+  return likeness.pixelsAbove(0).length;
 }
 
 /** With a kernel and a second thread of its own. */
@@ -83,9 +90,11 @@ describe('the likeness to rails of a plan picture', () => {
   ])('is that of the plain twin: $name', ({ spacingPx, railCount, size }) => {
     const [widthPx, heightPx] = size;
     const grey = planPicture(spacingPx, railCount, 7, [widthPx, heightPx]);
-    const fast = withFinder((f) => findRailLikeness(f, { grey, widthPx, heightPx }, spacingPx, railCount));
+    const fast = withFinder((f) =>
+      findRailLikeness(f, { widthPx, heightPx }, spacingPx, railCount, (to) => to.set(grey)),
+    );
     const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
-    const positive = plain.score.filter((v) => v > 0).length;
+    const positive = foundCount(plain);
     expect(positive).toBeGreaterThan(1500);
     // A score at the edge of what counts as rail may fall to the other side of it; and whether the photo's very rim is
     // seen by rows that run along pixels is a matter of the last digit.
@@ -94,65 +103,59 @@ describe('the likeness to rails of a plan picture', () => {
 
   it('is nothing where the photo shows nothing', () => {
     const grey = new Float32Array(smallWidthPx * smallHeightPx).fill(Number.NaN);
-    expect(Math.max(...withFinder((f) => findRailLikeness(f, small(grey), 14, 3)).score)).toBe(0);
+    expect(foundCount(withFinder((f) => findRailLikeness(f, small, 14, 3, (to) => to.set(grey))))).toBe(0);
   });
 
   it('is found in a picture smaller than a track', () => {
     const grey = new Float32Array(12).fill(100);
-    expect(Array.from(withFinder((f) => findRailLikeness(f, { grey, widthPx: 4, heightPx: 3 }, 14, 3)).score)).toEqual(
-      new Array(12).fill(0),
-    );
+    const size = { widthPx: 4, heightPx: 3 };
+    expect(foundCount(withFinder((f) => findRailLikeness(f, size, 14, 3, (to) => to.set(grey))))).toBe(0);
   });
 
   it('stops when it is called off', () => {
-    const grey = planPicture(14, 3, 1);
     const called = AbortSignal.abort();
-    expect(() => withFinder((f) => findRailLikeness(f, small(grey), 14, 3, undefined, called))).toThrow(/cancelled/);
+    const fill = (): void => {};
+    expect(() => withFinder((f) => findRailLikeness(f, small, 14, 3, fill, undefined, called))).toThrow(/cancelled/);
   });
 });
 
 describe('the likeness to rails where it is wanted', () => {
   const [widthPx, heightPx] = [230, 181];
-  const [columns] = wantedSize({ widthPx, heightPx });
-
-  /** What is wanted of a pixel: a bit for each direction. */
-  function wishOf(wanted: Int32Array, pixel: number): number {
-    return wanted[((Math.floor(pixel / widthPx) + 1) >> 1) * columns + (((pixel % widthPx) + 1) >> 1)];
-  }
-
   it.each([
     { name: 'three rails', spacingPx: 13.98, railCount: 3 as const },
     { name: 'two rails', spacingPx: 17.4, railCount: 2 as const },
   ])('is that of the plain twin where all is wanted: $name', ({ spacingPx, railCount }) => {
     const grey = planPicture(spacingPx, railCount, 11);
-    const wanted = new Int32Array(columns * wantedSize({ widthPx, heightPx })[1]).fill(0xffffff);
-    const size = { widthPx, heightPx };
-    const fast = withFinder((f) => findLikenessWhere(f, wanted, size, spacingPx, railCount, (to) => to.set(grey)));
+    const wanted = allOf({ widthPx, heightPx });
+    const fast = withFinder((f) => findLikenessWhere(f, wanted, spacingPx, railCount, (to) => to.set(grey)));
     const plain = plainRailLikeness(grey, widthPx, heightPx, spacingPx, railCount);
-    expect(fast.found.length).toBeGreaterThan(1500);
-    expect(unlike(plain, fast)).toBeLessThanOrEqual(fast.found.length / 100);
+    expect(foundCount(fast)).toBeGreaterThan(1500);
+    expect(unlike(plain, fast)).toBeLessThanOrEqual(foundCount(fast) / 100);
   });
 
   it('does not depend on what lies farther off, and is nothing elsewhere', () => {
     const spacingPx = 13.98;
     const grey = planPicture(spacingPx, 3, 12);
-    const [, rows] = wantedSize({ widthPx, heightPx });
-    const all = new Int32Array(columns * rows).fill(0xffffff);
-    const some = new Int32Array(columns * rows);
-    for (let y = 30; y < 45; y++) for (let x = 40; x < 70; x++) some[y * columns + x] = 0xffffff;
+    const all = allOf({ widthPx, heightPx });
+    const some = new WantedPlaces({ widthPx, heightPx });
+    for (let j = 30; j < 45; j++) for (let i = 40; i < 70; i++) some.add(i, j, 0xffffff);
     const reach = reachOfWanted(spacingPx);
     const near = grey.map((v, i) => {
       const [x, y] = [i % widthPx, Math.floor(i / widthPx)];
       return x > 79 - reach && x < 139 + reach && y > 59 - reach && y < 89 + reach ? v : 0;
     });
-    const size = { widthPx, heightPx };
-    const whole = withFinder((f) => findLikenessWhere(f, all, size, spacingPx, 3, (to) => to.set(grey)));
-    const part = withFinder((f) => findLikenessWhere(f, some, size, spacingPx, 3, (to) => to.set(near)));
-    const isWanted = (i: number): boolean => wishOf(some, i) !== 0;
-    expect(part.found.length).toBeGreaterThan(200);
-    expect(unlike(whole, part, isWanted)).toBe(0);
-    expect(Array.from(part.found).every(isWanted)).toBe(true);
-    expect(part.score.filter((v) => v > 0).length).toBe(part.found.length);
+    const isWanted = (x: number, y: number): boolean => some.at((x + 1) >> 1, (y + 1) >> 1) !== 0;
+    // What was looked for before lies in the memory still.
+    withFinder((f) => {
+      const whole = findLikenessWhere(f, all, spacingPx, 3, (to) => to.set(grey));
+      const apart = withFinder((g) => findLikenessWhere(g, some, spacingPx, 3, (to) => to.set(near)));
+      expect(foundCount(apart)).toBeGreaterThan(200);
+      expect(unlike(whole, apart, isWanted)).toBe(0);
+      const part = findLikenessWhere(f, some, spacingPx, 3, (to) => to.set(near));
+      expect(unlike(apart, part)).toBe(0);
+      const found = Array.from(part.pixelsAbove(0));
+      expect(found.every((at) => isWanted(at % widthPx, Math.floor(at / widthPx)))).toBe(true);
+    });
   });
 });
 
@@ -160,16 +163,17 @@ describe('several pictures looked at one after the other', () => {
   it('do not depend on each other, nor on which thread looks', () => {
     const spacingPx = 13.98;
     const [widthPx, heightPx] = [690, 600];
-    const plans = [21, 22, 23].map((seed) => ({
-      grey: planPicture(spacingPx, 3, seed, [widthPx, heightPx]),
-      widthPx,
-      heightPx,
-    }));
-    const alone = plans.map((plan) => withFinder((f) => findRailLikeness(f, plan, spacingPx, 3)));
-    const together = withFinder((f) => plans.map((plan) => findRailLikeness(f, plan, spacingPx, 3)));
+    const size = { widthPx, heightPx };
+    const find = (f: LikenessFinder, grey: Float32Array): Uint32Array => {
+      const likeness = findRailLikeness(f, size, spacingPx, 3, (to) => to.set(grey));
+      expect(foundCount(likeness)).toBeGreaterThan(10_000);
+      return new Uint32Array(likeness.scores.slice().buffer);
+    };
+    const plans = [21, 22, 23].map((seed) => planPicture(spacingPx, 3, seed, [widthPx, heightPx]));
+    const alone = plans.map((plan) => withFinder((f) => find(f, plan)));
+    const together = withFinder((f) => plans.map((plan) => find(f, plan)));
     plans.forEach((_, i) => {
-      expect(alone[i].found.length).toBeGreaterThan(10_000);
-      expect(unlike(alone[i], together[i])).toBe(0);
+      expect(together[i]).toEqual(alone[i]);
     });
   });
 });
