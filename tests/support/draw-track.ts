@@ -17,6 +17,8 @@ export interface DrawnTrack {
   readonly rust: readonly Stretch[];
   /** Something 30 mm high and 50 mm wide over the rails. */
   readonly cover?: Stretch;
+  /** Light from the open end lies on so much of the flanges before the end of every stretch of rails: there they look like table. */
+  readonly litTipMm?: number;
 }
 
 const steel: Colour = [205, 205, 208];
@@ -59,7 +61,9 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number):
     if (within(pins, head.x) && head.off < track.pinDiameterMm / 2) return steel;
     const foot = at(flangeTop);
     if (within(scene.ties, foot.x) && Math.abs(foot.y) < outer + 8) return tie;
-    if (within(scene.rails, foot.x) && foot.off < (track.flangeWidthMm ?? 8) / 2) return rusty ? rust : flange;
+    const lit = scene.rails.map(([, end]): Stretch => [end - (scene.litTipMm ?? 0), end]);
+    if (within(scene.rails, foot.x) && !within(lit, foot.x) && foot.off < (track.flangeWidthMm ?? 8) / 2)
+      return rusty ? rust : flange;
     return scene.table;
   };
   for (let y = 0; y < heightPx; y++)

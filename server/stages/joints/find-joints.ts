@@ -2,7 +2,7 @@ import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
-import { missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
+import { covers, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
 import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
 import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
@@ -105,8 +105,8 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
       ),
   ].filter((gap) => gap !== null && inside(gap.joint.s));
   const gaps = clearestApart(found as OpenGap[]);
-  const hidden = withoutGaps(missing, gaps, startS)
-    .filter((span) => span.to - span.from >= shortestCoverMm && inside(startS + (span.from + span.to) / 2))
+  const hidden = covers(withoutGaps(missing, gaps, startS))
+    .filter((span) => inside(startS + (span.from + span.to) / 2))
     .map((span) => ({ fromS: startS + span.from, toS: startS + span.to }));
   const joints = [...gaps];
   const taken = [
@@ -134,6 +134,3 @@ function shownReach({ run, startS, parts }: UnrolledRun, fromS: number, toS: num
 
 /** Behind an end there are rails for at least this much: what ends against bare table is no rail, millimetres. */
 const ownSideMm = 12;
-
-/** A stretch of missing rails shorter than this that is no gap is a shadow or a spot. */
-const shortestCoverMm = 12;

@@ -61,3 +61,21 @@ export function missingSpans(
   }
   return spans.filter((s) => s.to - s.from >= shortestGapMm || atStart(s) || atEnd(s, (rows - 1) * stepMm));
 }
+
+/** A stretch of missing rails shorter than this that is no gap is a shadow, a spot or a patch of rust. */
+const shortestCoverMm = 12;
+
+/** What covers track is at least so long, with what shows of the track in breaks shorter than so much. */
+const leastExtentMm = 45;
+const longestBreakMm = 45;
+
+/** Those of some missing stretches, in order along the run, that something on the track covers. */
+export function covers(spans: readonly MissingSpan[]): MissingSpan[] {
+  const groups: MissingSpan[][] = [];
+  for (const span of spans.filter((s) => s.to - s.from >= shortestCoverMm)) {
+    const last = groups.at(-1);
+    if (last && span.from - last[last.length - 1].to < longestBreakMm) last.push(span);
+    else groups.push([span]);
+  }
+  return groups.filter((group) => group[group.length - 1].to - group[0].from >= leastExtentMm).flat();
+}

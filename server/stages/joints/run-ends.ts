@@ -64,8 +64,26 @@ function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): { at: numbe
   if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at))
     return { at: startS + farther.at, uMm: farther.uMm };
   const shown = trail && endInTrail(trail, s, towards);
-  if (shown) return { at: shown, uMm: shownEndUMm };
-  return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
+  if (shown === null) return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
+  return headsEndNear(unrolled, shown, towards) ?? { at: shown, uMm: shownEndUMm };
+}
+
+/** Heads that all end there tell the end of a run as well as heads and flanges that do. */
+const headsEnd = 0.5;
+
+/** The tip of a flange lies in the light that comes in from the open end, and may pass for table: heads end so much farther on. */
+const longestTipMm = 9;
+const beforeTipMm = 3;
+
+/** What the end of the heads alone is known to, at least. */
+const headsEndUMm = 0.6;
+
+/** Where the heads end near where flanges go over into table; null where that is not plain. */
+function headsEndNear(unrolled: UnrolledRun, shownS: number, towards: 1 | -1): { at: number; uMm: number } | null {
+  const heads = unrolled.parts.filter((view) => view.part === 'head');
+  const end = findSectionEnd(heads, shownS - unrolled.startS, towards, 20, beforeTipMm, longestTipMm);
+  if (!end || end.clearness < headsEnd) return null;
+  return { at: unrolled.startS + end.at, uMm: Math.max(headsEndUMm, end.uMm) };
 }
 
 /** What is looked at on each side of an end, millimetres from it. */
@@ -75,7 +93,7 @@ const farMm = 14;
 /** Beyond a free end there is table … */
 const tableBeyond = 0.8;
 /** … and before it there are rails. */
-const railBefore = -0.8;
+const railBefore = -0.4;
 /** What looks less than this like table beyond an end covers the track. */
 const coverBeyond = 0.3;
 
@@ -93,19 +111,24 @@ function isCovered(trail: TableTrail, s: number, towards: 1 | -1): boolean {
 /** How far from where the rails seem to end the flanges may go over into table. */
 const shownReachMm = 16;
 
-/** Where rails go over into table most plainly; null where they do not. */
+/** Where rails go over into table: the place that parts rows like rails from rows like table best; null where none does. */
 export function endInTrail(trail: TableTrail, nearS: number, towards: 1 | -1): number | null {
-  let best: { s: number; step: number } | null = null;
+  let best: { s: number; merit: number } | null = null;
   for (let s = nearS - shownReachMm; s <= nearS + shownReachMm; s += trail.stepMm / 2) {
-    const after = beyondAt(trail, s, towards);
-    const before = beyondAt(trail, s, towards > 0 ? -1 : 1);
-    const sharp = trailStep(trail, s, towards);
-    if (after > tableBeyond && before < railBefore && (!best || sharp > best.step)) best = { s, step: sharp };
+    const outer = nearS + towards * (shownReachMm + farMm);
+    const inner = nearS - towards * (shownReachMm + farMm);
+    const merit = rowsBetween(trail, s, outer) - rowsBetween(trail, inner, s);
+    const plain = beyondAt(trail, s, towards) > tableBeyond && beyondAt(trail, s, towards > 0 ? -1 : 1) < railBefore;
+    if (plain && (!best || merit > best.merit)) best = { s, merit };
   }
   return best?.s ?? null;
 }
 
-/** Change over the rows next to a place. */
-function trailStep(trail: TableTrail, s: number, towards: 1 | -1): number {
-  return towards * (meanTrail(trail, s, s + 4) - meanTrail(trail, s - 4, s));
+/** Sum of the rows of a trail between two places. */
+function rowsBetween({ startS, stepMm, like }: TableTrail, a: number, b: number): number {
+  let sum = 0;
+  const last = Math.min(like.length - 1, Math.floor((Math.max(a, b) - startS) / stepMm));
+  for (let i = Math.max(0, Math.ceil((Math.min(a, b) - startS) / stepMm)); i <= last; i++)
+    if (!Number.isNaN(like[i])) sum += like[i];
+  return sum;
 }

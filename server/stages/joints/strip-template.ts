@@ -8,7 +8,7 @@ export interface StripTemplate {
   readonly blocks: readonly Float32Array[];
 }
 
-/** Medians over blocks of the strip, then over neighbouring blocks, so that gaps and objects on the rail drop out. */
+/** Medians over blocks of the strip, then over neighbouring blocks that look like rail, so that gaps and objects on it drop out. */
 export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
   const { rows, columns, data } = strip;
   const blockRows = Math.max(4, Math.round(blockMm / strip.stepMm));
@@ -29,12 +29,68 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
     }
     own.push(profile);
   }
+  const near = (list: readonly (Float32Array | null)[], b: number, reach: number): Float32Array[] =>
+    list.slice(Math.max(0, b - reach), b + reach + 1).filter((p) => p !== null);
+  const usual = own.map((profile, b) => (isStrange(own, b) ? null : profile));
   const blocks = own.map((_, b) => {
-    const near = [-2, -1, 0, 1, 2].map((d) => own[b + d]).filter((p) => p !== undefined);
-    return Float32Array.from({ length: columns }, (_, k) => medianOf(near.map((p) => p[k])));
+    const known = near(usual, b, nearBlocks);
+    return middle(known.length > 0 ? known : near(usual, b, widestBlocks + nearBlocks));
   });
   return { columns, blockRows: rows / count, blocks };
 }
+
+/** A block's look is the middle of so many on each side; the light on a rail changes along a curve. */
+const nearBlocks = 2;
+/** What covers a rail is longer at times: as many blocks on each side of its middle, at most. */
+const widestBlocks = 4;
+/** Track on both sides of a cover looks alike but for how much light lies on it, as far as … */
+const alikeBlocks = 0.25;
+/** … and the cover otherwise than either. */
+const strangeBlock = 0.6;
+
+/** True for a block that lies in something between two stretches of rail that look like each other and not like it. */
+function isStrange(own: readonly Float32Array[], b: number): boolean {
+  for (let half = 1; half <= widestBlocks; half++) {
+    const before = own.slice(Math.max(0, b - half - nearBlocks), Math.max(0, b - half + 1));
+    const after = own.slice(b + half, b + half + nearBlocks + 1);
+    if (before.length === 0 || after.length === 0) return false;
+    const [p, q] = [middle(before), middle(after)];
+    if (
+      differenceOf(inLightOf(p, q), q) < alikeBlocks &&
+      differenceOf(own[b], p) > strangeBlock &&
+      differenceOf(own[b], q) > strangeBlock
+    )
+      return true;
+  }
+  return false;
+}
+
+/** A profile made as bright as another. */
+function inLightOf(profile: Float32Array, other: Float32Array): Float32Array {
+  let [both, own] = [0, 1e-9];
+  for (let k = 0; k < profile.length; k++) {
+    both += profile[k] * other[k];
+    own += profile[k] * profile[k];
+  }
+  return profile.map((v) => (v * both) / own);
+}
+
+const middle = (profiles: readonly Float32Array[]): Float32Array =>
+  Float32Array.from({ length: profiles[0].length }, (_, k) => medianOf(profiles.map((p) => p[k])));
+
+/** Squared difference of two profiles over the structure of the second. */
+function differenceOf(profile: Float32Array, usual: Float32Array): number {
+  const mean = usual.reduce((a, b) => a + b, 0) / usual.length;
+  let [difference, structure] = [0, flatStructure * usual.length];
+  for (let k = 0; k < usual.length; k++) {
+    difference += (profile[k] - usual[k]) ** 2;
+    structure += (usual[k] - mean) ** 2;
+  }
+  return difference / structure;
+}
+
+/** Structure of a profile below which none is told from grain, a column. */
+const flatStructure = 2e-4;
 
 export function templateAt(template: StripTemplate, row: number): Float32Array {
   const b = Math.floor(row / template.blockRows);
@@ -92,7 +148,7 @@ export function unlikeness(strip: RailStrip, template: StripTemplate, halfRows: 
       }
       if (difference < least) least = difference;
     }
-    out[i] = outside ? Number.NaN : least / (structure + (last - first) * 2e-4);
+    out[i] = outside ? Number.NaN : least / (structure + (last - first) * flatStructure);
   }
   return out;
 }

@@ -157,21 +157,31 @@ export function seenAt(
   return out;
 }
 
-/** Smallest distance of each run to each side: the least of its profile places, refined between them. */
+/**
+ * Smallest distance of each run to each side: the least of its profile places, refined between them. Where track is covered
+ * counts only if it is surely nearer than all track that is seen.
+ */
 export function smallestClearances(layout: MeasuredLayout): FaceDistance[] {
   const out: FaceDistance[] = [];
   for (const run of layout.runs) {
-    const best = new Map<string, FaceDistance>();
+    const seen = new Map<string, FaceDistance>();
+    const covered = new Map<string, FaceDistance>();
     for (const piece of run.pieces) {
+      const least = piece.seen ? seen : covered;
       const length = piece.toS - piece.fromS;
       const count = Math.max(2, Math.ceil(length / 2));
       for (let i = 0; i <= count; i++)
         for (const d of distancesAt(layout, run, piece, piece.fromS + (i / count) * length)) {
-          const known = best.get(d.side);
-          if (!known || d.distance.value < known.distance.value) best.set(d.side, d);
+          const known = least.get(d.side);
+          if (!known || d.distance.value < known.distance.value) least.set(d.side, d);
         }
     }
-    out.push(...best.values());
+    for (const side of layout.sides) {
+      const [bare, under] = [seen.get(side.name), covered.get(side.name)];
+      const surely = under && (!bare || under.distance.value + 2 * under.distance.u < bare.distance.value);
+      const smallest = surely ? under : bare;
+      if (smallest) out.push(smallest);
+    }
   }
   return out;
 }

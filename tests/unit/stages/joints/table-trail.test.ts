@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { RunInPhoto } from '../../../../server/scene/run-in-photo.js';
 import { lowTrack, type TrackProfile, tallTrack } from '../../../../server/scene/track-profile.js';
 import { findJoints } from '../../../../server/stages/joints/find-joints.js';
+import { endInTrail } from '../../../../server/stages/joints/run-ends.js';
 import { gapInTrail, tableSpans } from '../../../../server/stages/joints/table-spans.js';
 import { meanTrail, type TableTrail, tableTrail } from '../../../../server/stages/joints/table-trail.js';
 import { cameraAboveTrack, type DrawnTrack, drawTrack, lineAlongTrack } from '../../../support/draw-track.js';
@@ -84,4 +85,24 @@ describe('open gaps in a drawn photo', () => {
     expect(Math.abs(open[0].gapMm.value - 8.5)).toBeLessThan(0.6);
     expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(0.6);
   });
+});
+
+describe('the ends of a run in a drawn photo', () => {
+  it.each([0, 4, 7])('are where the heads end, though light lies on %i mm of the flanges there', (litTipMm) => {
+    const table = [165, 150, 120] as const;
+    const { toS, toUMm } = findJoints(photoOf({ table, rails: [[10, 570]], litTipMm }));
+    expect(Math.abs(toS - 570)).toBeLessThan(0.8);
+    expect(toUMm).toBeLessThan(1);
+  });
+
+  it.each([1, -1] as const)(
+    'part the rows like rails from those like table, most unlike them all (towards %i)',
+    (towards) => {
+      // Rust and a lit spot make the last of the rails look less like themselves, and once like table.
+      const likeAt = (beyond: number): number => (beyond > 0 ? 2 : beyond > -8 ? -0.3 : beyond > -11 ? 0.9 : -1.8);
+      const like = Float32Array.from({ length: 200 }, (_, i) => likeAt(towards * (i - 100)));
+      const end = endInTrail({ startS: 0, stepMm: 1, like }, 100 - towards * 6, towards);
+      expect(Math.abs((end ?? Number.NaN) - 100)).toBeLessThan(1.1);
+    },
+  );
 });

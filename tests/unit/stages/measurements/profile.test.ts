@@ -6,7 +6,7 @@ import type {
   MeasuredSide,
 } from '../../../../server/scene/measured-layout.js';
 import { tallTrack } from '../../../../server/scene/track-profile.js';
-import { profileOfRun } from '../../../../server/stages/measurements/distances.js';
+import { profileOfRun, smallestClearances } from '../../../../server/stages/measurements/distances.js';
 
 /** A side along y = 0 and one along x = 0, table where both coordinates are positive. */
 const sides = [
@@ -64,5 +64,35 @@ describe('the profile past a corner of the table', () => {
     // Steps of 8 mm at most, and one change of sides.
     expect(profile.length).toBe(Math.ceil(254 / 8) + 1 + 2);
     expect(profile.filter((p, i) => i > 0 && p.side !== profile[i - 1].side)).toHaveLength(1);
+  });
+});
+
+describe('the smallest clearance', () => {
+  /** Track along y = 60, and beside it a covered stretch that lies nearer to the side by its middle. */
+  const straight = (y: number, seen: boolean): MeasuredPiece => ({
+    arc: { x: 500, y, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 100 },
+    arcIndex: seen ? 0 : 9,
+    straight: true,
+    seen,
+    fromS: -100,
+    toS: 100,
+  });
+  const nearestOf = (coveredU: number): { y: number; u: number } => {
+    const pieces = [straight(60, true), straight(50, false)];
+    const variance = [0, 0, 0, 0, coveredU ** 2, 0, 0, 0, 0];
+    const covariance = (a: number, b: number): number[] =>
+      a === 9 && b === 9 ? variance : new Array<number>(9).fill(0);
+    const all = smallestClearances({ ...layout, runs: [{ ...run, pieces }], arcCovariance: covariance });
+    const { at, distance } = all.find((c) => c.side === 'A') ?? { at: [0, 0], distance: { u: 0 } };
+    return { y: Math.round(at[1] + 20), u: distance.u };
+  };
+
+  it('is that of covered track where this is surely nearer', () => {
+    expect(nearestOf(1).y).toBe(50);
+  });
+
+  it('is that of the track that is seen where covered track may lie anywhere', () => {
+    expect(nearestOf(30).y).toBe(60);
+    expect(nearestOf(30).u).toBeLessThan(1);
   });
 });
