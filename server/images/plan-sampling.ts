@@ -67,7 +67,7 @@ export function fillGreyPlan(
   isNeeded: (column: number, row: number) => boolean,
 ): void {
   const columns = Math.ceil(grid.widthPx / planCellPx);
-  const rows = Math.ceil(grid.heightPx / planCellPx);
+  const rows = cellRows(grid);
   const isIn = (c: number, r: number): boolean => c >= 0 && r >= 0 && c < columns && r < rows && isNeeded(c, r);
   const knotsOf = (row: number): Float64Array =>
     knotsOfRow(
@@ -163,22 +163,44 @@ function greyCell(
 
 /** The coloured picture of the table from above; white outside the photo. */
 export function colourPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Raster {
-  const out = new Uint8Array(grid.widthPx * grid.heightPx * 3).fill(255);
+  const out = new Uint8Array(grid.widthPx * grid.heightPx * 3);
+  fillColourPlan(raster, camera, grid, heightMm, out, 0, cellRows(grid));
+  return { widthPx: grid.widthPx, heightPx: grid.heightPx, channels: 3, data: out };
+}
+
+/** Rows of squares of `planCellPx` pixels, the last one perhaps cut. */
+export function cellRows(grid: PlanGrid): number {
+  return Math.ceil(grid.heightPx / planCellPx);
+}
+
+/**
+ * A part of the coloured picture: the squares of `planCellPx` pixels in some rows of them.
+ * @param out the whole picture, three channels
+ */
+export function fillColourPlan(
+  raster: Raster,
+  camera: Camera,
+  grid: PlanGrid,
+  heightMm: number,
+  out: Uint8Array,
+  fromRow: number,
+  toRow: number,
+): void {
   const columns = Math.ceil(grid.widthPx / planCellPx);
-  const rows = Math.ceil(grid.heightPx / planCellPx);
+  const rowBytes = 3 * grid.widthPx;
+  out.fill(255, fromRow * planCellPx * rowBytes, Math.min(toRow * planCellPx, grid.heightPx) * rowBytes);
   const knotsOf = (row: number): Float64Array => knotsOfRow(camera, grid, heightMm, row, () => true);
-  let above = knotsOf(0);
-  for (let row = 0; row < rows; row++) {
+  let above = knotsOf(fromRow);
+  for (let row = fromRow; row < toRow; row++) {
     const below = knotsOf(row + 1);
     for (let c = 0; c < columns; c++) colourCell(raster, grid, above, below, c, row, out);
     above = below;
   }
-  return { widthPx: grid.widthPx, heightPx: grid.heightPx, channels: 3, data: out };
 }
 
 /** The plan pixels between four knots. */
 function colourCell(
-  { data, widthPx, heightPx }: Raster,
+  raster: Raster,
   grid: PlanGrid,
   above: Float64Array,
   below: Float64Array,
@@ -186,6 +208,7 @@ function colourCell(
   row: number,
   out: Uint8Array,
 ): void {
+  const { widthPx, heightPx } = raster;
   const k = 2 * column;
   const left = column * planCellPx;
   const top = row * planCellPx;
@@ -193,26 +216,61 @@ function colourCell(
   const height = Math.min(planCellPx, grid.heightPx - top);
   for (let j = 0; j < height; j++) {
     const v = j / planCellPx;
-    let px = above[k] + v * (below[k] - above[k]);
-    let py = above[k + 1] + v * (below[k + 1] - above[k + 1]);
-    const stepX = (above[k + 2] + v * (below[k + 2] - above[k + 2]) - px) / planCellPx;
-    const stepY = (above[k + 3] + v * (below[k + 3] - above[k + 3]) - py) / planCellPx;
-    let to = ((top + j) * grid.widthPx + left) * 3;
-    for (let i = 0; i < width; i++, px += stepX, py += stepY, to += 3) {
-      if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) continue;
-      const x = px | 0;
-      const y = py | 0;
-      const fx = px - x;
-      const fy = py - y;
-      const a = (y * widthPx + x) * 3;
-      const b = a + widthPx * 3;
-      const right = fx * (1 - fy);
-      const under = (1 - fx) * fy;
-      const both = fx * fy;
-      const here = 1 - right - under - both;
-      out[to] = here * data[a] + right * data[a + 3] + under * data[b] + both * data[b + 3] + 0.5;
-      out[to + 1] = here * data[a + 1] + right * data[a + 4] + under * data[b + 1] + both * data[b + 4] + 0.5;
-      out[to + 2] = here * data[a + 2] + right * data[a + 5] + under * data[b + 2] + both * data[b + 5] + 0.5;
+    const x0 = above[k] + v * (below[k] - above[k]);
+    const y0 = above[k + 1] + v * (below[k + 1] - above[k + 1]);
+    const x1 = above[k + 2] + v * (below[k + 2] - above[k + 2]);
+    const y1 = above[k + 3] + v * (below[k + 3] - above[k + 3]);
+    const to = ((top + j) * grid.widthPx + left) * 3;
+    const isIn =
+      Math.min(x0, x1) >= 0 &&
+      Math.min(y0, y1) >= 0 &&
+      Math.max(x0, x1) < widthPx - 1 &&
+      Math.max(y0, y1) < heightPx - 1;
+    const stepX = (x1 - x0) / planCellPx;
+    const stepY = (y1 - y0) / planCellPx;
+    if (isIn) {
+      colourRow(raster, x0, y0, stepX, stepY, width, out, to);
+      continue;
     }
+    // At the border of the photo, pixel by pixel.
+    for (let i = 0; i < width; i++) {
+      const px = x0 + i * stepX;
+      const py = y0 + i * stepY;
+      if (px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)
+        colourRow(raster, px, py, 0, 0, 1, out, to + 3 * i);
+    }
+  }
+}
+
+/** Photo positions are counted in parts of a pixel that whole numbers hold for any photo: 2^14, of which 2^8 weigh. */
+const positionParts = 1 << 14;
+
+/** Plan pixels in a row, all in the photo, linear between its pixels. */
+function colourRow(
+  { data, widthPx }: Raster,
+  px: number,
+  py: number,
+  stepX: number,
+  stepY: number,
+  count: number,
+  out: Uint8Array,
+  start: number,
+): void {
+  const across = (stepX * positionParts) | 0;
+  const down = (stepY * positionParts) | 0;
+  let x = (px * positionParts) | 0;
+  let y = (py * positionParts) | 0;
+  for (let i = 0, to = start; i < count; i++, x += across, y += down, to += 3) {
+    const fx = (x >> 6) & 255;
+    const fy = (y >> 6) & 255;
+    const a = ((y >> 14) * widthPx + (x >> 14)) * 3;
+    const b = a + widthPx * 3;
+    const both = (fx * fy + 128) >> 8;
+    const right = fx - both;
+    const under = fy - both;
+    const here = 256 - fx - under;
+    out[to] = (here * data[a] + right * data[a + 3] + under * data[b] + both * data[b + 3] + 128) >> 8;
+    out[to + 1] = (here * data[a + 1] + right * data[a + 4] + under * data[b + 1] + both * data[b + 4] + 128) >> 8;
+    out[to + 2] = (here * data[a + 2] + right * data[a + 5] + under * data[b + 2] + both * data[b + 5] + 128) >> 8;
   }
 }

@@ -7,13 +7,12 @@ import type { Report } from '../contract/report.js';
 import type { Progress, StageName } from '../contract/stages.js';
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type Camera, photoFromTable } from '../geometry/camera.js';
+import { sharedRaster } from '../images/share-raster.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { Photo } from '../scene/photo.js';
 import type { RailTrace } from '../scene/rail-trace.js';
-import type { TableEdge } from '../scene/table-edge.js';
 import type { TrackProfile } from '../scene/track-profile.js';
-import { outsideFaceOffsetMm } from '../scene/track-profile.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import { startCamera } from '../stages/camera/start-camera.js';
@@ -21,25 +20,28 @@ import type { ArcSpan } from '../stages/camera/track-arcs.js';
 import { findJoints } from '../stages/joints/find-joints.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
-import { drawPlanView } from '../stages/plan-view/draw-plan-view.js';
+import { drawPlanView, encodePlanView } from '../stages/plan-view/draw-plan-view.js';
 import { carryTrace } from '../stages/rails/carry-trace.js';
 import { centreLineOf } from '../stages/rails/centre-line.js';
 import { cutEvenly } from '../stages/rails/cut-pieces.js';
-import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
+import { defaultFindRailsOptions, findRails } from '../stages/rails/find-rails.js';
 import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
-import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
 import { adjustTable, type SideArc } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
+import { carryJoints } from './carry-joints.js';
 import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { coverageOf } from './coverage-of.js';
+import { drawInTwo } from './draw-beside.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
+import { type EdgeInPhoto, lookForEdge } from './look-for-edge.js';
 import { mergeRuns } from './merge-runs.js';
+import { secondThread } from './second-thread.js';
 import { solvedTableOf } from './solved-table.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
 import { judgeTapes, noTapes, sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
 import { reasonsOf, warningsOf } from './warnings.js';
-import { reportShift, writeReport } from './write-report.js';
+import { placesShown, reportShift, writeReport } from './write-report.js';
 
 export interface MeasureOptions {
   readonly track: TrackProfile;
@@ -83,6 +85,7 @@ export async function measureTable(
   if (files.length === 0) return failed(problem('no-photos', {}));
   const { track, markerSideMm } = options;
   const step = progressSteps(hooks, files.length);
+  secondThread.start();
 
   const photos: Photo[] = [];
   const detections: MarkerDetection[][] = [];
@@ -93,7 +96,7 @@ export async function measureTable(
     await step('markers', file.name);
     const markers = await detectMarkers(photo.value, { borderModules: options.borderModules, signal: hooks.signal });
     if (!markers.ok) return markers;
-    photos.push(photo.value);
+    photos.push(secondThread.isApart ? { ...photo.value, raster: sharedRaster(photo.value.raster) } : photo.value);
     detections.push(markers.value);
   }
 
@@ -156,31 +159,37 @@ export async function measureTable(
   }
   traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'others', hooks.signal);
 
-  const edges: { photo: number; edge: TableEdge }[] = [];
-  for (let i = 0; i < photos.length; i++) {
-    await step('table-edge', photos[i].name);
-    const edge = lookForEdge(photos[i], i, state, detections[i], traces, track, byHand, hooks.signal);
-    if (edge) edges.push({ photo: i, edge });
+  // The second thread looks for the table's edge while this one looks for joints: neither needs the other.
+  const edges: Promise<EdgeInPhoto | null>[] = [];
+  for (const [i, photo] of photos.entries()) {
+    await step('table-edge', photo.name);
+    const { cameras } = state;
+    edges.push(lookForEdge(secondThread, photo, i, cameras[i], detections[i], traces, track, byHand, hooks.signal));
+    // Should the joints fail first, nobody waits for it.
+    edges[i].catch(() => {});
   }
-  const sides = byHand.sides(edges);
-
-  for (let pass = 0; pass < 2; pass++) {
-    await step('joints', null);
-    const { output, firstSide } = settle(sides);
-    const named = sides.length > 0 ? measuredSides(sides, state.arcs, firstSide, state) : [];
-    if (pass === 0) tapes = judgeTapes(options.tapeChecks, options.sideChecks ?? [], output, named);
-    sideTapes = sideTapesOf(tapes.ofSides, named, firstSide);
-    traces = traces.map((t) =>
-      refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, 1.5, hooks.signal),
-    );
-  }
-  const primary = primaryPhoto(traces, photos.length);
-  settle(sides);
-  const lines = traces.map(centreLineOf);
-  const drafts = traces.map((trace, i) => {
+  await step('joints', null);
+  const camerasAtJoints = state.cameras;
+  const joints = traces.map((trace) => {
     const { raster } = photos[trace.photo];
-    const found = findJoints({ raster, camera: state.cameras[trace.photo], track, line: lines[i].line });
-    return draftRun(trace, lines[i], byHand.joints(found, trace, lines[i].line, { photos, cameras: state.cameras }));
+    const along = centreLineOf(trace);
+    const found = findJoints({ raster, camera: camerasAtJoints[trace.photo], track, line: along.line });
+    return { along, found: byHand.joints(found, trace, along.line, { photos, cameras: camerasAtJoints }) };
+  });
+  const sides = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
+
+  await step('joints', null);
+  const withSides = settle(sides);
+  const named = sides.length > 0 ? measuredSides(sides, state.arcs, withSides.firstSide, state) : [];
+  tapes = judgeTapes(options.tapeChecks, options.sideChecks ?? [], withSides.output, named);
+  sideTapes = sideTapesOf(tapes.ofSides, named, withSides.firstSide);
+  if (tapes.between.length + sideTapes.length > 0) settle(sides);
+  const primary = primaryPhoto(traces, photos.length);
+  const drafts = traces.map((trace, i) => {
+    const along = centreLineOf(trace);
+    const before = { along: joints[i].along, camera: camerasAtJoints[trace.photo] };
+    const now = { along, camera: state.cameras[trace.photo] };
+    return draftRun(trace, along, carryJoints(joints[i].found, before, now, track));
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
@@ -211,6 +220,11 @@ export async function measureTable(
     arcCovariance,
   };
   const shift = reportShift(layout.sides);
+  await step('plan-view', null);
+  const shown = placesShown(layout, state, markerSideMm, shift);
+  const draw = drawInTwo(secondThread, hooks.signal);
+  const { planView, raster } = await drawPlanView(photos, state.cameras, primary, shift, shown, track, draw);
+  const encoded = encodePlanView(raster);
   const solved = solvedTableOf({ adjusted, start, sides, traces, primary, markerSideMm }, layout);
   const coverage = coverageOf(solved, shift);
   const written = writeReport({
@@ -232,35 +246,7 @@ export async function measureTable(
     }),
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
-  await step('plan-view', null);
-  const view = await drawPlanView(photos, state.cameras, primary, shift, report, track);
-  return ok({ report, ...view });
-}
-
-function lookForEdge(
-  photo: Photo,
-  index: number,
-  state: AdjustmentState,
-  markers: readonly MarkerDetection[],
-  traces: readonly RailTrace[],
-  track: TrackProfile,
-  byHand: HandCorrections,
-  signal?: AbortSignal,
-): TableEdge | null {
-  const mine = traces.filter((t) => t.photo === index);
-  const trackInTable = mine.flatMap((t) => t.samples.filter((_, i) => i % 3 === 0).map(({ x, y }) => ({ x, y })));
-  const input = {
-    photo,
-    camera: state.cameras[index],
-    markers,
-    trackInTable,
-    railTopMm: track.railTopMm,
-    halfTrackMm: outsideFaceOffsetMm(track),
-  };
-  const given = byHand.edge(index, input, signal);
-  if (given) return given;
-  const edge = findTableEdge(input, undefined, signal);
-  return edge.ok ? edge.value : null;
+  return ok({ report, planView, planViewJpeg: await encoded });
 }
 
 function isInPicture({ raster }: Photo, camera: Camera, x: number, y: number, track: TrackProfile): boolean {
@@ -288,7 +274,7 @@ function progressSteps(
   photoCount: number,
 ): (stage: StageName, photo: string | null) => Promise<void> {
   let done = 0;
-  const total = photoCount * 4 + 6;
+  const total = photoCount * 4 + 5;
   return async (stage, photo) => {
     throwIfCancelled(hooks.signal);
     hooks.onProgress?.({ stage, photo, ratio: Math.min(0.99, done++ / total) });

@@ -29,6 +29,34 @@ export function reportShift(sides: readonly MeasuredSide[]): TableShift {
   return { originX: p.x, originY: p.y, turnRad: -first.arc.headingRad };
 }
 
+/** Turns places of the adjustment's frame into the report's. */
+function moverOf(shift: TableShift): (x: number, y: number) => Pair {
+  const c = Math.cos(shift.turnRad);
+  const s = Math.sin(shift.turnRad);
+  return (x, y) => {
+    const dx = x - shift.originX;
+    const dy = y - shift.originY;
+    return [c * dx - s * dy, s * dx + c * dy];
+  };
+}
+
+/** Ends of table sides and of pieces of track, and corners of markers: what a picture of the table has to show, report frame. */
+export function placesShown(
+  layout: MeasuredLayout,
+  state: AdjustmentState,
+  markerSideMm: number,
+  shift: TableShift,
+): Pair[] {
+  const move = moverOf(shift);
+  const pieces = layout.runs.flatMap((run) => run.pieces);
+  const ends = [...layout.sides, ...pieces].flatMap(({ arc, fromS, toS }) =>
+    [fromS, toS].map((s) => pointOnArc(arc, s)).map(({ x, y }) => move(x, y)),
+  );
+  const side = markerSideMm * state.printScale;
+  const corners = state.markers.flatMap((m) => [0, 1, 2, 3].map((k) => move(...markerCornerInTable(m, side, k))));
+  return [...ends, ...corners];
+}
+
 export interface ReportInput {
   readonly layout: MeasuredLayout;
   readonly state: AdjustmentState;
@@ -46,13 +74,7 @@ export interface ReportInput {
 export function writeReport(input: ReportInput): Report {
   const { layout, state } = input;
   const shift = reportShift(layout.sides);
-  const c = Math.cos(shift.turnRad);
-  const s = Math.sin(shift.turnRad);
-  const move = (x: number, y: number): Pair => {
-    const dx = x - shift.originX;
-    const dy = y - shift.originY;
-    return [c * dx - s * dy, s * dx + c * dy];
-  };
+  const move = moverOf(shift);
   const moved = (d: FaceDistance): Report['clearances'][number] => ({
     side: d.side,
     run: d.run,

@@ -141,7 +141,7 @@ const rules = [
     module: {
       path: '^(server|web)/',
       pathNot:
-        '^server/kernels/|\\.d\\.ts$|^server/(cli|main|jobs/worker)\\.ts$|^server/planner/(count-stock|overhang)\\.ts$|^web/(main|vite\\.config)\\.ts$',
+        '^server/kernels/|\\.d\\.ts$|^server/(cli|main|jobs/worker|pipeline/second-thread-program)\\.ts$|^server/planner/(count-stock|overhang)\\.ts$|^web/(main|vite\\.config)\\.ts$',
       numberOfDependentsLessThan: 1,
     },
   },

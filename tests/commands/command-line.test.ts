@@ -209,6 +209,20 @@ describe('the command line', () => {
     await expect.poll(() => commandLinesWith(photo), { timeout: 5000 }).toBe(0);
   });
 
+  // taskset (Linux) keeps a program and its threads to some processors.
+  it.skipIf(spawnSync('taskset', ['-c', '0,1', 'true']).status !== 0)(
+    'measures the same with one processor as with two',
+    () => {
+      const measured = ['0', '0,1'].map((processors) => {
+        const words = [process.execPath, 'server/gapwright.mjs', 'measure', sample('three-straights.jpg')];
+        const run = spawnSync('taskset', ['-c', processors, ...words], { cwd: root, encoding: 'utf8' });
+        expect(run.status).toBe(0);
+        return run.stdout;
+      });
+      expect(measured[0]).toBe(measured[1]);
+    },
+  );
+
   it('says that the result cannot be written, and leaves nothing half-written', () => {
     const { status, told } = gapwright('markers-sheet', '--ids', '0', '--out', join(folder, 'none-such', 'sheet.pdf'));
     expect(status).toBe(2);

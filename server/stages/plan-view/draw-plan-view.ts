@@ -1,8 +1,8 @@
 import type { PlanView } from '../../contract/plan-view.js';
-import type { Report } from '../../contract/report.js';
 import type { Camera } from '../../geometry/camera.js';
 import { multiply3 } from '../../geometry/rotation.js';
-import { colourPlan } from '../../images/plan-sampling.js';
+import { colourPlan, type PlanGrid } from '../../images/plan-sampling.js';
+import type { Raster } from '../../images/raster.js';
 import { pictureCodec } from '../../images/sharp-codec.js';
 import type { Photo } from '../../scene/photo.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
@@ -12,29 +12,29 @@ import { mergePhotos } from './merge-photos.js';
 const borderMm = 40;
 const mostPx = 3000;
 
+/** Draws the picture from one photo, as `colourPlan` does; several threads may share the work. */
+export type DrawPlan = (raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number) => Promise<Raster>;
+
 /**
  * The picture of the table from straight above, true at the height of the rail top, in the report's table frame. Several
  * photos are put together to one picture; the primary one, from which the runs are taken, is preferred.
  * @param cameras one for each photo, in the frame of the adjustment
  * @param shift from the frame of the adjustment to the report's
+ * @param shown places that the picture has to show, report frame
  */
 export async function drawPlanView(
   photos: readonly Photo[],
   cameras: readonly Camera[],
   primary: number,
   shift: { readonly originX: number; readonly originY: number; readonly turnRad: number },
-  report: Report,
+  shown: readonly (readonly [number, number])[],
   track: TrackProfile,
-): Promise<{ planView: PlanView; planViewJpeg: Uint8Array }> {
-  const points = [
-    ...report.table.outline,
-    ...report.runs.flatMap((r) => r.pieces.flatMap((p) => [p.from, p.to])),
-    ...report.markers.flatMap((m) => m.corners),
-  ];
-  const x0 = Math.min(...points.map((p) => p[0])) - borderMm;
-  const x1 = Math.max(...points.map((p) => p[0])) + borderMm;
-  const y0 = Math.min(...points.map((p) => p[1])) - borderMm;
-  const y1 = Math.max(...points.map((p) => p[1])) + borderMm;
+  draw: DrawPlan = async (...asked) => colourPlan(...asked),
+): Promise<{ planView: PlanView; raster: Raster }> {
+  const x0 = Math.min(...shown.map((p) => p[0])) - borderMm;
+  const x1 = Math.max(...shown.map((p) => p[0])) + borderMm;
+  const y0 = Math.min(...shown.map((p) => p[1])) - borderMm;
+  const y1 = Math.max(...shown.map((p) => p[1])) + borderMm;
   const mmPerPx = Math.max(0.75, Math.max(x1 - x0, y1 - y0) / mostPx);
   const grid = {
     x0,
@@ -46,23 +46,22 @@ export async function drawPlanView(
   const placed = photos.map((photo, i) => ({ raster: photo.raster, camera: cameraInReport(cameras[i], shift) }));
   const raster =
     placed.length === 1
-      ? colourPlan(placed[0].raster, placed[0].camera, grid, track.railTopMm)
+      ? await draw(placed[0].raster, placed[0].camera, grid, track.railTopMm)
       : await mergePhotos(placed, primary, grid, track.railTopMm);
-  const planViewJpeg = await pictureCodec(raster.data, {
-    raw: { width: raster.widthPx, height: raster.heightPx, channels: 3 },
-  })
-    .jpeg({ quality: 86 })
-    .toBuffer();
-  return {
-    planView: {
-      widthPx: grid.widthPx,
-      heightPx: grid.heightPx,
-      mmPerPx,
-      originInTable: [x0, y1],
-      heightMm: track.railTopMm,
-    },
-    planViewJpeg: new Uint8Array(planViewJpeg),
+  const planView = {
+    widthPx: grid.widthPx,
+    heightPx: grid.heightPx,
+    mmPerPx,
+    originInTable: [x0, y1] as [number, number],
+    heightMm: track.railTopMm,
   };
+  return { planView, raster };
+}
+
+/** Writes the picture as a JPEG file, beside whatever else goes on. */
+export async function encodePlanView({ widthPx, heightPx, data }: Raster): Promise<Uint8Array> {
+  const raw = { width: widthPx, height: heightPx, channels: 3 } as const;
+  return new Uint8Array(await pictureCodec(data, { raw }).jpeg({ quality: 86 }).toBuffer());
 }
 
 function cameraInReport(

@@ -59,7 +59,8 @@ export function placeOfSample({ line, sampleS }: TraceLine, index: number): numb
   }
   const length = roundMm(line);
   const turns = Math.floor(index / n);
-  const i = Math.floor(index - turns * n);
+  // A hair less than no turn would be rounded to a whole one.
+  const i = Math.min(n - 1, Math.floor(index - turns * n));
   const next = i + 1 < n ? sampleS[i + 1] : length + sampleS[0];
   return turns * length + sampleS[i] + (index - turns * n - i) * (next - sampleS[i]);
 }

@@ -3,7 +3,6 @@ import { fillGreyPlan, type PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
-import { middleLine } from './centre-line.js';
 import { findLight, lightOverhead } from './find-light.js';
 import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
@@ -131,23 +130,6 @@ export function followLines(
 
 /** How far a light that stands elsewhere than overhead may have drawn the first rough path off the rails. */
 const lightShiftMm = 3;
-
-/** Follows a trace again with a better camera; the trace has been carried over to it. */
-export function refineTrace(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  trace: RailTrace,
-  reachMm: number,
-  signal?: AbortSignal,
-): RailTrace {
-  const line = middleLine(trace);
-  const how = { reachMm, stepMm: trace.stepMm, light: trace.light };
-  return {
-    ...trace,
-    samples: refinePath(raster, camera, track, line, trace.closed, how, signal),
-  };
-}
 
 /** The rectangle of the table that a photo shows, at a height, no farther than reachMm from the origin. */
 export function gridOfPhoto(
