@@ -1,12 +1,12 @@
 import { basename } from 'node:path';
 import { failed, ok, type Result } from '../base/result.js';
-import { type Corrections, correctionsFormat, correctionsSchema } from '../contract/corrections.js';
+import type { Corrections } from '../contract/corrections.js';
 import { coverageAdvice, warningStyle } from '../contract/coverage-words.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import { type Progress, stageLabels } from '../contract/stages.js';
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
-import { type SheetOptions, sheetForms } from '../exports/sheets.js';
+import type { SheetOptions } from '../exports/sheets.js';
 import { type MeasuredTable, measureTable } from '../pipeline/measure-table.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import type { TrackProfile } from '../scene/track-profile.js';
@@ -74,6 +74,8 @@ async function drawPicture(input: CommandInput, measured: MeasuredTable): Promis
     tableName: '',
     accessories: [],
   };
+  // Loaded here, as the checks of corrections are: most measurements need neither.
+  const { sheetForms } = await import('../exports/sheets.js');
   const png = await sheetForms['plan-view.png'].make({ report, planView, picture: planViewJpeg }, options);
   return writeNamedFile(path, png);
 }
@@ -114,6 +116,7 @@ async function readCorrections(path: string | undefined): Promise<Result<Correct
   if (path === undefined) return ok(undefined);
   const json = await readNamedJson(path);
   if (!json.ok) return json;
+  const { correctionsFormat, correctionsSchema } = await import('../contract/corrections.js');
   const found = String((json.value as { format?: unknown } | null)?.format);
   if (found !== correctionsFormat)
     return failed(problem('wrong-format', { name: basename(path), expected: correctionsFormat, found }));

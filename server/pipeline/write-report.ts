@@ -1,6 +1,5 @@
 import type { Coverage } from '../contract/coverage.js';
 import type { Report, ReportPiece } from '../contract/report.js';
-import { reportFormat } from '../contract/report.js';
 import { multiply3 } from '../geometry/rotation.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured-layout.js';
@@ -84,7 +83,8 @@ export function writeReport(input: ReportInput): Report {
     seen: d.seen,
   });
   return {
-    format: reportFormat,
+    // As `reportFormat`, whose module would load what checks reports.
+    format: 'gapwright-measurement/1',
     photos: layout.photoNames.map((file, i) => photoOf(input, file, i, shift)),
     markers: state.markers.map((m) => {
       const side = input.markerSideMm * state.printScale;

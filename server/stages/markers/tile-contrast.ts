@@ -19,7 +19,7 @@ export interface TileContrast {
 export interface DarkRuns {
   readonly rows: number;
   readonly count: number;
-  /** First pixel of each run, and the first after it; what comes after the last is of no account. */
+  /** First pixel of each run, and the first after it; what comes after the last is of no account. Until others are asked for. */
   readonly spans: Int32Array;
   /** The first run of each row, and the number of all. */
   readonly firstOfRow: Int32Array;
@@ -63,6 +63,9 @@ export function tileContrast(grey: Raster): TileContrast {
   return { columns, rows, low, high, usualRange };
 }
 
+/** Room for runs, used again and again: new memory costs more than what is done in it. */
+let spanRoom = new Int32Array(1 << 16);
+
 /**
  * Runs of pixels under a limit between the extremes around their tile.
  * @param leastContrast a tile in which they differ by less holds none, codes
@@ -77,18 +80,17 @@ export function darkRuns(grey: Raster, tiles: TileContrast, leastContrast: numbe
   }
   const { buffer } = run.memory;
   const firstOfRow = new Int32Array(grey.heightPx + 1);
-  let spans = new Int32Array(1 << 16);
   let count = 0;
   eachBand(grey, run, bandAt, (first, bandRows) => {
     const found = run.findRuns(first, bandRows, leastContrast, fraction);
     const firsts = new Int32Array(buffer, run.firstsAt(), bandRows);
     for (let y = 0; y < bandRows; y++) firstOfRow[first + y] = count + firsts[y];
-    if (2 * (count + found) > spans.length) spans = grown(spans, 2 * (count + found));
-    spans.set(new Int32Array(buffer, run.spansAt(), 2 * found), 2 * count);
+    if (2 * (count + found) > spanRoom.length) spanRoom = grown(spanRoom, 2 * (count + found));
+    spanRoom.set(new Int32Array(buffer, run.spansAt(), 2 * found), 2 * count);
     count += found;
   });
   firstOfRow[grey.heightPx] = count;
-  return { rows: grey.heightPx, count, spans, firstOfRow };
+  return { rows: grey.heightPx, count, spans: spanRoom, firstOfRow };
 }
 
 /** The kernel with room for a picture's tiles and a band of its rows. */
