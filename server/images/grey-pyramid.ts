@@ -99,6 +99,9 @@ export function doubleGrey(raster: Raster): Raster {
   return { widthPx: 2 * widthPx, heightPx: 2 * heightPx, channels: 1, data: doubled };
 }
 
+/** On smaller pictures nothing is looked for. */
+const leastSideOfLevelsPx = 60;
+
 /** A picture and its halves, down to the last whose shorter side is at least `leastSidePx`; level i is 2^i times smaller. */
 export function greyPyramid(grey: Raster, leastSidePx: number): Raster[] {
   const levels = [grey];
@@ -107,6 +110,17 @@ export function greyPyramid(grey: Raster, leastSidePx: number): Raster[] {
     if (Math.min(last.widthPx, last.heightPx) < 2 * leastSidePx) return levels;
     levels.push(halveGrey(last));
   }
+}
+
+const kept = new WeakMap<Raster, readonly Raster[]>();
+
+/** The grey pyramid of a picture, its shorter side 60 px and more; made once, and kept as long as the picture. */
+export function greyLevels(raster: Raster): readonly Raster[] {
+  const known = kept.get(raster);
+  if (known) return known;
+  const levels = greyPyramid(greyFromRgb(raster), leastSideOfLevelsPx);
+  kept.set(raster, levels);
+  return levels;
 }
 
 /** Place on the whole picture of a coordinate on level i of its pyramid (pixel centres at integers on both). */

@@ -52,41 +52,8 @@ export function walkPlan(
   }
 }
 
-/**
- * Brightness of the table seen from above where it is needed, sRGB-coded 0…255, NaN outside the photo; each pixel the mean
- * of 2 × 2 samples.
- * @param out row by row; what is not needed is left as it is
- * @param isNeeded asked for each square of `planCellPx` pixels, by column and row
- */
-export function fillGreyPlan(
-  raster: Raster,
-  camera: Camera,
-  grid: PlanGrid,
-  heightMm: number,
-  out: Float32Array,
-  isNeeded: (column: number, row: number) => boolean,
-): void {
-  const columns = Math.ceil(grid.widthPx / planCellPx);
-  const rows = cellRows(grid);
-  const isIn = (c: number, r: number): boolean => c >= 0 && r >= 0 && c < columns && r < rows && isNeeded(c, r);
-  const knotsOf = (row: number): Float64Array =>
-    knotsOfRow(
-      camera,
-      grid,
-      heightMm,
-      row,
-      (c) => isIn(c, row) || isIn(c - 1, row) || isIn(c, row - 1) || isIn(c - 1, row - 1),
-    );
-  let above = knotsOf(0);
-  for (let row = 0; row < rows; row++) {
-    const below = knotsOf(row + 1);
-    for (let c = 0; c < columns; c++) if (isNeeded(c, row)) greyCell(raster, grid, above, below, c, row, out);
-    above = below;
-  }
-}
-
 /** Where the knots between two rows of cells appear in the photo, x and y of each; 0 where they are not wanted. */
-function knotsOfRow(
+export function knotsOfRow(
   camera: Camera,
   grid: PlanGrid,
   heightMm: number,
@@ -103,62 +70,6 @@ function knotsOfRow(
     knots[2 * c + 1] = p.y;
   }
   return knots;
-}
-
-/** Samples of a plan pixel each way, and of the square between four knots. */
-const samplesEach = 2;
-const cellSamples = planCellPx * samplesEach;
-
-/** Room for the pixels of one square. */
-const cellSums = new Float64Array(planCellPx * planCellPx);
-
-/** The plan pixels between four knots; their samples lie a quarter of a pixel from the middle, across and along. */
-function greyCell(
-  { data, widthPx, heightPx }: Raster,
-  grid: PlanGrid,
-  above: Float64Array,
-  below: Float64Array,
-  column: number,
-  row: number,
-  out: Float32Array,
-): void {
-  const k = 2 * column;
-  cellSums.fill(0);
-  // Written out in one loop: a function for one sample would return each as an object.
-  for (let j = 0; j < cellSamples; j++) {
-    const v = (j - 0.5) / cellSamples;
-    const x0 = above[k] + v * (below[k] - above[k]);
-    const y0 = above[k + 1] + v * (below[k + 1] - above[k + 1]);
-    const stepX = (above[k + 2] + v * (below[k + 2] - above[k + 2]) - x0) / cellSamples;
-    const stepY = (above[k + 3] + v * (below[k + 3] - above[k + 3]) - y0) / cellSamples;
-    const to = (j >> 1) * planCellPx;
-    for (let i = 0; i < cellSamples; i++) {
-      const px = x0 + (i - 0.5) * stepX;
-      const py = y0 + (i - 0.5) * stepY;
-      if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
-        cellSums[to + (i >> 1)] = Number.NaN;
-        continue;
-      }
-      const x = px | 0;
-      const y = py | 0;
-      const fx = px - x;
-      const a = (y * widthPx + x) * 3;
-      const b = a + widthPx * 3;
-      // The three channels together: whole numbers, so that nothing is lost.
-      const topLeft = data[a] + data[a + 1] + data[a + 2];
-      const upper = topLeft + fx * (data[a + 3] + data[a + 4] + data[a + 5] - topLeft);
-      const bottomLeft = data[b] + data[b + 1] + data[b + 2];
-      const lower = bottomLeft + fx * (data[b + 3] + data[b + 4] + data[b + 5] - bottomLeft);
-      cellSums[to + (i >> 1)] += upper + (py - y) * (lower - upper);
-    }
-  }
-  const left = column * planCellPx;
-  const top = row * planCellPx;
-  const width = Math.min(planCellPx, grid.widthPx - left);
-  const height = Math.min(planCellPx, grid.heightPx - top);
-  for (let j = 0; j < height; j++)
-    for (let i = 0; i < width; i++)
-      out[(top + j) * grid.widthPx + left + i] = cellSums[j * planCellPx + i] / (3 * samplesEach * samplesEach);
 }
 
 /** The coloured picture of the table from above; white outside the photo. */

@@ -496,6 +496,7 @@ function windowSums(values: usize, out: usize, from: i32, to: i32): void {
   }
 }
 
+/** Row j of the means stands for the next one too: of all the rows that they are means of hardly any differ. j is even. */
 function compareRow(j: i32, from: i32, to: i32, c: f64, s: f64, index: i32): void {
   const farthest = i32(Math.floor(1.03 * lag)) + 2;
   const reach = farthest + half + 4;
@@ -564,6 +565,7 @@ function compareRow(j: i32, from: i32, to: i32, c: f64, s: f64, index: i32): voi
     const best = v128.and(bestMatch(at), possible);
     if (!v128.any_true(f32x4.gt(best, zero))) continue;
     takeFour(j, i, best, c, s, index);
+    takeFour(j + 1, i, best, c, s, index);
   }
 }
 
@@ -801,7 +803,7 @@ function scoreDirection(index: i32, c: f64, s: f64, flipped: bool): void {
     lastLo = lo;
     lastHi = hi;
     if (to > from) meanRow(place, products, from, to);
-    if (hi <= lo || j < alongHalf) continue;
+    if (hi <= lo || j < alongHalf || ((j - alongHalf) & 1) != 0) continue;
     const a = max(reach, lo - half - 4) & ~3;
     const b = min(size - reach, hi + half + 4);
     if (b > a) compareRow(j - alongHalf, a, b, c, s, index);
@@ -961,6 +963,6 @@ function scoreStrip(i0: i32, i1: i32, j0: i32, j1: i32, index: i32, c: f64, s: f
     closeSpan(line, spanLo, spanHi);
     slopeRow(line, place, lo, hi);
     meanRow(place, products, lo, hi);
-    if (j - alongHalf >= j0) compareRow(j - alongHalf, i0, i1, c, s, index);
+    if (j - alongHalf >= j0 && ((j - alongHalf) & 1) == 0) compareRow(j - alongHalf, i0, i1, c, s, index);
   }
 }

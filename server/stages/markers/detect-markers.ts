@@ -2,7 +2,7 @@ import { throwIfCancelled } from '../../base/cancel.js';
 import { ok, type Result } from '../../base/result.js';
 import type { Problem } from '../../contract/problems.js';
 import { photoPoint } from '../../geometry/frames.js';
-import { doubleGrey, fromPyramidLevel, greyFromRgb, greyPyramid } from '../../images/grey-pyramid.js';
+import { doubleGrey, fromPyramidLevel, greyLevels } from '../../images/grey-pyramid.js';
 import type { Raster } from '../../images/raster.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
@@ -30,8 +30,6 @@ export const defaultDetectMarkersOptions: DetectMarkersOptions = {
   leastContrast: 16,
 };
 
-/** The coarsest picture that is searched has a shorter side of this or more, px. */
-const COARSEST_SIDE_PX = 60;
 /**
  * Up to this many pixels a picture is also searched at twice its size, where modules of two pixels part: that takes no
  * longer than a picture of the usual 12 megapixels.
@@ -82,10 +80,9 @@ export async function detectMarkers(
 
 /** All tags of a picture, read on its pyramid, in pixels of the picture itself. */
 function tagsIn(raster: Raster, settings: DetectMarkersOptions): FoundTag[] {
-  const grey = greyFromRgb(raster);
-  if (grey.data.length > MOST_DOUBLED_PX2)
-    return findTags(greyPyramid(grey, COARSEST_SIDE_PX), settings, settings.signal);
-  return findTags(greyPyramid(doubleGrey(grey), COARSEST_SIDE_PX), settings, settings.signal)
+  const levels = greyLevels(raster);
+  if (raster.widthPx * raster.heightPx > MOST_DOUBLED_PX2) return findTags(levels, settings, settings.signal);
+  return findTags([doubleGrey(levels[0]), ...levels], settings, settings.signal)
     .map((tag) => ({ ...tag, quad: tag.quad.map((v) => fromPyramidLevel(v, -1)) }))
     .filter((tag) => shortestSidePx(tag.quad) >= LEAST_SIDE_PX);
 }

@@ -16,6 +16,20 @@ export function smoothed(points: readonly Spot[], closed: boolean, times: number
   return now;
 }
 
+/**
+ * The same without drawing curves in: what the means take away from the line is smoothed too and added again ("twicing",
+ * Tukey 1977, Exploratory Data Analysis, chapter 16).
+ */
+export function smoothedTwice(points: readonly Spot[], closed: boolean, times: number): Spot[] {
+  const smooth = smoothed(points, closed, times);
+  const left = smoothed(
+    points.map((p, i) => ({ x: p.x - smooth[i].x, y: p.y - smooth[i].y })),
+    closed,
+    times,
+  );
+  return smooth.map((p, i) => ({ x: p.x + left[i].x, y: p.y + left[i].y }));
+}
+
 /** So many points before and behind one tell its heading. */
 const headingReach = 3;
 

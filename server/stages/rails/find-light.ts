@@ -93,9 +93,10 @@ export function findLight(
     best = light;
     least = sum;
   }
+  if (best === overhead) return overhead;
   const told = places.filter((_, i) => i % every === 0);
-  const meritIn = (light: LightPlace): number => fitIn(light, raster, camera, track, told);
-  return best === overhead || meritIn(best) < leastGain * meritIn(overhead) ? overhead : best;
+  const [fits, overheadFits] = fitsIn([best, overhead], raster, camera, track, told);
+  return fits < leastGain * overheadFits ? overhead : best;
 }
 
 /**
@@ -104,22 +105,25 @@ export function findLight(
  */
 const leastGain = 1.005;
 
-/** How well cross-sections of the track fit what is seen at some places, in a light: the sum of the best merits. */
-function fitIn(
-  light: LightPlace,
+/** How well cross-sections of the track fit what is seen at some places, in each light: the sum of the best merits. */
+function fitsIn(
+  lights: readonly LightPlace[],
   raster: Raster,
   camera: Camera,
   track: TrackProfile,
   places: readonly Place[],
-): number {
-  let sum = 0;
+): number[] {
+  const sums = lights.map(() => 0);
   for (const place of places) {
     const viewRad = viewAngleAcross(camera, place, track.railTopMm);
-    const look = railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
-    const profile = profileAcross(raster, camera, track, place, look, reachMm);
-    sum += Math.max(...trackMerit(profile, track, look, reachMm));
+    const lookIn = (light: LightPlace) => railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
+    // The light changes nothing of how far the edges of a rail lie apart.
+    const profile = profileAcross(raster, camera, track, place, lookIn(lights[0]), reachMm);
+    lights.forEach((light, i) => {
+      sums[i] += Math.max(...trackMerit(profile, track, lookIn(light), reachMm));
+    });
   }
-  return sum;
+  return sums;
 }
 
 /** The light that is taken before any is known: straight above. */
@@ -166,10 +170,12 @@ function seenCrest(
 }
 
 function slopeBesideCrest(profile: AcrossProfile, crestMm: number): Float64Array {
-  const middle = (profile.slope.length - 1) / 2;
-  return profile.slope.map((v, k) =>
-    Math.abs((k - middle) * searchStepMm - crestMm) < crestHalfMm ? Math.min(v, 0) : v,
-  );
+  const slope = profile.slope.slice();
+  const middle = (slope.length - 1) / 2;
+  const from = Math.max(0, Math.floor(middle + (crestMm - crestHalfMm) / searchStepMm) + 1);
+  const to = Math.min(slope.length, Math.ceil(middle + (crestMm + crestHalfMm) / searchStepMm));
+  for (let k = from; k < to; k++) slope[k] = Math.min(slope[k], 0);
+  return slope;
 }
 
 /** Place of the greatest value, millimetres from the middle, to a fraction of a step; null at a border or where unknown. */

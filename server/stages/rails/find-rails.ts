@@ -1,5 +1,7 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { fillGreyPlan, type PlanGrid } from '../../images/plan-sampling.js';
+import { fillGreyPlan } from '../../images/grey-plan.js';
+import { greyLevels } from '../../images/grey-pyramid.js';
+import type { PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
@@ -7,7 +9,7 @@ import { findLight, lightOverhead } from './find-light.js';
 import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
 import { findLikenessWhere, findRailLikeness, LikenessFinder, type LikenessOptions } from './rail-likeness.js';
-import { refinePath } from './refine-path.js';
+import { measureRails, type RefineSteps, refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
 export interface FindRailsOptions {
@@ -79,11 +81,12 @@ function likenessOf(
   };
   const finder = new LikenessFinder();
   try {
-    const fillHalf = (grey: Float32Array): void => fillGreyPlan(raster, camera, half, heightMm, grey, () => true);
+    const levels = greyLevels(raster);
+    const fillHalf = (grey: Float32Array): void => fillGreyPlan(levels, camera, half, heightMm, grey, () => true);
     const coarse = findRailLikeness(finder, half, spacingPx / 2, track.railCount, fillHalf, coarseOptions, signal);
     const wanted = promisingPlaces(coarse, grid);
     const isNeeded = cellsNeeded(wanted, spacingPx);
-    const fill = (grey: Float32Array): void => fillGreyPlan(raster, camera, grid, heightMm, grey, isNeeded);
+    const fill = (grey: Float32Array): void => fillGreyPlan(levels, camera, grid, heightMm, grey, isNeeded);
     return findLikenessWhere(finder, wanted, spacingPx, track.railCount, fill, signal);
   } finally {
     finder.end();
@@ -108,28 +111,23 @@ export function followLines(
 ): RailTrace[] {
   if (lines.length === 0) return [];
   // Where the light stands is found once the rails are followed as if it stood overhead, and they are followed again with it.
-  const first = {
-    reachMm: options.sidewaysMm,
-    stepMm: options.stepMm,
-    light: lightOverhead(lines.flatMap(({ line }) => line)),
-  };
+  const overhead = lightOverhead(lines.flatMap(({ line }) => line));
+  const { stepMm } = options;
+  const rough = { reachMm: options.sidewaysMm, isRough: true, passes: 3, stepMm, light: overhead };
   const followed = lines.map(({ line, closed }) => ({
     closed,
-    samples: refinePath(raster, camera, track, line, closed, first, signal),
+    samples: refinePath(raster, camera, track, line, closed, rough, signal),
   }));
   const light = findLight(raster, camera, track, followed);
-  const again = { reachMm: lightShiftMm, stepMm: options.stepMm, light };
-  return followed.map(({ closed, samples }) => ({
-    photo,
-    closed,
-    stepMm: options.stepMm,
-    light,
-    samples: refinePath(raster, camera, track, samples, closed, again, signal),
-  }));
+  const again = { ...stepsAgain, stepMm, light };
+  return followed.map(({ closed, samples }) => {
+    const places = refinePath(raster, camera, track, samples, closed, again, signal);
+    return { photo, closed, stepMm, light, samples: measureRails(raster, camera, track, places, light) };
+  });
 }
 
 /** How far a light that stands elsewhere than overhead may have drawn the first rough path off the rails. */
-const lightShiftMm = 3;
+const stepsAgain: RefineSteps = { reachMm: 3, isRough: false, passes: 2 };
 
 /** The rectangle of the table that a photo shows, at a height, no farther than reachMm from the origin. */
 export function gridOfPhoto(

@@ -3,7 +3,7 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace, TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { smoothed, withHeadings } from './even-line.js';
+import { smoothed, smoothedTwice, withHeadings } from './even-line.js';
 import { type RailLook, railLook, railOffsets } from './rail-edges.js';
 import {
   angleAcross,
@@ -16,18 +16,26 @@ import {
 } from './rail-merit.js';
 import { smoothestShifts } from './smoothest-shifts.js';
 
-export interface RefineOptions {
-  /** How far the rails may lie from the path given, millimetres. */
+/** Times that a line is evened out: steps of the plan's pixels are gone then; curves are drawn in by half a millimetre. */
+const evenings = 12;
+
+/** How a line is moved onto the rails. */
+export interface RefineSteps {
+  /** How far the rails may lie from the line given, millimetres. */
   readonly reachMm: number;
+  /** Whether the line was drawn on the plan or by hand; else it lies on the rails but for small errors. */
+  readonly isRough: boolean;
+  /** Times that it is moved. */
+  readonly passes: number;
+}
+
+export interface RefineOptions extends RefineSteps {
   /** Distance between samples. */
   readonly stepMm: number;
   readonly light: LightPlace;
 }
 
 type Line = readonly { readonly x: number; readonly y: number }[];
-
-/** Times that a rough line is evened out: steps of the plan's pixels are gone then, and curves hardly cut short. */
-const evenings = 12;
 
 /**
  * Moves a rough centre line onto the rails, at full resolution: at each sample the profile across the track is compared
@@ -42,10 +50,11 @@ export function refinePath(
   closed: boolean,
   options: RefineOptions,
   signal?: AbortSignal,
-): TraceSample[] {
-  let stations = smoothed(resample(line, closed, options.stepMm), closed, evenings);
+): Place[] {
+  const given = resample(line, closed, options.stepMm);
+  let stations = options.isRough ? smoothed(given, closed, evenings) : smoothedTwice(given, closed, evenings);
   let reach = options.reachMm;
-  for (let pass = 0; pass < 3; pass++) {
+  for (let pass = 0; pass < options.passes; pass++) {
     throwIfCancelled(signal);
     const places = withHeadings(stations, closed);
     const merits = places.map((p) => {
@@ -57,10 +66,21 @@ export function refinePath(
       const shift = (shifts[i] - (merits[i].length - 1) / 2) * searchStepMm;
       return { x: p.x - shift * Math.sin(p.headingRad), y: p.y + shift * Math.cos(p.headingRad) };
     });
-    stations = smoothed(moved, closed, pass === 0 ? 3 : 2);
+    stations = smoothed(moved, closed, pass === 0 && options.passes > 1 ? 3 : 2);
     reach = Math.max(1.5, reach / 2.5);
   }
-  return withHeadings(stations, closed).map((p) => measureRails(raster, camera, track, p, options.light));
+  return withHeadings(stations, closed);
+}
+
+/** Where each rail lies beside places that are on the rails but for what one may stray. */
+export function measureRails(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  places: readonly Place[],
+  light: LightPlace,
+): TraceSample[] {
+  return places.map((place) => measureRailsAt(raster, camera, track, place, light));
 }
 
 export function resample(line: Line, closed: boolean, stepMm: number): { x: number; y: number }[] {
@@ -98,7 +118,7 @@ function lookAt(camera: Camera, track: TrackProfile, place: Place, light: LightP
 /** How far one rail may stray from the three together, millimetres. */
 const railReachMm = 1.25;
 
-function measureRails(
+function measureRailsAt(
   raster: Raster,
   camera: Camera,
   track: TrackProfile,

@@ -253,7 +253,8 @@ function gather(
           const j = Math.round(half + dx * c - dy * s);
           const i = Math.round(half + dx * s + dy * c);
           if (i < 0 || j < 0 || i >= size || j >= size) continue;
-          const value = turned[j * size + i];
+          // Each second row stands for the next one too.
+          const value = turned[(j & ~1) * size + i];
           if (value <= score[y * w + x]) continue;
           score[y * w + x] = value;
           direction[y * w + x] = index;
