@@ -34,7 +34,7 @@ import { coverageOf } from './coverage-of.js';
 import { drawInTwo } from './draw-beside.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
-import { type EdgeInPhoto, lookForEdge } from './look-for-edge.js';
+import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
 import { mergeRuns } from './merge-runs.js';
 import { secondThread } from './second-thread.js';
 import { solvedTableOf } from './solved-table.js';
@@ -67,6 +67,9 @@ export interface MeasuredTable {
   readonly planViewJpeg: Uint8Array;
 }
 
+/** Of more photos than this none is reduced before it is needed: each takes 20 MB. */
+const mostReduced = 3;
+
 /** Length of the arcs that stand for track before its joints are known. */
 const evenArcMm = 150;
 
@@ -88,17 +91,18 @@ export async function measureTable(
   secondThread.start();
 
   const photos: Photo[] = [];
+  const reduced: ReducedBeside[] = [];
   const detections: MarkerDetection[][] = [];
   for (const file of files) {
     await step('photo', file.name);
     const opened = await openPhoto(file.name, file.bytes, { signal: hooks.signal });
     if (!opened.ok) return opened;
-    const { raster } = opened.value;
-    const photo = { ...opened.value, raster: secondThread.isApart ? sharedRaster(raster) : raster };
+    const photo = secondThread.isApart ? withSharedPicture(opened.value) : opened.value;
+    photos.push(photo);
+    reduced.push(files.length <= mostReduced ? reduceBeside(secondThread, photo, hooks.signal) : {});
     await step('markers', file.name);
     const markers = await detectMarkers(photo, { borderModules: options.borderModules, signal: hooks.signal });
     if (!markers.ok) return markers;
-    photos.push(photo);
     detections.push(markers.value);
   }
 
@@ -165,8 +169,8 @@ export async function measureTable(
   const edges: Promise<EdgeInPhoto | null>[] = [];
   for (const [i, photo] of photos.entries()) {
     await step('table-edge', photo.name);
-    const { cameras } = state;
-    edges.push(lookForEdge(secondThread, photo, i, cameras[i], detections[i], traces, track, byHand, hooks.signal));
+    const seen = { photo, index: i, camera: state.cameras[i], markers: detections[i], reduced: reduced[i].photo };
+    edges.push(lookForEdge(secondThread, seen, traces, track, byHand, hooks.signal));
     // Should the joints fail first, nobody waits for it.
     edges[i].catch(() => {});
   }
@@ -249,6 +253,10 @@ export async function measureTable(
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
   return ok({ report, planView, planViewJpeg: await encoded });
+}
+
+function withSharedPicture(photo: Photo): Photo {
+  return { ...photo, raster: sharedRaster(photo.raster) };
 }
 
 function isInPicture({ raster }: Photo, camera: Camera, x: number, y: number, track: TrackProfile): boolean {

@@ -1,11 +1,12 @@
 import { fillColourPlan } from '../images/plan-sampling.js';
-import { findTableEdge } from '../stages/table-edge/find-table-edge.js';
+import { findTableEdge, reduceForEdge } from '../stages/table-edge/find-table-edge.js';
 
 /**
  * What may be done in the second thread beside the rest: functions of what can be cloned, pictures in shared memory
  * (server/images/share-raster.ts).
  */
 export const threadWorks = {
+  'reduce-photo': (input: Parameters<typeof reduceForEdge>[0]) => reduceForEdge(input),
   'table-edge': (input: Parameters<typeof findTableEdge>[0]) => findTableEdge(input),
   'colour-plan': (input: Parameters<typeof fillColourPlan>) => fillColourPlan(...input),
 } as const;

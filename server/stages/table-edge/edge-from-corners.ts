@@ -5,7 +5,7 @@ import type { TableEdge, TableEdgePoint, TableSide } from '../../scene/table-edg
 import { layersAt } from './edge-layers.js';
 import type { EdgeCurve } from './edge-places.js';
 import { findEdgePoints } from './edge-points.js';
-import { defaultTableEdgeOptions, onTable, type TableEdgeInput } from './find-table-edge.js';
+import { defaultTableEdgeOptions, onTable, reduceForEdge, type TableEdgeInput } from './find-table-edge.js';
 import { fitTableLine } from './outline-geometry.js';
 import { finishInside } from './outline-search.js';
 import { straightenSides } from './straighten-sides.js';
@@ -52,7 +52,13 @@ export function edgeFromCorners(
   const round = areaOf(inTable.map((c) => c.at)) < 0 ? inTable.reverse() : inTable;
   const on = onTable(input);
   const inside = placesInside(round.map((c) => c.at));
-  const { finish, projector, origin } = finishInside(raster, camera, on, inside, defaultTableEdgeOptions.reducedPx);
+  const { finish, projector, origin } = finishInside(
+    raster,
+    camera,
+    on,
+    inside,
+    input.reduced ?? reduceForEdge(raster),
+  );
   const given = round.map((c, i) => curveBetween(c.at, round[(i + 1) % round.length].at, origin));
   throwIfCancelled(signal);
   const curves = straightenSides(raster, camera, projector, finish, trackDistance(camera, on), given);

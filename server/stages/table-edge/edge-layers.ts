@@ -1,13 +1,7 @@
 import type { Raster } from '../../images/raster.js';
+import { type CurveProfiles, middleOf, profilesAcross, spacingPx } from './curve-profiles.js';
 import { alongMm, type EdgeCurve, type EdgePlace, movedBy, placesOn } from './edge-places.js';
-import {
-  type EdgeProfile,
-  emptyProfile,
-  profileLikeness,
-  profileStepPx,
-  sampleProfile,
-  stepHeights,
-} from './edge-profile.js';
+import { type EdgeProfile, emptyProfile, profileLikeness, profileStepPx, stepHeights } from './edge-profile.js';
 import { type EdgeSeam, findEdgeSeam, pxPerMmAt } from './edge-seam.js';
 import type { FinishModel } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
@@ -28,7 +22,6 @@ export interface EdgeLayers {
   readonly second: readonly SecondStep[];
 }
 
-const spacingPx = 10;
 const reachPx = 20;
 /** Places whose profiles are averaged: long enough to drown texture, short enough to stay straight to 0.1 px. */
 const placesInWindow = 12;
@@ -49,16 +42,11 @@ interface Window {
   readonly profile: EdgeProfile;
 }
 
-function windowOf(
-  raster: Raster,
-  finish: FinishModel,
-  places: readonly EdgePlace[],
-  profile: EdgeProfile,
-): Window | null {
+function windowOf(finish: FinishModel, places: readonly EdgePlace[], profiles: readonly EdgeProfile[]): Window | null {
   const mean = emptyProfile(reachPx);
   let used = 0;
-  for (const place of places) {
-    sampleProfile(raster, place.x, place.y, place.nx, place.ny, spacingPx, profile);
+  for (const whole of profiles) {
+    const profile = middleOf(whole, reachPx);
     if (profileLikeness(profile, finish, -18, -3 - bandPx) < 0.4) continue;
     used++;
     for (let i = 0; i < mean.values.length; i++) mean.values[i] += profile.values[i];
@@ -105,12 +93,11 @@ function stepBeyond(w: Window): number | null {
   return null;
 }
 
-function windowsOf(raster: Raster, projector: LineProjector, finish: FinishModel, curve: EdgeCurve): Window[] {
-  const places = placesOn(projector, curve, spacingPx, 6);
-  const profile = emptyProfile(reachPx);
+function windowsOf(finish: FinishModel, { places, profiles }: CurveProfiles): Window[] {
   const windows: Window[] = [];
   for (let i = 0; i + placesInWindow <= places.length; i += placesInWindow) {
-    const w = windowOf(raster, finish, places.slice(i, i + placesInWindow), profile);
+    const end = i + placesInWindow;
+    const w = windowOf(finish, places.slice(i, end), profiles.slice(i, end));
     if (w) windows.push(w);
   }
   return windows;
@@ -147,15 +134,15 @@ function agreedShift(windows: readonly Window[], at: readonly (number | null)[],
  * edge of the side face (or on a shadow) and moves to the inner step, which is the upper edge.
  */
 export function layersAt(raster: Raster, projector: LineProjector, finish: FinishModel, start: EdgeCurve): EdgeLayers {
-  const face = findSideFace(raster, projector, start);
+  let across = profilesAcross(raster, projector, start);
+  const face = findSideFace(across, projector);
   if (face) {
     const { curve, depthMm } = face;
     const widthPx = (p: EdgePlace): number => projector.faceWidthPx(curve.line, p.along * alongMm, depthMm);
     const places = placesOn(projector, curve, placesInWindow * spacingPx, 6);
     return { curve, second: places.map((p) => ({ along: p.along, beyondPx: widthPx(p) })) };
   }
-  let curve = start;
-  let windows = windowsOf(raster, projector, finish, curve);
+  let windows = windowsOf(finish, across);
   for (let round = 0; round < 2; round++) {
     const shift = agreedShift(
       windows,
@@ -163,12 +150,12 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
       0.5,
     );
     if (!shift) break;
-    curve = movedBy(curve, shift);
-    windows = windowsOf(raster, projector, finish, curve);
+    across = profilesAcross(raster, projector, movedBy(across.curve, shift));
+    windows = windowsOf(finish, across);
   }
-  const seam = findEdgeSeam(raster, projector, curve);
+  const seam = findEdgeSeam(across, projector);
   if (seam) return { curve: seam.curve, second: seamSteps(projector, seam) };
-  return { curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
+  return { curve: across.curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
 }
 
 /** The inner border of a seam along the edge, as a step before it. */

@@ -1,12 +1,13 @@
-import type { Raster } from '../../images/raster.js';
+import type { CurveProfiles } from './curve-profiles.js';
 import { alongMm, type EdgeCurve, movedBy } from './edge-places.js';
 import { leastDepthMm } from './side-face.js';
 import {
   agreeing,
   blursPx,
   fitPair,
-  gainOver,
   median,
+  type PairFits,
+  pairsGaining,
   ratioOf,
   robustLine,
   segmentsOf,
@@ -60,8 +61,9 @@ export function pxPerMmAt(projector: LineProjector, curve: EdgeCurve, along: num
  * puts the curve on the outer. It is thinner than any table top's side face; and the floor, far below, throws no line
  * that keeps its width in millimetres of the table. Null when there is none.
  */
-export function findEdgeSeam(raster: Raster, projector: LineProjector, curve: EdgeCurve): EdgeSeam | null {
-  const list = segmentsOf(raster, projector, curve, 2 * mostWidthPx + 4);
+export function findEdgeSeam(across: CurveProfiles, projector: LineProjector): EdgeSeam | null {
+  const { curve } = across;
+  const list = segmentsOf(across, 2 * mostWidthPx + 4);
   if (list.length === 0) return null;
   const pxPerMm = list.map((s) => pxPerMmAt(projector, curve, s.along));
   const middle = list.length >> 1;
@@ -69,16 +71,17 @@ export function findEdgeSeam(raster: Raster, projector: LineProjector, curve: Ed
   const mostPx = faceWidthPx > 0 ? Math.min(mostWidthPx, faceShare * faceWidthPx) : mostWidthPx;
   const w = new Workspace();
   const without = singleMisfits(w, list);
-  let best: { gain: number; widthMm: number; fits: (StepFit | null)[] } | null = null;
+  let best: (PairFits & { readonly widthMm: number }) | null = null;
   for (const blurPx of blursPx)
     for (const widthMm of widthsMm) {
       const width = widthMm * pxPerMm[middle];
       if (width < leastWidthPx || width > mostPx) continue;
-      const fits = list.map((s, i) => fitPair(w, s, -widthMm * pxPerMm[i], widthMm * pxPerMm[i], blurPx));
-      const gain = gainOver(without, fits);
-      if (!best || gain > best.gain) best = { gain, widthMm, fits };
+      const pairs = pairsGaining(best?.gain ?? leastGain, list, without, (s, i) =>
+        fitPair(w, s, -widthMm * pxPerMm[i], widthMm * pxPerMm[i], blurPx),
+      );
+      if (pairs && (!best || pairs.gain > best.gain)) best = { ...pairs, widthMm };
     }
-  if (!best || best.gain < leastGain) return null;
+  if (!best) return null;
   const ratio = ratioOf(best.fits);
   if (ratio < leastShare || ratio > 1 / leastShare || lightShareOf(best.fits) < leastLightShare) return null;
   const moved = robustLine(list, best.fits);

@@ -2,6 +2,7 @@ import { throwIfCancelled } from '../../base/cancel.js';
 import { failed, ok, type Result } from '../../base/result.js';
 import { type Problem, problem } from '../../contract/problems.js';
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
+import type { Raster } from '../../images/raster.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
 import type { TableCorner, TableEdge, TableSide } from '../../scene/table-edge.js';
@@ -10,7 +11,8 @@ import { layersAt } from './edge-layers.js';
 import { findEdgePoints } from './edge-points.js';
 import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
-import { type SearchOptions, searchOutline } from './outline-search.js';
+import { searchOutline } from './outline-search.js';
+import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { straightenSides } from './straighten-sides.js';
 import { trackDistance } from './track-zone.js';
 
@@ -24,14 +26,26 @@ export interface TableEdgeInput {
   readonly railTopMm: number;
   /** From the centre line to the outside face of an outer rail head. */
   readonly halfTrackMm: number;
+  /** The photo as `reduceForEdge` makes it, where that was done beforehand. */
+  readonly reduced?: ReducedPhoto;
 }
 
-export interface TableEdgeOptions extends SearchOptions {
+/** Longest side of the reduced picture in which edges are looked for, pixels. */
+const reducedPx = 1080;
+
+/** What the search needs of a photo before anything is known of it. */
+export function reduceForEdge(raster: Raster): ReducedPhoto {
+  return reducePhoto(raster, reducedPx);
+}
+
+export interface TableEdgeOptions {
+  /** How many lines are followed. */
+  readonly mostLines: number;
   /** A side that shows less than this share of its length is not reported. */
   readonly leastSeenRatio: number;
 }
 
-export const defaultTableEdgeOptions: TableEdgeOptions = { reducedPx: 1080, mostLines: 90, leastSeenRatio: 0.15 };
+export const defaultTableEdgeOptions: TableEdgeOptions = { mostLines: 90, leastSeenRatio: 0.15 };
 
 /**
  * Finds the upper edge of the table top in one photo, without any click.
@@ -52,7 +66,9 @@ export function findTableEdge(
   const none = failed(problem('no-table-edge', { name: photo.name }));
   const on = onTable(input);
   if (on.markerCorners.length === 0 && on.track.length === 0) return none;
-  const { sides: outline, finish, projector } = searchOutline(raster, camera, on, options, signal);
+  const reduced = input.reduced ?? reduceForEdge(raster);
+  throwIfCancelled(signal);
+  const { sides: outline, finish, projector } = searchOutline(raster, camera, on, reduced, options.mostLines, signal);
   throwIfCancelled(signal);
   const sides: { side: TableSide; outline: OutlineSide }[] = [];
   const curves = straightenSides(

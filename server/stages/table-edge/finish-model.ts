@@ -1,6 +1,7 @@
 import { choleskyInPlace } from '../../linalg/cholesky.js';
 import { expectedInRow, expectedLook, growField, lookInRow } from './finish-field.js';
 import type { ReducedPhoto } from './reduced-photo.js';
+import { lookOfTone } from './tone-look.js';
 
 /**
  * What the table top looks like in one photo: its colour, and how much two neighbouring patches of it differ.
@@ -22,32 +23,10 @@ export interface FinishModel {
   readonly whitening: readonly number[];
 }
 
-/** Added to tone before the logarithm, so that black noise does not count. */
-const darkFloor = 0.08;
 /** Least spread of log tone, red–green and blue–green that is allowed for (common practice, no source). */
 const spreadFloor = [0.08, 0.02, 0.02] as const;
 /** Smallest difference of tone that counts: about 1.5 codes. */
 const toneFloor = 0.006;
-
-/** Steps of tone at which logarithms are looked up; linear between them they are right to 2e-6. */
-const toneSteps = 4096;
-const logAtStep = Float64Array.from({ length: toneSteps + 2 }, (_, i) => Math.log(i / toneSteps + darkFloor));
-
-/** Logarithm of a tone, 0…1, with the dark floor. */
-function logTone(tone: number): number {
-  const at = toneSteps * Math.min(1, tone);
-  const low = at | 0;
-  return logAtStep[low] + (at - low) * (logAtStep[low + 1] - logAtStep[low]);
-}
-
-function features(tone: ArrayLike<number>, at: number, out: Float32Array | Float64Array, to: number): void {
-  const r = logTone(tone[at]);
-  const g = logTone(tone[at + 1]);
-  const b = logTone(tone[at + 2]);
-  out[to] = (r + g + b) / 3;
-  out[to + 1] = r - g;
-  out[to + 2] = b - g;
-}
 
 /** Lower Cholesky factor of a 3 × 3 covariance, inverted (lower triangle: 6 numbers, row by row). */
 function whitening(covariance: Float64Array): [number, number, number, number, number, number] {
@@ -168,56 +147,13 @@ function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: reado
   return whitening(covariance);
 }
 
-/** Mean of three pixels in a row of tone; the first and the last are kept. */
-function smoothedAcross(tone: Float32Array, from: number, out: Float32Array): void {
-  const length = out.length;
-  for (let c = 0; c < 3; c++) {
-    out[c] = tone[from + c];
-    out[length - 3 + c] = tone[from + length - 3 + c];
-  }
-  for (let i = 3; i < length - 3; i++) out[i] = (tone[from + i - 3] + tone[from + i] + tone[from + i + 3]) / 3;
-}
-
-const looks = new WeakMap<ReducedPhoto, Float32Array>();
-
-/**
- * Features of each pixel; the same for everything that is learned from one picture. The mean of 3 × 3 pixels takes most
- * of the noise of a dim photo out of the colour; the border is kept.
- */
-function lookOf(reduced: ReducedPhoto): Float32Array {
-  const known = looks.get(reduced);
-  if (known) return known;
-  const { tone, widthPx, heightPx } = reduced;
-  const length = 3 * widthPx;
-  const look = new Float32Array(tone.length);
-  // Three rows at a time: a whole picture of means would be memory that is touched once.
-  let [above, here, below, calm] = [0, 1, 2, 3].map(() => new Float32Array(length));
-  smoothedAcross(tone, 0, here);
-  for (let y = 0; y < heightPx; y++) {
-    const isRim = y === 0 || y === heightPx - 1;
-    if (y < heightPx - 1) smoothedAcross(tone, (y + 1) * length, below);
-    calm.set(here);
-    if (!isRim) for (let i = 3; i < length - 3; i++) calm[i] = (above[i] + here[i] + below[i]) / 3;
-    for (let i = 0; i < length; i++) calm[i] = logTone(calm[i]);
-    for (let i = 0, to = y * length; i < length; i += 3, to += 3) {
-      look[to] = (calm[i] + calm[i + 1] + calm[i + 2]) / 3;
-      look[to + 1] = calm[i] - calm[i + 1];
-      look[to + 2] = calm[i + 2] - calm[i + 1];
-    }
-    [above, here, below] = [here, below, above];
-  }
-  looks.set(reduced, look);
-  return look;
-}
-
 /**
  * Learns the table top's look.
  * @param places indices of reduced pixels (y·width + x) most of which show bare table top
  */
 export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): FinishModel {
-  const { widthPx, heightPx, scale } = reduced;
+  const { widthPx, heightPx, scale, look } = reduced;
   const pixels = widthPx * heightPx;
-  const look = lookOf(reduced);
   const f = new Float64Array(3);
   const samples = new Float64Array(3 * places.length);
   for (let i = 0; i < places.length; i++) for (let c = 0; c < 3; c++) samples[3 * i + c] = look[3 * places[i] + c];
@@ -239,7 +175,7 @@ export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): F
     }
   }
   const likenessOf = (r: number, g: number, b: number, qx: number, qy: number): number => {
-    features([r, g, b], 0, f, 0);
+    lookOfTone(r, g, b, f);
     expectedLook(field, qx, qy, expected);
     return likenessTo(f[0], f[1], f[2]);
   };

@@ -12,28 +12,27 @@ const rhoBins = 800;
 const turnBins = 3;
 const bowBins = 3;
 
-/** Table positions of reduced pixels, interpolated between exact ones every `cell` pixels. */
+/** Pixels on each side of a cell, between the corners of which table positions are interpolated. */
+const cellPx = 16;
+
+/** Table positions of reduced pixels, interpolated between exact ones at the corners of cells. */
 class TableGrid {
   private readonly columns: number;
   private readonly rows: number;
   private readonly x: Float64Array;
   private readonly y: Float64Array;
 
-  constructor(
-    camera: Camera,
-    reduced: ReducedPhoto,
-    private readonly cell: number,
-  ) {
-    this.columns = Math.ceil(reduced.widthPx / cell) + 1;
-    this.rows = Math.ceil(reduced.heightPx / cell) + 1;
+  constructor(camera: Camera, reduced: ReducedPhoto) {
+    this.columns = Math.ceil(reduced.widthPx / cellPx) + 1;
+    this.rows = Math.ceil(reduced.heightPx / cellPx) + 1;
     this.x = new Float64Array(this.columns * this.rows);
     this.y = new Float64Array(this.columns * this.rows);
     for (let r = 0; r < this.rows; r++)
       for (let c = 0; c < this.columns; c++) {
         const p = tableFromPhotoAtHeight(
           camera,
-          photoFromReduced(reduced.scale, c * cell),
-          photoFromReduced(reduced.scale, r * cell),
+          photoFromReduced(reduced.scale, c * cellPx),
+          photoFromReduced(reduced.scale, r * cellPx),
           0,
         );
         this.x[r * this.columns + c] = p.x;
@@ -41,20 +40,67 @@ class TableGrid {
       }
   }
 
+  /** Cells, row by row, of which a corner is not inside a convex region of the table: the others lie inside as a whole. */
+  cellsBeyond(isInside: (x: number, y: number) => boolean): Cells {
+    const inside = Uint8Array.from(this.x, (x, i) => (isInside(x, this.y[i]) ? 1 : 0));
+    const [columns, rows] = [this.columns - 1, this.rows - 1];
+    const marked = new Uint8Array(columns * rows);
+    for (let r = 0; r < rows; r++)
+      for (let c = 0; c < columns; c++) {
+        const i = r * this.columns + c;
+        const j = i + this.columns;
+        marked[r * columns + c] = 1 - (inside[i] & inside[i + 1] & inside[j] & inside[j + 1]);
+      }
+    return { columns, rows, marked };
+  }
+
   /** Writes x, y, dx/dqx, dx/dqy, dy/dqx, dy/dqy. */
   at(qx: number, qy: number, out: Float64Array): void {
-    const c = Math.min(Math.floor(qx / this.cell), this.columns - 2);
-    const r = Math.min(Math.floor(qy / this.cell), this.rows - 2);
-    const u = qx / this.cell - c;
-    const v = qy / this.cell - r;
+    const c = Math.min(Math.floor(qx / cellPx), this.columns - 2);
+    const r = Math.min(Math.floor(qy / cellPx), this.rows - 2);
+    const u = qx / cellPx - c;
+    const v = qy / cellPx - r;
     const i = r * this.columns + c;
     const j = i + this.columns;
     for (let k = 0; k < 2; k++) {
       const g = k === 0 ? this.x : this.y;
       out[k] = (1 - v) * ((1 - u) * g[i] + u * g[i + 1]) + v * ((1 - u) * g[j] + u * g[j + 1]);
-      out[2 + 2 * k] = ((1 - v) * (g[i + 1] - g[i]) + v * (g[j + 1] - g[j])) / this.cell;
-      out[3 + 2 * k] = ((1 - u) * (g[j] - g[i]) + u * (g[j + 1] - g[i + 1])) / this.cell;
+      out[2 + 2 * k] = ((1 - v) * (g[i + 1] - g[i]) + v * (g[j + 1] - g[j])) / cellPx;
+      out[3 + 2 * k] = ((1 - u) * (g[j] - g[i]) + u * (g[j + 1] - g[i + 1])) / cellPx;
     }
+  }
+}
+
+/** Marks of the cells of a picture, row by row. */
+interface Cells {
+  readonly columns: number;
+  readonly rows: number;
+  readonly marked: Uint8Array;
+}
+
+/** The marked cells and those around them. */
+function grown({ columns, rows, marked }: Cells): Cells {
+  const more = new Uint8Array(marked.length);
+  for (let r = 0; r < rows; r++)
+    for (let c = 0; c < columns; c++) {
+      if (marked[r * columns + c] === 0) continue;
+      for (let y = Math.max(0, r - 1); y <= Math.min(rows - 1, r + 1); y++)
+        more.fill(1, y * columns + Math.max(0, c - 1), y * columns + Math.min(columns, c + 2));
+    }
+  return { columns, rows, marked: more };
+}
+
+/** Calls `look` for the pixels from one column to before another of a row, for marked cells only; `rimPx` are left out. */
+function eachMarkedRow(
+  { columns, marked }: Cells,
+  { widthPx, heightPx }: ReducedPhoto,
+  rimPx: number,
+  look: (y: number, from: number, to: number) => void,
+): void {
+  for (let y = rimPx; y < heightPx - rimPx; y++) {
+    const row = Math.floor(y / cellPx) * columns;
+    for (let c = 0; c < columns; c++)
+      if (marked[row + c] === 1) look(y, Math.max(rimPx, c * cellPx), Math.min(widthPx - rimPx, (c + 1) * cellPx));
   }
 }
 
@@ -79,30 +125,42 @@ function gradientAt(contrast: Float32Array, w: number, at: number, out: Float64A
   out[2] = yy;
 }
 
-/** Squared gradient of the contrast picture, in the direction of its largest change. */
-function squaredGradients(reduced: ReducedPhoto, contrast: Float32Array): Float32Array {
-  const { widthPx: w, heightPx: h } = reduced;
-  const size2 = new Float32Array(w * h);
+/** Squared gradient of the contrast picture, in the direction of its largest change; in marked cells. */
+function squaredGradients(reduced: ReducedPhoto, contrast: Float32Array, cells: Cells): Float32Array {
+  const w = reduced.widthPx;
+  const size2 = new Float32Array(w * reduced.heightPx);
   const g = new Float64Array(3);
-  for (let y = 1; y < h - 1; y++)
-    for (let at = y * w + 1; at < (y + 1) * w - 1; at++) {
+  eachMarkedRow(cells, reduced, 1, (y, from, to) => {
+    for (let at = y * w + from; at < y * w + to; at++) {
       gradientAt(contrast, w, at, g);
       const half = (g[0] - g[2]) / 2;
       size2[at] = (g[0] + g[2]) / 2 + Math.sqrt(half * half + g[1] * g[1]);
     }
+  });
   return size2;
 }
 
-/** Votes of all edge pixels for lines of the table frame, by direction of the outward normal and distance. */
-function collectVotes(camera: Camera, reduced: ReducedPhoto, finish: FinishModel, origin: TablePoint): Float32Array {
-  const { widthPx: w, heightPx: h } = reduced;
-  const size2 = squaredGradients(reduced, finish.contrast);
+/**
+ * Votes of edge pixels for lines of the table frame, by direction of the outward normal and distance.
+ * @param firstBins for each direction the least distance, in bins, of which votes are asked for
+ */
+function collectVotes(
+  camera: Camera,
+  reduced: ReducedPhoto,
+  finish: FinishModel,
+  origin: TablePoint,
+  firstBins: Int32Array,
+): Float32Array {
+  const w = reduced.widthPx;
+  const grid = new TableGrid(camera, reduced);
+  // What is farther in than any line that is asked for need not be looked at.
+  const cells = grid.cellsBeyond((x, y) => votesNowhere(x - origin.x, y - origin.y, firstBins));
+  const size2 = squaredGradients(reduced, finish.contrast, grown(cells));
   const gradient = new Float64Array(3);
-  const grid = new TableGrid(camera, reduced, 16);
   const votes = new Float32Array(thetaBins * rhoBins);
   const place = new Float64Array(6);
-  for (let y = 5; y < h - 5; y++)
-    for (let x = 5; x < w - 5; x++) {
+  eachMarkedRow(cells, reduced, 5, (y, from, to) => {
+    for (let x = from; x < to; x++) {
       const at = y * w + x;
       const s = size2[at];
       if (s < 2) continue;
@@ -129,7 +187,17 @@ function collectVotes(camera: Camera, reduced: ReducedPhoto, finish: FinishModel
       if (outwards > 0) castVotes(votes, theta, px, py, outwards);
       if (inwards > 0) castVotes(votes, theta + Math.PI, px, py, inwards);
     }
+  });
   return votes;
+}
+
+/** Whether no line through a place, whatever its direction, is far enough out; bins that are summed with others count. */
+function votesNowhere(px: number, py: number, firstBins: Int32Array): boolean {
+  for (let t = 0; t < thetaBins; t++) {
+    const bin = (px * degreeCos[t - leastDegree] + py * degreeSin[t - leastDegree]) / rhoBinMm;
+    if (bin > firstBins[t] - bowBins - 1) return false;
+  }
+  return true;
 }
 
 /** Degrees of which cosine and sine are looked up: those of any direction with its turns, and half a turn more. */
@@ -158,12 +226,14 @@ export function proposeLines(
   leastRhoMm: (thetaRad: number) => number,
   most: number,
 ): OutlineLine[] {
-  const raw = collectVotes(camera, reduced, finish, origin);
+  const firstBins = Int32Array.from({ length: thetaBins }, (_, t) =>
+    Math.max(0, Math.ceil(leastRhoMm((t * Math.PI) / 180) / rhoBinMm)),
+  );
+  const raw = collectVotes(camera, reduced, finish, origin, firstBins);
   const votes = new Float32Array(raw.length);
   for (let t = 0; t < thetaBins; t++) {
     const row = t * rhoBins;
-    const first = Math.max(0, Math.ceil(leastRhoMm((t * Math.PI) / 180) / rhoBinMm));
-    for (let r = first; r < rhoBins; r++) {
+    for (let r = firstBins[t]; r < rhoBins; r++) {
       let sum = 0;
       for (let k = Math.max(0, r - bowBins); k <= Math.min(rhoBins - 1, r + bowBins); k++)
         sum += (1 - Math.abs(k - r) / (bowBins + 1)) * raw[row + k];

@@ -8,17 +8,10 @@ import { type FinishModel, learnFinish } from './finish-model.js';
 import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
 import { proposeLines } from './line-votes.js';
 import { evaluatePolynomial } from './polynomial.js';
-import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
+import type { ReducedPhoto } from './reduced-photo.js';
 import { followSide, type SidePath } from './side-path.js';
 import { LineProjector } from './table-lines.js';
 import { markTrack, onTrack } from './track-zone.js';
-
-export interface SearchOptions {
-  /** Longest side of the reduced picture in which edges are looked for, pixels. */
-  readonly reducedPx: number;
-  /** How many lines are followed. */
-  readonly mostLines: number;
-}
 
 /** The sides as found on the reduced picture, and what is needed to measure them on the full one. */
 export interface FoundOutline {
@@ -41,17 +34,16 @@ export function searchOutline(
   raster: Raster,
   camera: Camera,
   on: OnTable,
-  options: SearchOptions,
+  reduced: ReducedPhoto,
+  mostLines: number,
   signal: AbortSignal | undefined,
 ): FoundOutline {
-  const longest = Math.max(raster.widthPx, raster.heightPx);
-  const reduced = reducePhoto(raster, Math.max(1, Math.round(longest / options.reducedPx)));
   throwIfCancelled(signal);
   const middle = middleOf(on);
   const origin = tablePoint(middle.x, middle.y);
   const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
   const marks = markTrack(camera, reduced, on);
-  const search: Search = { camera, on, origin, reduced, projector, marks, mostLines: options.mostLines };
+  const search: Search = { camera, on, origin, reduced, projector, marks, mostLines };
   const learn = (inside: readonly TablePoint[]): FinishModel =>
     withTrack(learnFinish(reduced, barePlaces(camera, reduced, on, inside)), marks);
   const first = searchOnce(search, learn([]));
@@ -68,10 +60,8 @@ export function finishInside(
   camera: Camera,
   on: OnTable,
   inside: readonly TablePoint[],
-  reducedPx: number,
+  reduced: ReducedPhoto,
 ): Omit<FoundOutline, 'sides'> & { readonly origin: TablePoint } {
-  const longest = Math.max(raster.widthPx, raster.heightPx);
-  const reduced = reducePhoto(raster, Math.max(1, Math.round(longest / reducedPx)));
   const marks = markTrack(camera, reduced, on);
   const middle = middleOf({ ...on, track: [...on.track, ...inside] });
   const origin = tablePoint(middle.x, middle.y);

@@ -1,5 +1,6 @@
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
+import { fillLook } from './tone-look.js';
 
 /**
  * A photo reduced by a whole number: three channels of tone (coded value over 255), row by row, interleaved.
@@ -10,6 +11,8 @@ export interface ReducedPhoto {
   readonly heightPx: number;
   readonly scale: number;
   readonly tone: Float32Array;
+  /** What each pixel looks like, as in tone-look.ts: three numbers, interleaved. */
+  readonly look: Float32Array;
 }
 
 /** Coded value over 255 of linear light in steps of 1/4095 (IEC 61966-2-1:1999). */
@@ -21,11 +24,16 @@ const toneFromLinear: Float32Array = Float32Array.from({ length: 4096 }, (_, i) 
 /** Linear light of each code in parts of 2^20: whole numbers are summed faster, and 2^11 pixels may be summed. */
 const lightOfCode: Int32Array = Int32Array.from(linearFromCode, (light) => Math.round(light * 2 ** 20));
 
-/** Averages scale × scale pixels in linear light; what is left over at the right and lower border is dropped. */
-export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
+/**
+ * Averages squares of pixels in linear light; what is left over at the right and lower border is dropped.
+ * @param longestPx about so many pixels remain on the longer side
+ */
+export function reducePhoto(raster: Raster, longestPx: number): ReducedPhoto {
+  const scale = Math.max(1, Math.round(Math.max(raster.widthPx, raster.heightPx) / longestPx));
   const widthPx = Math.floor(raster.widthPx / scale);
   const heightPx = Math.floor(raster.heightPx / scale);
-  const tone = new Float32Array(widthPx * heightPx * 3);
+  const tone = sharedFloats(widthPx * heightPx * 3);
+  const look = sharedFloats(tone.length);
   const { data, channels } = raster;
   const green = channels === 3 ? 1 : 0;
   const blue = channels === 3 ? 2 : 0;
@@ -54,7 +62,13 @@ export function reducePhoto(raster: Raster, scale: number): ReducedPhoto {
     const start = 3 * y * widthPx;
     for (let i = 0; i < sums.length; i++) tone[start + i] = toneFromLinear[(sums[i] * share + 0.5) | 0];
   }
-  return { widthPx, heightPx, scale, tone };
+  fillLook(tone, widthPx, heightPx, look);
+  return { widthPx, heightPx, scale, tone, look };
+}
+
+/** In memory that another thread sees as well. */
+function sharedFloats(count: number): Float32Array {
+  return new Float32Array(new SharedArrayBuffer(4 * count));
 }
 
 export function reducedFromPhoto(scale: number, p: number): number {

@@ -1,16 +1,17 @@
-import type { Raster } from '../../images/raster.js';
+import type { CurveProfiles } from './curve-profiles.js';
 import { alongMm, type EdgeCurve, movedBy } from './edge-places.js';
 import {
   agreeing,
   blursPx,
   fitPair,
-  gainOver,
+  type PairFits,
+  pairsGaining,
   ratioOf,
   robustLine,
   segmentsOf,
   singleMisfits,
 } from './side-segments.js';
-import { type StepFit, Workspace } from './step-fit.js';
+import { Workspace } from './step-fit.js';
 import type { LineProjector } from './table-lines.js';
 
 /** The side of the table top, seen by a camera beyond the edge. */
@@ -39,8 +40,9 @@ const leastLowerOverUpper = 0.1;
  * Looks for the face of the table top's side where the camera, as it is known, must see it, and puts the curve on the
  * face's upper edge. One thickness serves for the whole side. Null when no face is seen.
  */
-export function findSideFace(raster: Raster, projector: LineProjector, curve: EdgeCurve): SideFace | null {
-  const list = segmentsOf(raster, projector, curve, 2 * mostWidthPx);
+export function findSideFace(across: CurveProfiles, projector: LineProjector): SideFace | null {
+  const { curve } = across;
+  const list = segmentsOf(across, 2 * mostWidthPx);
   if (list.length === 0) return null;
   const widthAt = (along: number, depthMm: number): number =>
     projector.faceWidthPx(curve.line, along * alongMm, depthMm);
@@ -48,21 +50,21 @@ export function findSideFace(raster: Raster, projector: LineProjector, curve: Ed
   if (widthAt(middle, depthsMm[depthsMm.length - 1]) < leastWidthPx) return null;
   const w = new Workspace();
   const without = singleMisfits(w, list);
-  let best: { gain: number; depthMm: number; fits: (StepFit | null)[] } | null = null;
+  let best: (PairFits & { readonly depthMm: number }) | null = null;
   for (const blurPx of blursPx)
     for (const depthMm of depthsMm) {
       const width = widthAt(middle, depthMm);
       if (width < leastWidthPx || width > mostWidthPx) continue;
-      const fits = list.map((s) => {
+      const pairs = pairsGaining(best?.gain ?? leastGain, list, without, (s) => {
         const widthPx = widthAt(s.along, depthMm);
         return fitPair(w, s, widthPx, -widthPx, blurPx);
       });
-      const gain = gainOver(without, fits);
-      const ratio = ratioOf(fits);
+      if (!pairs) continue;
+      const ratio = ratioOf(pairs.fits);
       if (ratio < leastLowerOverUpper || ratio > mostLowerOverUpper) continue;
-      if (!best || gain > best.gain) best = { gain, depthMm, fits };
+      if (!best || pairs.gain > best.gain) best = { ...pairs, depthMm };
     }
-  if (!best || best.gain < leastGain) return null;
+  if (!best) return null;
   const moved = robustLine(list, best.fits);
   return moved && agreeing(list, best.fits, moved) ? { curve: movedBy(curve, moved), depthMm: best.depthMm } : null;
 }

@@ -1,9 +1,7 @@
-import type { Raster } from '../../images/raster.js';
-import { type EdgeCurve, type EdgePlace, placesOn } from './edge-places.js';
-import { type EdgeProfile, emptyProfile, sampleProfile } from './edge-profile.js';
+import { type CurveProfiles, middleOf } from './curve-profiles.js';
+import { type EdgeProfile, emptyProfile } from './edge-profile.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import { fitStep, type StepFit, type Workspace } from './step-fit.js';
-import type { LineProjector } from './table-lines.js';
 
 /** A stretch of a side with the mean of its profiles. */
 export interface SideSegment {
@@ -12,7 +10,6 @@ export interface SideSegment {
   readonly profile: EdgeProfile;
 }
 
-const spacingPx = 10;
 const segments = 8;
 /** Blurs tried: which one it is decides how wide a thin layer seems. */
 export const blursPx = [0.4, 0.55, 0.75, 1, 1.4] as const;
@@ -20,27 +17,21 @@ export const colourBlurPx = 1.5;
 export const windowPx = 5;
 
 /** A side cut into eight stretches; none when too little of it is in the picture. */
-export function segmentsOf(
-  raster: Raster,
-  projector: LineProjector,
-  curve: EdgeCurve,
-  reachPx: number,
-): readonly SideSegment[] {
-  const places = placesOn(projector, curve, spacingPx, 6);
+export function segmentsOf({ places, profiles }: CurveProfiles, reachPx: number): readonly SideSegment[] {
   if (places.length < 3 * segments) return [];
   const perSegment = Math.floor(places.length / segments);
   return Array.from({ length: segments }, (_, k) => {
-    const some = places.slice(k * perSegment, (k + 1) * perSegment);
-    return { along: some[some.length >> 1].along, profile: meanProfile(raster, some, reachPx) };
+    const from = k * perSegment;
+    const some = profiles.slice(from, from + perSegment);
+    return { along: places[from + (perSegment >> 1)].along, profile: meanProfile(some, reachPx) };
   });
 }
 
-function meanProfile(raster: Raster, places: readonly EdgePlace[], reachPx: number): EdgeProfile {
+function meanProfile(profiles: readonly EdgeProfile[], reachPx: number): EdgeProfile {
   const mean = emptyProfile(reachPx);
-  const one = emptyProfile(reachPx);
-  for (const p of places) {
-    sampleProfile(raster, p.x, p.y, p.nx, p.ny, spacingPx, one);
-    for (let i = 0; i < mean.values.length; i++) mean.values[i] += one.values[i] / places.length;
+  for (const profile of profiles) {
+    const { values } = middleOf(profile, reachPx);
+    for (let i = 0; i < mean.values.length; i++) mean.values[i] += values[i] / profiles.length;
   }
   return mean;
 }
@@ -74,9 +65,33 @@ export function fitPair(
   return best;
 }
 
-/** By how much two steps fit better than one, in the middle of the segments. */
-export function gainOver(without: readonly (number | null)[], fits: readonly (StepFit | null)[]): number {
-  return median(fits.map((f, i) => (f ? (without[i] ?? f.misfit + 3) - f.misfit : -3)));
+/** Two steps fitted to each segment, and by how much they fit better than one, in the middle of the segments. */
+export interface PairFits {
+  readonly fits: readonly (StepFit | null)[];
+  readonly gain: number;
+}
+
+/**
+ * Fits two steps segment by segment; null once they can no longer gain so much in the middle of the segments.
+ * @param without misfit of each segment's best single step
+ */
+export function pairsGaining(
+  least: number,
+  list: readonly SideSegment[],
+  without: readonly (number | null)[],
+  fitOf: (segment: SideSegment, index: number) => StepFit | null,
+): PairFits | null {
+  const fits: (StepFit | null)[] = [];
+  const gains: number[] = [];
+  let poor = 0;
+  for (const [i, segment] of list.entries()) {
+    const fit = fitOf(segment, i);
+    const gain = fit ? (without[i] ?? fit.misfit + 3) - fit.misfit : -3;
+    fits.push(fit);
+    gains.push(gain);
+    if (gain < least && ++poor > list.length >> 1) return null;
+  }
+  return { fits, gain: median(gains) };
 }
 
 /** How high the second step is compared with the first, in the middle of the segments. */

@@ -1,5 +1,6 @@
 import { onTable, type TableEdgeInput } from './find-table-edge.js';
 import { searchOutline } from './outline-search.js';
+import { reducePhoto } from './reduced-photo.js';
 
 /** A quick look: half as fine as the search that measures, and fewer lines. */
 const quick = { reducedPx: 540, mostLines: 50 };
@@ -18,7 +19,14 @@ export function isWholeTableInPicture(input: TableEdgeInput, signal?: AbortSigna
   const { widthPx, heightPx } = photo.raster;
   const on = onTable(input);
   if (on.markerCorners.length === 0) return null;
-  const { sides, projector } = searchOutline(photo.raster, camera, on, quick, signal);
+  const { sides, projector } = searchOutline(
+    photo.raster,
+    camera,
+    on,
+    reducePhoto(photo.raster, quick.reducedPx),
+    quick.mostLines,
+    signal,
+  );
   const clear = sides.filter((s) => s.evidence >= leastEvidence);
   if (clear.length < 2) return null;
   if (sides.length < 4) return false;

@@ -3,6 +3,7 @@ import type { Camera } from '../../../../server/geometry/camera.js';
 import { tablePoint } from '../../../../server/geometry/frames.js';
 import { normalCdf } from '../../../../server/images/normal-curve.js';
 import type { Raster } from '../../../../server/images/raster.js';
+import { profilesAcross } from '../../../../server/stages/table-edge/curve-profiles.js';
 import type { EdgeCurve } from '../../../../server/stages/table-edge/edge-places.js';
 import { findEdgeSeam } from '../../../../server/stages/table-edge/edge-seam.js';
 import { findSideFace } from '../../../../server/stages/table-edge/side-face.js';
@@ -80,7 +81,7 @@ describe('a thin line along the very edge', () => {
   it.each([edgeRow - 2.4, edgeRow - 1, edgeRow])(
     'belongs to the table: from row %d the curve moves to its outer border',
     (row) => {
-      const seam = findEdgeSeam(seamed, projector, curveAt(row));
+      const seam = findEdgeSeam(profilesAcross(seamed, projector, curveAt(row)), projector);
       expect(seam).not.toBeNull();
       if (!seam) return;
       expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(0.8);
@@ -89,11 +90,13 @@ describe('a thin line along the very edge', () => {
   );
 
   it('is not seen in a plain edge', () => {
-    expect(findEdgeSeam(picture(wood, [{ at: edgeRow, to: tiles }]), projector, curveAt(edgeRow))).toBeNull();
+    const plain = picture(wood, [{ at: edgeRow, to: tiles }]);
+    expect(findEdgeSeam(profilesAcross(plain, projector, curveAt(edgeRow)), projector)).toBeNull();
   });
 
   it('is not seen in the overshoot of a sharpened edge', () => {
-    expect(findEdgeSeam(picture(wood, [{ at: edgeRow, to: tiles }], 0.15), projector, curveAt(edgeRow))).toBeNull();
+    const sharpened = picture(wood, [{ at: edgeRow, to: tiles }], 0.15);
+    expect(findEdgeSeam(profilesAcross(sharpened, projector, curveAt(edgeRow)), projector)).toBeNull();
   });
 });
 
@@ -115,7 +118,7 @@ describe('the face of the table top, seen from beyond the edge', () => {
       { at: edgeRow, to: [0.2, 0.12, 0.05] },
       { at: edgeRow + facePx, to: tiles },
     ]);
-    const face = findSideFace(raster, beyond, curveAt(edgeRow + off));
+    const face = findSideFace(profilesAcross(raster, beyond, curveAt(edgeRow + off)), beyond);
     expect(face?.depthMm).toBe(8);
     expect(Math.abs(rowOf(face?.curve ?? curveAt(0)) - edgeRow)).toBeLessThan(0.1);
   });
@@ -125,6 +128,6 @@ describe('the face of the table top, seen from beyond the edge', () => {
       { at: edgeRow - facePx, to: wood.map((v) => share * v) },
       { at: edgeRow, to: dark },
     ]);
-    expect(findSideFace(raster, beyond, curveAt(edgeRow))).toBeNull();
+    expect(findSideFace(profilesAcross(raster, beyond, curveAt(edgeRow)), beyond)).toBeNull();
   });
 });
