@@ -171,6 +171,7 @@ export async function measureTable(
     await step('table-edge', photo.name);
     const seen = { photo, index: i, camera: state.cameras[i], markers: detections[i], reduced: reduced[i].photo };
     edges.push(lookForEdge(secondThread, seen, traces, track, byHand, hooks.signal));
+    reduced[i] = {};
     // Should the joints fail first, nobody waits for it.
     edges[i].catch(() => {});
   }

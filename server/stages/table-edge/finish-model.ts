@@ -147,13 +147,25 @@ function patchWhitening(reduced: ReducedPhoto, tone: Float32Array, places: reado
   return whitening(covariance);
 }
 
+/** Memory for a model of a picture, to be used again when the look is learned once more. */
+export interface FinishRoom {
+  readonly likeness: Float32Array;
+  readonly contrast: Float32Array;
+}
+
+export function finishRoom({ widthPx, heightPx }: ReducedPhoto): FinishRoom {
+  const pixels = widthPx * heightPx;
+  return { likeness: new Float32Array(pixels), contrast: new Float32Array(3 * pixels) };
+}
+
 /**
  * Learns the table top's look.
+ * @param room becomes the model's: an earlier one that was made in it is lost
  * @param places indices of reduced pixels (y·width + x) most of which show bare table top
  */
-export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): FinishModel {
+export function learnFinish(reduced: ReducedPhoto, room: FinishRoom, places: readonly number[]): FinishModel {
+  const { likeness, contrast } = room;
   const { widthPx, heightPx, scale, look } = reduced;
-  const pixels = widthPx * heightPx;
   const f = new Float64Array(3);
   const samples = new Float64Array(3 * places.length);
   for (let i = 0; i < places.length; i++) for (let c = 0; c < 3; c++) samples[3 * i + c] = look[3 * places[i] + c];
@@ -166,7 +178,6 @@ export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): F
     const m = squareFrom(white, l - expected[0], a - expected[1], b - expected[2]) / 9;
     return 1 / (1 + m * m);
   };
-  const likeness = new Float32Array(pixels);
   for (let y = 0, i = 0; y < heightPx; y++) {
     const rowLook = expectedInRow(field, y);
     for (let x = 0; x < widthPx; x++, i++) {
@@ -180,7 +191,6 @@ export function learnFinish(reduced: ReducedPhoto, places: readonly number[]): F
     return likenessTo(f[0], f[1], f[2]);
   };
   const w = patchWhitening(reduced, reduced.tone, bare.length > 30 ? bare : places);
-  const contrast = new Float32Array(3 * pixels);
   for (let i = 0; i < contrast.length; i += 3) {
     const r = reduced.tone[i];
     const g = reduced.tone[i + 1];

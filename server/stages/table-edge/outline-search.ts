@@ -4,7 +4,7 @@ import { type TablePoint, tablePoint } from '../../geometry/frames.js';
 import type { Raster } from '../../images/raster.js';
 import { chooseOutline, type OutlineSide, type WeighedPath, weighPath, withoutTwins } from './choose-outline.js';
 import { alongMm } from './edge-places.js';
-import { type FinishModel, learnFinish } from './finish-model.js';
+import { type FinishModel, type FinishRoom, finishRoom, learnFinish } from './finish-model.js';
 import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
 import { proposeLines } from './line-votes.js';
 import { evaluatePolynomial } from './polynomial.js';
@@ -44,8 +44,9 @@ export function searchOutline(
   const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
   const marks = markTrack(camera, reduced, on);
   const search: Search = { camera, on, origin, reduced, projector, marks, mostLines };
+  const room = finishRoom(reduced);
   const learn = (inside: readonly TablePoint[]): FinishModel =>
-    withTrack(learnFinish(reduced, barePlaces(camera, reduced, on, inside)), marks);
+    learnWithTrack(reduced, room, barePlaces(camera, reduced, on, inside), marks);
   const first = searchOnce(search, learn([]));
   throwIfCancelled(signal);
   if (first.sides.length >= 2 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
@@ -65,15 +66,21 @@ export function finishInside(
   const marks = markTrack(camera, reduced, on);
   const middle = middleOf({ ...on, track: [...on.track, ...inside] });
   const origin = tablePoint(middle.x, middle.y);
-  const finish = withTrack(learnFinish(reduced, barePlaces(camera, reduced, on, inside)), marks);
+  const finish = learnWithTrack(reduced, finishRoom(reduced), barePlaces(camera, reduced, on, inside), marks);
   return { finish, projector: new LineProjector(camera, origin, raster.widthPx, raster.heightPx), origin };
 }
 
 /** What the known track covers is table as far as its outline is concerned. */
-function withTrack(finish: FinishModel, marks: Uint8Array): FinishModel {
-  const likeness = finish.likeness.slice();
+function learnWithTrack(
+  reduced: ReducedPhoto,
+  room: FinishRoom,
+  places: readonly number[],
+  marks: Uint8Array,
+): FinishModel {
+  const finish = learnFinish(reduced, room, places);
+  const { likeness } = room;
   for (let i = 0; i < marks.length; i++) if (marks[i] === onTrack) likeness[i] = Math.max(likeness[i], trackLikeness);
-  return { ...finish, likeness };
+  return finish;
 }
 
 const trackLikeness = 0.8;
