@@ -17,7 +17,6 @@ import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import { startCamera } from '../stages/camera/start-camera.js';
 import type { ArcSpan } from '../stages/camera/track-arcs.js';
-import { findJoints } from '../stages/joints/find-joints.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
 import { drawPlanView, encodePlanView } from '../stages/plan-view/draw-plan-view.js';
@@ -32,6 +31,7 @@ import { carryJoints } from './carry-joints.js';
 import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { coverageOf } from './coverage-of.js';
 import { drawInTwo } from './draw-beside.js';
+import { findJointsInTwo } from './joints-in-two.js';
 import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
@@ -177,12 +177,14 @@ export async function measureTable(
   }
   await step('joints', null);
   const camerasAtJoints = state.cameras;
-  const joints = traces.map((trace) => {
-    const { raster } = photos[trace.photo];
-    const along = centreLineOf(trace);
-    const found = findJoints({ raster, camera: camerasAtJoints[trace.photo], track, line: along.line });
-    return { along, found: byHand.joints(found, trace, along.line, { photos, cameras: camerasAtJoints }) };
+  const lines = traces.map(centreLineOf);
+  const runs = traces.map(({ photo }, i) => {
+    return { raster: photos[photo].raster, camera: camerasAtJoints[photo], track, line: lines[i].line };
   });
+  const found = await findJointsInTwo(secondThread, runs, hooks.signal);
+  const joints = traces.map((trace, i) =>
+    byHand.joints(found[i], trace, runs[i].line, { photos, cameras: camerasAtJoints }),
+  );
   const sides = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
 
   await step('joints', null);
@@ -194,9 +196,9 @@ export async function measureTable(
   const primary = primaryPhoto(traces, photos.length);
   const drafts = traces.map((trace, i) => {
     const along = centreLineOf(trace);
-    const before = { along: joints[i].along, camera: camerasAtJoints[trace.photo] };
+    const before = { along: lines[i], camera: camerasAtJoints[trace.photo] };
     const now = { along, camera: state.cameras[trace.photo] };
-    return draftRun(trace, along, carryJoints(joints[i].found, before, now, track));
+    return draftRun(trace, along, carryJoints(joints[i], before, now, track));
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;

@@ -1,5 +1,6 @@
 import { fillColourPlan } from '../images/plan-sampling.js';
 import { findTableEdge, reduceForEdge } from '../stages/table-edge/find-table-edge.js';
+import { type RunsToShare, takeRuns } from './take-runs.js';
 
 /**
  * What may be done in the second thread beside the rest: functions of what can be cloned, pictures in shared memory
@@ -8,6 +9,7 @@ import { findTableEdge, reduceForEdge } from '../stages/table-edge/find-table-ed
 export const threadWorks = {
   'reduce-photo': (input: Parameters<typeof reduceForEdge>[0]) => reduceForEdge(input),
   'table-edge': (input: Parameters<typeof findTableEdge>[0]) => findTableEdge(input),
+  joints: (input: RunsToShare) => takeRuns(input),
   'colour-plan': (input: Parameters<typeof fillColourPlan>) => fillColourPlan(...input),
 } as const;
 
