@@ -10,7 +10,9 @@ export interface RadialLens {
 
 /**
  * One marker's mapping from the tag to the photo: a homography, scaled to the marker's own size and place so that its
- * eight numbers are all about 1, followed by the lens: P = c + (p − c)(1 + k ρ²), ρ = |p − c|/f.
+ * eight numbers are all about 1, followed by the lens: P = c + (p − c)(1 + k (ρ² − ρ₀²)), ρ = |p − c|/f, with ρ₀ that of the
+ * frame's middle. Counted from there, the term bends the marker without shifting and scaling it by far more, which the
+ * homography would have to undo at each step of a fit; the radial term of the photo is the same but for k ρ₀² of it.
  */
 export interface MarkerFrame {
   readonly middleX: number;
@@ -43,7 +45,7 @@ export function projectModule(
   const px = frame.middleX + scalePx * u - lens.centreX;
   const py = frame.middleY + scalePx * v - lens.centreY;
   const f2 = lens.focalPx * lens.focalPx;
-  const rho2 = (px * px + py * py) / f2;
+  const rho2 = (px * px + py * py - (frame.middleX - lens.centreX) ** 2 - (frame.middleY - lens.centreY) ** 2) / f2;
   const m = 1 + k * rho2;
   out[AT.x] = lens.centreX + px * m;
   out[AT.y] = lens.centreY + py * m;
