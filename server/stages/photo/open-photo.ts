@@ -37,11 +37,10 @@ export async function openPhoto(
   throwIfCancelled(signal);
   const described = await describePhoto(name, bytes, { ...defaultPhotoLimits, ...options });
   if (!described.ok) return described;
+  // The codec works in threads of its own meanwhile.
+  const decoding = described.value.format === 'heic' ? null : uprightFromCodec(bytes);
   const { exif, orientation } = readExif(bytes);
-  const raster =
-    described.value.format === 'heic'
-      ? await uprightFromHeic(bytes, orientation, signal)
-      : await uprightFromCodec(bytes);
+  const raster = decoding ? await decoding : await uprightFromHeic(bytes, orientation, signal);
   throwIfCancelled(signal);
   if (raster === null) return failed(problem('photo-damaged', { name }));
   return ok({ name, raster, exif });
