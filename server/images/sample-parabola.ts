@@ -39,14 +39,14 @@ export function projectParabola(
 const thirdOfLight = linearFromCode.map((light) => light / 3);
 
 /**
- * Linear-light brightness 0…1 (mean of the channels, bilinear) of equally spaced places from one end of a parabola to the
+ * Linear-light brightness 0…1 (bilinear; of three channels the mean) of equally spaced places from one end of a parabola to the
  * other; NaN outside the photo.
  * @param parabola as `projectParabola` gives it
  * @param count 2 and more
  * @param out takes the brightness, from `to` on
  */
 export function sampleParabola(
-  { data, widthPx, heightPx }: Raster,
+  { data, widthPx, heightPx, channels }: Raster,
   parabola: Float64Array,
   count: number,
   out: Float32Array,
@@ -79,8 +79,15 @@ export function sampleParabola(
     }
     const x = px | 0;
     const y = py | 0;
-    const p = (y * widthPx + x) * 3;
-    if (p !== known) {
+    const p = (y * widthPx + x) * channels;
+    if (p !== known && channels === 1) {
+      known = p;
+      const q = p + widthPx;
+      corner = linearFromCode[data[p]];
+      across = linearFromCode[data[p + 1]] - corner;
+      down = linearFromCode[data[q]] - corner;
+      both = linearFromCode[data[q + 1]] - corner - across - down;
+    } else if (p !== known) {
       known = p;
       const q = p + widthPx * 3;
       corner = lut[data[p]] + lut[data[p + 1]] + lut[data[p + 2]];

@@ -110,19 +110,21 @@ export function followLines(
   signal?: AbortSignal,
 ): RailTrace[] {
   if (lines.length === 0) return [];
+  // Luma is what a JPEG file keeps at full resolution, and a third of what three channels take to look up.
+  const [grey] = greyLevels(raster);
   // Where the light stands is found once the rails are followed as if it stood overhead, and they are followed again with it.
   const overhead = lightOverhead(lines.flatMap(({ line }) => line));
   const { stepMm } = options;
   const rough = { reachMm: options.sidewaysMm, isRough: true, passes: 3, stepMm, light: overhead };
   const followed = lines.map(({ line, closed }) => ({
     closed,
-    samples: refinePath(raster, camera, track, line, closed, rough, signal),
+    samples: refinePath(grey, camera, track, line, closed, rough, signal),
   }));
-  const light = findLight(raster, camera, track, followed);
+  const light = findLight(grey, camera, track, followed);
   const again = { ...stepsAgain, stepMm, light };
   return followed.map(({ closed, samples }) => {
-    const places = refinePath(raster, camera, track, samples, closed, again, signal);
-    return { photo, closed, stepMm, light, samples: measureRails(raster, camera, track, places, light) };
+    const places = refinePath(grey, camera, track, samples, closed, again, signal);
+    return { photo, closed, stepMm, light, samples: measureRails(grey, camera, track, places, light) };
   });
 }
 

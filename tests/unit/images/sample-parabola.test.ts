@@ -29,4 +29,14 @@ describe('brightness along a parabola of the photo', () => {
       else expect(out[5 + k]).toBeCloseTo(expected, 5);
     }
   });
+
+  it('is the same of one channel as of three that are alike', () => {
+    const grey = { ...raster, channels: 1 as const, data: raster.data.filter((_, i) => i % 3 === 0) };
+    const alike = { ...raster, data: raster.data.map((_, i) => raster.data[3 * Math.floor(i / 3)]) };
+    const parabola = Float64Array.of(raster.widthPx / 2, raster.heightPx / 2, 9, 7, 1, -2);
+    const [one, three] = [new Float32Array(90), new Float32Array(90)];
+    sampleParabola(grey, parabola, 90, one, 0);
+    sampleParabola(alike, parabola, 90, three, 0);
+    for (let k = 0; k < 90; k++) expect(one[k]).toBeCloseTo(three[k], 5);
+  });
 });
