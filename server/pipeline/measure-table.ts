@@ -95,9 +95,9 @@ export async function measureTable(
   const detections: MarkerDetection[][] = [];
   for (const file of files) {
     await step('photo', file.name);
-    const opened = await openPhoto(file.name, file.bytes, { signal: hooks.signal });
+    const opened = await openShared(file.name, file.bytes, hooks.signal);
     if (!opened.ok) return opened;
-    const photo = secondThread.isApart ? withSharedPicture(opened.value) : opened.value;
+    const photo = opened.value;
     photos.push(photo);
     reduced.push(files.length <= mostReduced ? reduceBeside(secondThread, photo, hooks.signal) : {});
     await step('markers', file.name);
@@ -258,8 +258,11 @@ export async function measureTable(
   return ok({ report, planView, planViewJpeg: await encoded });
 }
 
-function withSharedPicture(photo: Photo): Photo {
-  return { ...photo, raster: sharedRaster(photo.raster) };
+/** Opens a photo, its picture in memory that both threads see. A function of its own, so that nothing holds the first copy. */
+async function openShared(name: string, bytes: Uint8Array, signal?: AbortSignal): Promise<Result<Photo, Problem>> {
+  const opened = await openPhoto(name, bytes, { signal });
+  if (!opened.ok || !secondThread.isApart) return opened;
+  return ok({ ...opened.value, raster: sharedRaster(opened.value.raster) });
 }
 
 function isInPicture({ raster }: Photo, camera: Camera, x: number, y: number, track: TrackProfile): boolean {
