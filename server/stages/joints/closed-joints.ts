@@ -4,6 +4,7 @@ import { lengthOf } from './rail-strips.js';
 import { gapOfSlit, tableShareAt } from './slit-gap.js';
 import { type SlitTrail, slitTrails } from './slit-trail.js';
 import { pixelAlongMm, slitStepMm, slitViews } from './slit-views.js';
+import { tieLikeness, tieTrail } from './tie-trail.js';
 
 /** Least distance between two joints: the shortest piece of track that carries a tie. Common practice, no source. */
 const apartMm = 28;
@@ -13,6 +14,10 @@ const marginMm = 8;
 
 /** Evidence above which a slit is reported: the sum over heads and flanges of three rails, each in its own scatter. */
 const leastEvidence = 10.2;
+
+/** Peaks above this share of it show how ties lie about joints, as far beyond the ends of what is looked at. */
+const likelyShare = 0.7;
+const tieRoomMm = 70;
 
 /** … and above this many times the middle of all peaks of a run: rust and clutter speak for slits everywhere. */
 const timesUsualPeak = 2.2;
@@ -35,8 +40,12 @@ export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoin
   const evidence = evidenceOf(trails);
   const margin = Math.round(marginMm / slitStepMm);
   const length = lengthOf(line);
+  const likelyS = peakRows(evidence, margin, evidence.length - margin)
+    .filter((i) => evidence[i] > likelyShare * leastEvidence)
+    .map((i) => startS + i * slitStepMm);
+  const ties = tieLikeness(tieTrail(run, startS - tieRoomMm, endS + tieRoomMm), likelyS);
   const joints: RailJoint[] = [];
-  for (const i of peaksOf(evidence, margin, evidence.length - margin)) {
+  for (const i of peaksOf(evidence, margin, evidence.length - margin, (row) => ties(startS + row * slitStepMm))) {
     const along = startS + (i + peakShift(evidence, i)) * slitStepMm;
     const s = line.closed ? (along + length) % length : along;
     const tooNear = joints.some((j) => {
@@ -109,14 +118,32 @@ function middleOf(values: readonly number[]): number {
   return values.length === 0 ? 0 : [...values].sort((a, b) => a - b)[values.length >> 1];
 }
 
-/** Rows of the peaks between two rows that stand out, the greatest first. */
-function peaksOf(evidence: Float32Array, from: number, to: number): number[] {
+function peakRows(evidence: Float32Array, from: number, to: number): number[] {
   const rows: number[] = [];
   for (let i = Math.max(1, from); i < Math.min(evidence.length - 1, to); i++)
     if (evidence[i] >= evidence[i - 1] && evidence[i] > evidence[i + 1]) rows.push(i);
-  const usual = usualPeak(evidence, rows);
-  const least = Math.max(leastEvidence, timesUsualPeak * usual);
-  return rows.filter((i) => evidence[i] > least).sort((a, b) => evidence[b] - evidence[a]);
+  return rows;
+}
+
+/** What a slit needs against the usual, by how much the ties about it lie as about joints: from one to the other. */
+const tiesOfNone = { likeness: 0.35, share: 1.3 };
+const tiesOfJoint = { likeness: 0.8, share: 0.55 };
+
+function shareNeeded(likeness: number | null): number {
+  if (likeness === null) return 1;
+  const part = (likeness - tiesOfNone.likeness) / (tiesOfJoint.likeness - tiesOfNone.likeness);
+  return tiesOfNone.share + Math.max(0, Math.min(1, part)) * (tiesOfJoint.share - tiesOfNone.share);
+}
+
+/** Rows of the peaks between two rows that stand out, the greatest against what it needs first. */
+function peaksOf(evidence: Float32Array, from: number, to: number, ties: (row: number) => number | null): number[] {
+  const rows = peakRows(evidence, from, to);
+  const least = Math.max(leastEvidence, timesUsualPeak * usualPeak(evidence, rows));
+  return rows
+    .map((row) => ({ row, times: evidence[row] / (least * shareNeeded(ties(row))) }))
+    .filter(({ times }) => times > 1)
+    .sort((a, b) => b.times - a.times)
+    .map(({ row }) => row);
 }
 
 /** Middle of the peaks that are the greatest as far as the next joint could be; 0 of few. */

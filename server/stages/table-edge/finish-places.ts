@@ -58,6 +58,9 @@ function isInside(hull: readonly { x: number; y: number }[], x: number, y: numbe
   return hull.length > 2;
 }
 
+/** With so many places between markers and track none is needed that lies outside of them. */
+const enoughBetween = 400;
+
 /**
  * Reduced pixels most of which show bare table top: between the markers and the track, around each marker beyond its
  * paper, and beside the track. Two to four thousand of them.
@@ -81,6 +84,8 @@ export function barePlaces(
   const step = Math.sqrt((wide * high) / (inside.length > 0 ? 3000 : 1500));
   for (let x = left; x <= left + wide; x += step)
     for (let y = low; y <= low + high; y += step) if (isInside(hull, x, y)) wanted.push({ x, y });
+  // Beside track that runs along the table's edge is the floor.
+  const enough = wanted.length > enoughBetween;
   for (const corners of on.markerCorners) {
     const cx = corners.reduce((sum, p) => sum + p.x, 0) / 4;
     const cy = corners.reduce((sum, p) => sum + p.y, 0) / 4;
@@ -97,7 +102,8 @@ export function barePlaces(
     for (const off of [12, 25, 40])
       for (const side of [-1, 1]) {
         const d = (side * (on.halfTrackMm + off)) / length;
-        wanted.push({ x: b.x - d * (b.y - a.y), y: b.y + d * (b.x - a.x) });
+        const beside = { x: b.x - d * (b.y - a.y), y: b.y + d * (b.x - a.x) };
+        if (!enough || isInside(hull, beside.x, beside.y)) wanted.push(beside);
       }
   }
   const near = trackCells(on);
