@@ -23,11 +23,10 @@ import { drawPlanView, encodePlanView } from '../stages/plan-view/draw-plan-view
 import { carryTrace } from '../stages/rails/carry-trace.js';
 import { centreLineOf } from '../stages/rails/centre-line.js';
 import { cutEvenly } from '../stages/rails/cut-pieces.js';
-import { defaultFindRailsOptions, findRails } from '../stages/rails/find-rails.js';
+import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
 import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
 import { adjustTable, type SideArc } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
-import { carryJoints } from './carry-joints.js';
 import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
 import { coverageOf } from './coverage-of.js';
 import { drawInTwo } from './draw-beside.js';
@@ -165,26 +164,20 @@ export async function measureTable(
   }
   traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'others', hooks.signal);
 
-  // The second thread looks for the table's edge while this one looks for joints: neither needs the other.
+  // The second thread looks for the table's edge while this one follows the rails with the cameras as they are now.
   const edges: Promise<EdgeInPhoto | null>[] = [];
   for (const [i, photo] of photos.entries()) {
     await step('table-edge', photo.name);
     const seen = { photo, index: i, camera: state.cameras[i], markers: detections[i], reduced: reduced[i].photo };
     edges.push(lookForEdge(secondThread, seen, traces, track, byHand, hooks.signal));
     reduced[i] = {};
-    // Should the joints fail first, nobody waits for it.
+    // Should the rails fail first, nobody waits for it.
     edges[i].catch(() => {});
   }
-  await step('joints', null);
-  const camerasAtJoints = state.cameras;
-  const lines = traces.map(centreLineOf);
-  const runs = traces.map(({ photo }, i) => {
-    return { raster: photos[photo].raster, camera: camerasAtJoints[photo], track, line: lines[i].line };
-  });
-  const found = await findJointsInTwo(secondThread, runs, hooks.signal);
-  const joints = traces.map((trace, i) =>
-    byHand.joints(found[i], trace, runs[i].line, { photos, cameras: camerasAtJoints }),
-  );
+  const refine = (): void => {
+    traces = traces.map((t) => refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, hooks.signal));
+  };
+  refine();
   const sides = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
 
   await step('joints', null);
@@ -192,13 +185,17 @@ export async function measureTable(
   const named = sides.length > 0 ? measuredSides(sides, state.arcs, withSides.firstSide, state) : [];
   tapes = judgeTapes(options.tapeChecks, options.sideChecks ?? [], withSides.output, named);
   sideTapes = sideTapesOf(tapes.ofSides, named, withSides.firstSide);
-  if (tapes.between.length + sideTapes.length > 0) settle(sides);
+  refine();
+  settle(sides);
   const primary = primaryPhoto(traces, photos.length);
+  const lines = traces.map(centreLineOf);
+  const runs = traces.map(({ photo }, i) => {
+    return { raster: photos[photo].raster, camera: state.cameras[photo], track, line: lines[i].line };
+  });
+  const found = await findJointsInTwo(secondThread, runs, hooks.signal);
   const drafts = traces.map((trace, i) => {
-    const along = centreLineOf(trace);
-    const before = { along: lines[i], camera: camerasAtJoints[trace.photo] };
-    const now = { along, camera: state.cameras[trace.photo] };
-    return draftRun(trace, along, carryJoints(joints[i], before, now, track));
+    const joints = byHand.joints(found[i], trace, runs[i].line, { photos, cameras: state.cameras });
+    return draftRun(trace, lines[i], joints);
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;

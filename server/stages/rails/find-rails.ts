@@ -5,6 +5,7 @@ import type { PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
+import { middleLine } from './centre-line.js';
 import { findLight, lightOverhead } from './find-light.js';
 import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
@@ -130,6 +131,24 @@ export function followLines(
 
 /** How far a light that stands elsewhere than overhead may have drawn the first rough path off the rails. */
 const stepsAgain: RefineSteps = { reachMm: 3, isRough: false, passes: 2 };
+
+/** A better camera moves the rails less than this. */
+const stepsWithCamera: RefineSteps = { reachMm: 1.5, isRough: false, passes: 2 };
+
+/** Follows a trace again with a better camera; the trace has been carried over to it. */
+export function refineTrace(
+  raster: Raster,
+  camera: Camera,
+  track: TrackProfile,
+  trace: RailTrace,
+  signal?: AbortSignal,
+): RailTrace {
+  const [grey] = greyLevels(raster);
+  const { stepMm, light } = trace;
+  const steps = { ...stepsWithCamera, stepMm, light };
+  const places = refinePath(grey, camera, track, middleLine(trace), trace.closed, steps, signal);
+  return { ...trace, samples: measureRails(grey, camera, track, places, light) };
+}
 
 /** The rectangle of the table that a photo shows, at a height, no farther than reachMm from the origin. */
 export function gridOfPhoto(
