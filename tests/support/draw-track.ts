@@ -15,8 +15,9 @@ export interface DrawnTrack {
   readonly pinMm: number;
   readonly ties: readonly Stretch[];
   readonly rust: readonly Stretch[];
-  /** Something 30 mm high and 50 mm wide over the rails. */
+  /** Something 30 mm high over the rails, 50 mm wide unless said. */
   readonly cover?: Stretch;
+  readonly coverHalfMm?: number;
   /** Light from the open end lies on so much of the flanges before the end of every stretch of rails: there they look like table. */
   readonly litTipMm?: number;
 }
@@ -53,7 +54,7 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number):
       return { x, y, off: Math.min(...[-outer, 0, outer].map((o) => Math.abs(y - o))) };
     };
     const top = at(30);
-    if (scene.cover && within([scene.cover], top.x) && Math.abs(top.y) < 25) return coverColour;
+    if (scene.cover && within([scene.cover], top.x) && Math.abs(top.y) < (scene.coverHalfMm ?? 25)) return coverColour;
     const head = at(track.railTopMm - track.headWidthMm / 2);
     const rusty = within(scene.rust, head.x);
     if (within(scene.rails, head.x) && head.off < track.headWidthMm / 2) return rusty ? rust : steel;

@@ -14,41 +14,52 @@ const shadeRange = [0.3, 1.35] as const;
 /** A colour this far from any shade of the table's is not table, as a share of its own strength. */
 const strangeShare = 0.16;
 
+/** Table beside the track, past its outside faces. */
+const besideMm = [6, 10, 14, 18, 22];
+
+/** What stands at a gap hides the table beside it; farther along the track it shows. */
+const farMm = 240;
+const farStepMm = 12;
+
 /**
  * Share of the places in an open gap that look like the table beside the track there, 0…1. Through a gap one sees the
  * table, whatever its shade; a wagon or a house over the rails shows its own colour.
  */
 export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): number {
   const face = outsideFaceOffsetMm(track);
+  const at = (s: number, aside: number, ahead = 0): Colour | null => {
+    const p = placeAt(line, s);
+    return colourAt(
+      raster,
+      camera,
+      p.x - aside * Math.sin(p.headingRad) + ahead * Math.cos(p.headingRad),
+      p.y + aside * Math.cos(p.headingRad) + ahead * Math.sin(p.headingRad),
+    );
+  };
+  const middleOf = (colours: readonly (Colour | null)[]): Colour | null => {
+    const seen = colours.filter((c) => c !== null);
+    return seen.length < 3 ? null : ([0, 1, 2].map((k) => medianOf(seen.map((c) => c[k]))) as unknown as Colour);
+  };
+  const beside = (s: number, side: number): (Colour | null)[] =>
+    besideMm.flatMap((off) => [-2, 2].map((ahead) => at(s, side * (face + off), ahead)));
+  // The table on either side counts: beyond its edge, on one side, the floor may be.
+  const usual = [-1, 1].map((side) => {
+    const along: (Colour | null)[] = [];
+    for (let s = fromS - farMm; s <= toS + farMm; s += farStepMm) along.push(middleOf(beside(s, side)));
+    return middleOf(along);
+  });
+  const isTable = (c: Colour): boolean => usual.some((u) => u !== null && isShadeOf(c, u));
   let like = 0;
   let count = 0;
   const inset = Math.min(2, 0.15 * (toS - fromS));
   for (let s = fromS + inset; s <= toS - inset; s += 2) {
-    const p = placeAt(line, s);
-    const at = (aside: number, ahead = 0): Colour | null =>
-      colourAt(
-        raster,
-        camera,
-        p.x - aside * Math.sin(p.headingRad) + ahead * Math.cos(p.headingRad),
-        p.y + aside * Math.cos(p.headingRad) + ahead * Math.sin(p.headingRad),
-      );
-    // The table on either side counts: beyond its edge, on one side, the floor may be.
-    const tables: Colour[] = [];
-    for (const side of [-1, 1]) {
-      const beside: Colour[] = [];
-      for (let aside = face + 6; aside <= face + 22; aside += 4)
-        for (const ahead of [-2, 2]) {
-          const c = at(side * aside, ahead);
-          if (c) beside.push(c);
-        }
-      if (beside.length >= 3) tables.push([0, 1, 2].map((k) => medianOf(beside.map((c) => c[k]))) as unknown as Colour);
-    }
+    const tables = [-1, 1].map((side) => middleOf(beside(s, side))).filter((c) => c !== null && isTable(c));
     if (tables.length === 0) continue;
     for (let aside = -face; aside <= face; aside += 2) {
-      const c = at(aside);
+      const c = at(s, aside);
       if (!c) continue;
       count++;
-      if (tables.some((table) => isShadeOf(c, table))) like++;
+      if (tables.some((table) => table !== null && isShadeOf(c, table))) like++;
     }
   }
   return count > 0 ? like / count : 0;
