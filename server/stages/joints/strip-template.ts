@@ -31,7 +31,8 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
   }
   const near = (list: readonly (Float32Array | null)[], b: number, reach: number): Float32Array[] =>
     list.slice(Math.max(0, b - reach), b + reach + 1).filter((p) => p !== null);
-  const usual = own.map((profile, b) => (isStrange(own, b) ? null : profile));
+  const strange = strangeBlocks(own);
+  const usual = own.map((profile, b) => (strange[b] ? null : profile));
   const blocks = own.map((_, b) => {
     const known = near(usual, b, nearBlocks);
     return middle(known.length > 0 ? known : near(usual, b, widestBlocks + nearBlocks));
@@ -48,21 +49,22 @@ const alikeBlocks = 0.25;
 /** … and the cover otherwise than either. */
 const strangeBlock = 0.6;
 
-/** True for a block that lies in something between two stretches of rail that look like each other and not like it. */
-function isStrange(own: readonly Float32Array[], b: number): boolean {
-  for (let half = 1; half <= widestBlocks; half++) {
-    const before = own.slice(Math.max(0, b - half - nearBlocks), Math.max(0, b - half + 1));
-    const after = own.slice(b + half, b + half + nearBlocks + 1);
-    if (before.length === 0 || after.length === 0) return false;
-    const [p, q] = [middle(before), middle(after)];
-    if (
-      differenceOf(inLightOf(p, q), q) < alikeBlocks &&
-      differenceOf(own[b], p) > strangeBlock &&
-      differenceOf(own[b], q) > strangeBlock
-    )
-      return true;
-  }
-  return false;
+/** For each block, whether it lies in something between two stretches of rail that look like each other and not like it. */
+function strangeBlocks(own: readonly Float32Array[]): boolean[] {
+  const before = own.map((_, b) => middle(own.slice(Math.max(0, b - nearBlocks), b + 1)));
+  const after = own.map((_, b) => middle(own.slice(b, b + nearBlocks + 1)));
+  return own.map((profile, b) => {
+    for (let half = 1; half <= widestBlocks && b - half >= 0 && b + half < own.length; half++) {
+      const [p, q] = [before[b - half], after[b + half]];
+      if (
+        differenceOf(inLightOf(p, q), q) < alikeBlocks &&
+        differenceOf(profile, p) > strangeBlock &&
+        differenceOf(profile, q) > strangeBlock
+      )
+        return true;
+    }
+    return false;
+  });
 }
 
 /** A profile made as bright as another. */
