@@ -149,9 +149,12 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
     const [kept] = await stored(one.id);
     await stopMeasuring(one.id);
     await other.context.setOffline(false);
-    await other.page
-      .getByText('This table was changed on another device while you changed it here.')
-      .waitFor({ timeout: 20_000 });
+    const asked = other.page.getByText('This table was changed on another device while you changed it here.');
+    await asked.waitFor({ timeout: 20_000 });
+    // Longer than the page waits before it tries again, and with the table asked for once more.
+    await other.page.evaluate(() => window.dispatchEvent(new Event('online')));
+    await other.page.waitForTimeout(4000);
+    expect(await asked.isVisible()).toBe(true);
     expect(await stored(one.id)).toEqual([kept]);
     await one.context.close();
     await other.context.close();

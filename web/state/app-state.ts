@@ -47,6 +47,14 @@ export interface CorrectingState {
   readonly corners: CorrectionOf<'table-outline'>['corners'] | null;
 }
 
+/** Two devices changed the same part of a table. */
+export interface Conflict {
+  /** The other device's version, the newest heard of. */
+  readonly theirs: TableDocument;
+  /** What both started from. */
+  readonly base: Edited;
+}
+
 export interface OpenTable {
   readonly id: string;
   /** As the server last sent it. */
@@ -58,8 +66,8 @@ export interface OpenTable {
   /** The drag that the last edit belongs to: all of its edits are undone at once. */
   readonly gesture: string | null;
   readonly saving: 'saved' | 'unsaved' | 'saving' | 'failed';
-  /** The other device's version, when a change of this page met a newer one. */
-  readonly conflict: TableDocument | null;
+  /** Set while a change of this page stands against a newer one of another device, until the person decides. */
+  readonly conflict: Conflict | null;
   readonly work: WorkState;
   readonly measured: boolean;
   readonly stale: boolean;

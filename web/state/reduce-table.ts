@@ -67,11 +67,18 @@ function changed(table: OpenTable, edited: Edited): OpenTable {
   return { ...table, edited, gesture: null, saving: 'unsaved', planOutdated: table.planOutdated || planTouched };
 }
 
-/** A document from the server, joined with what is not saved yet; where both changed the same part, the person decides. */
+/**
+ * A document from the server, joined with what is not saved yet; where both changed the same part, the person decides,
+ * and until then nothing is joined or sent, however often the same document comes. One older than the last is passed over.
+ */
 function stored(table: OpenTable, action: Extract<TableAction, { type: 'stored' }>): OpenTable {
+  if (action.document.version < table.stored.version) return table;
   const theirs = editedOf(action.document);
-  const base = action.sent ?? editedOf(table.stored);
+  const base = action.sent ?? table.conflict?.base ?? editedOf(table.stored);
   const { merged, clashes } = mergeEdits(base, table.edited, theirs);
+  if (clashes.length > 0 && !action.sent && !action.takeTheirs && !action.keepMine) {
+    return { ...table, stored: action.document, saving: 'unsaved', conflict: { theirs: action.document, base } };
+  }
   const wanted = action.takeTheirs ? theirs : merged;
   const edited = same(wanted, table.edited) ? table.edited : wanted;
   const fromOutside = edited !== table.edited && !action.sent;
@@ -81,7 +88,7 @@ function stored(table: OpenTable, action: Extract<TableAction, { type: 'stored' 
     stored: action.document,
     edited,
     saving: same(edited, theirs) ? 'saved' : 'unsaved',
-    conflict: clashes.length > 0 && !action.takeTheirs && !action.keepMine ? action.document : null,
+    conflict: null,
     planOutdated: table.planOutdated || planTouched,
     past: fromOutside ? [...table.past, table.edited].slice(-mostUndo) : table.past,
   };

@@ -134,7 +134,7 @@ export class Session {
 
   /** Ends a conflict with another device: theirs replaces what is here, or mine is saved on top of it. */
   settle(which: 'theirs' | 'mine'): void {
-    const theirs = this.store.state.table?.conflict;
+    const theirs = this.store.state.table?.conflict?.theirs;
     if (!theirs) return;
     if (which === 'theirs') this.store.dispatch({ type: 'stored', document: theirs, takeTheirs: true });
     else {

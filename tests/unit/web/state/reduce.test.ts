@@ -105,13 +105,46 @@ describe('two devices', () => {
 
   test('changes of the same part are a conflict: nothing is overwritten until the person decides', () => {
     const met = [renamed('Mine'), { type: 'stored', document: theirs }] as Action[];
-    expect(tableAfter(...met).conflict).toEqual(theirs);
+    expect(tableAfter(...met).conflict?.theirs).toEqual(theirs);
     expect(tableAfter(...met).edited.name).toBe('Mine');
     const taken = tableAfter(...met, { type: 'stored', document: theirs, takeTheirs: true });
     expect([taken.edited.name, taken.conflict, taken.saving]).toEqual(['Theirs', null, 'saved']);
     expect(reduce({ ...startState, table: taken }, { type: 'undo' }).table?.edited.name).toBe('Mine');
     const kept = tableAfter(...met, { type: 'stored', document: theirs, keepMine: true });
     expect([kept.edited.name, kept.conflict, kept.saving, kept.stored.version]).toEqual(['Mine', null, 'unsaved', 4]);
+  });
+
+  test('a conflict stands however often the other version is heard of, and newer ones join it', () => {
+    const again: TableDocument = { ...theirs, version: 5, stock: { ...document.stock, kerfMm: 1.7 } };
+    const met = [
+      renamed('Mine'),
+      { type: 'stored', document: theirs },
+      { type: 'stored', document: theirs },
+    ] as Action[];
+    const table = tableAfter(...met, { type: 'stored', document: again });
+    for (const one of [tableAfter(...met), table]) {
+      expect([one.conflict?.theirs.name, one.edited.name, one.saving]).toEqual(['Theirs', 'Mine', 'unsaved']);
+    }
+    const kept = tableAfter(...met, { type: 'stored', document: again, keepMine: true });
+    expect([kept.edited.name, kept.edited.stock.kerfMm, kept.conflict]).toEqual(['Mine', 1.7, null]);
+  });
+
+  test('a conflict ends by itself when this page takes its own change back', () => {
+    const table = tableAfter(
+      renamed('Mine'),
+      { type: 'stored', document: theirs },
+      { type: 'undo' },
+      {
+        type: 'stored',
+        document: theirs,
+      },
+    );
+    expect([table.edited.name, table.conflict, table.saving]).toEqual(['Theirs', null, 'saved']);
+  });
+
+  test('an answer that comes late, with an older version, changes nothing', () => {
+    const table = tableAfter({ type: 'stored', document: theirs }, { type: 'stored', document });
+    expect([table.edited.name, table.stored.version]).toEqual(['Theirs', 4]);
   });
 
   test('the answer to a save does not undo what was typed meanwhile', () => {

@@ -109,7 +109,7 @@ describe('saving', () => {
     store.dispatch({ type: 'edit', change: { name: 'Mine' } });
     expect(await saver.saveNow()).toBe(false);
     expect(server.stored.name).toBe('Theirs');
-    expect(store.state.table?.conflict?.name).toBe('Theirs');
+    expect(store.state.table?.conflict?.theirs.name).toBe('Theirs');
     expect(store.state.table?.edited.name).toBe('Mine');
     await vi.advanceTimersByTimeAsync(5000);
     expect(server.stored.name).toBe('Theirs');
