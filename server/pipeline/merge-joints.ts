@@ -1,5 +1,5 @@
 import type { MeasuredPiece, MeasuredRun } from '../scene/measured-layout.js';
-import type { RailJoint } from '../scene/rail-joint.js';
+import type { JointReading, RailJoint } from '../scene/rail-joint.js';
 import { alongArc, pointOnArc } from '../scene/track-observation.js';
 import type { Estimate } from '../units/estimate.js';
 import { nearestOnRun } from './run-places.js';
@@ -26,7 +26,7 @@ export function meanOf(estimates: readonly Estimate[]): Estimate {
   return { value, u: Math.hypot(Math.sqrt(Math.max(1, scatter) / sum), commonUMm) };
 }
 
-/** Joints of a run that another photo shows too get the mean of both, gap, rails and place; piece ends follow. */
+/** Joints of a run that other photos show too get the mean of all, gap, rails and place; piece ends follow. */
 export function averageJoints(run: MeasuredRun, other: MeasuredRun): MeasuredRun {
   let { pieces } = run;
   const joints = [...run.joints];
@@ -36,18 +36,47 @@ export function averageJoints(run: MeasuredRun, other: MeasuredRun): MeasuredRun
       (o, k) => o.open === joint.open && apart(places[i], other.jointPlaces[k]) < sameJointMm,
     );
     if (same < 0) return;
-    const seen = other.joints[same];
-    const gapMm = meanOf([joint.gapMm, seen.gapMm]);
-    const share = joint.gapMm.u ** 2 / (joint.gapMm.u ** 2 + seen.gapMm.u ** 2);
-    const from = places[i];
-    const to = other.jointPlaces[same];
+    const readings = [...readingsOf(joint, places[i]), ...readingsOf(other.joints[same], other.jointPlaces[same])];
+    const agreed = agreeing(readings);
+    const gapMm = meanOf(agreed.map((r) => r.gapMm));
     // A closed joint's own place is as good as the other's; only along the track does it mean anything.
-    const place = { x: from.x + share * (to.x - from.x), y: from.y + share * (to.y - from.y) };
-    pieces = endsMoved(pieces, from, place, joint.gapMm.value, gapMm.value);
-    joints[i] = { ...joint, gapMm, railsMm: railsOf(joint, seen) };
+    const place = meanPlace(agreed);
+    pieces = endsMoved(pieces, places[i], place, joint.gapMm.value, gapMm.value);
+    joints[i] = { ...joint, gapMm, railsMm: railsOf(agreed), readings };
     places[i] = place;
   });
   return { ...run, pieces, joints, jointPlaces: places };
+}
+
+function readingsOf({ gapMm, railsMm, readings }: RailJoint, place: Place): readonly JointReading[] {
+  return readings ?? [{ gapMm, railsMm, place }];
+}
+
+/** Of three photos and more one may have taken something else for a rail's end: it says another length than the rest. */
+const apartU = 4;
+const leastApartMm = 1.5;
+
+/** The readings that agree with the middle one, where they are more than half of at least three; else all. */
+function agreeing(readings: readonly JointReading[]): readonly JointReading[] {
+  if (readings.length < 3) return readings;
+  const inOrder = [...readings].sort((a, b) => a.gapMm.value - b.gapMm.value);
+  const middle = inOrder[inOrder.length >> 1].gapMm;
+  const kept = readings.filter(
+    ({ gapMm }) =>
+      Math.abs(gapMm.value - middle.value) <= Math.max(leastApartMm, apartU * Math.hypot(gapMm.u, middle.u)),
+  );
+  return 2 * kept.length > readings.length ? kept : readings;
+}
+
+function meanPlace(readings: readonly JointReading[]): Place {
+  let [x, y, sum] = [0, 0, 0];
+  for (const { gapMm, place } of readings) {
+    const weight = 1 / Math.max(1e-6, gapMm.u * gapMm.u);
+    x += weight * place.x;
+    y += weight * place.y;
+    sum += weight;
+  }
+  return { x: x / sum, y: y / sum };
 }
 
 /**
@@ -78,10 +107,10 @@ export function withoutOverlaps(run: MeasuredRun): MeasuredRun {
   return run;
 }
 
-function railsOf(a: RailJoint, b: RailJoint): RailJoint['railsMm'] {
+function railsOf(readings: readonly JointReading[]): RailJoint['railsMm'] {
   const one = (k: 0 | 1 | 2): Estimate | null => {
-    const both = [a.railsMm[k], b.railsMm[k]].filter((e) => e !== null);
-    return both.length === 0 ? null : meanOf(both);
+    const all = readings.map((r) => r.railsMm[k]).filter((e) => e !== null);
+    return all.length === 0 ? null : meanOf(all);
   };
   return [one(0), one(1), one(2)];
 }

@@ -1,4 +1,5 @@
 import type { MeasuredPiece, MeasuredRun } from '../scene/measured-layout.js';
+import type { RailJoint } from '../scene/rail-joint.js';
 import { type Arc, alongArc, pointOnArc } from '../scene/track-observation.js';
 
 /** The nearest place of a run to some point of the table. */
@@ -63,9 +64,18 @@ export function reversedRun(run: MeasuredRun): MeasuredRun {
     ...run,
     pieces: run.pieces.map((p) => ({ ...p, arc: turned(p.arc), fromS: -p.toS, toS: -p.fromS })).reverse(),
     joints: run.joints
-      .map((j) => ({ ...j, s: -j.s, railsMm: [j.railsMm[2], j.railsMm[1], j.railsMm[0]] as const }))
+      .map((j) => ({
+        ...j,
+        s: -j.s,
+        railsMm: otherWay(j.railsMm),
+        ...(j.readings ? { readings: j.readings.map((r) => ({ ...r, railsMm: otherWay(r.railsMm) })) } : {}),
+      }))
       .reverse(),
     jointPlaces: [...run.jointPlaces].reverse(),
     hidden: run.hidden.map((h) => ({ fromS: -h.toS, toS: -h.fromS })).reverse(),
   };
+}
+
+function otherWay([right, centre, left]: RailJoint['railsMm']): RailJoint['railsMm'] {
+  return [left, centre, right];
 }

@@ -14,6 +14,15 @@ export interface RailJoint {
   readonly gapMm: Estimate;
   /** Gaps of the right, centre and left rail; null where not seen. */
   readonly railsMm: readonly [Estimate | null, Estimate | null, Estimate | null];
+  /** What each photo says of it, where several show it and the joint is their mean. */
+  readonly readings?: readonly JointReading[];
+}
+
+/** A joint as one photo shows it; its place in the table frame. */
+export interface JointReading {
+  readonly gapMm: Estimate;
+  readonly railsMm: RailJoint['railsMm'];
+  readonly place: { readonly x: number; readonly y: number };
 }
 
 /** A part of a run in which rails cannot be seen. */

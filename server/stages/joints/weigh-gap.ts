@@ -14,10 +14,12 @@ export const leastClearness = 0.22;
 /** … and one that is looked for all along a run when it is less clear than this. */
 export const pairClearness = 0.5;
 
-/** Where flanges are known they may not show through a gap more plainly than this … */
+/** Where flanges are known they may not show through a gap more plainly than this; where they seem to, its ends must be
+ * the clearer: rust on all rails at one place changes them too. */
 const leastWithin = -0.5;
+const clearnessByFlanges = 0.3;
 /**
- * … and where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
+ * Where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
  * together: less clearly over more than a tie hides, as rust and a tie at a gap's ends leave little of the rails to go by.
  */
 const plainWithin = 1;
@@ -115,6 +117,7 @@ export function openGap(
   if (value > longGapMm && clearness < longGapClearness) return null;
   const shown = trail && gapInTrail(trail, startS + before.at, startS + after.at);
   if (shown && shown.within < leastWithin) return null;
+  if (shown && shown.within < 0 && clearness < pairClearness - clearnessByFlanges * shown.within) return null;
   const table = tableInGap(run, startS + before.at, startS + after.at);
   const heads = headsEnd(parts, before.at, after.at);
   const needed = tableNeeded(before.clearness, after.clearness);

@@ -32,9 +32,6 @@ const overlaid = [-6, -4, -2, 0, 2, 4, 6];
 /** Changes of brightness this near to the crest belong to the crest. */
 const crestHalfMm = 1.2;
 
-/** The head's sides mirror what is behind them and are poor edges; those of the flange are better. */
-const headSideWeight = 0.3;
-
 /** Scatter of a crest's place against the edges, millimetres; places that are farther off hardly count. */
 const crestScatterMm = 0.35;
 
@@ -103,7 +100,7 @@ export function findLight(
  * The light found must make the cross-sections fit better by this: of 24 photos with known rails those below lay up to
  * half a millimetre off with it, those above up to half a millimetre off without it.
  */
-const leastGain = 1.005;
+const leastGain = 1.02;
 
 /** How well cross-sections of the track fit what is seen at some places, in each light: the sum of the best merits. */
 function fitsIn(
@@ -162,8 +159,7 @@ function seenCrest(
   for (const profile of profiles)
     for (const { offsetMm } of railOffsets(track)) {
       const slope = slopeBesideCrest(profile, offsetMm + crest);
-      for (const edge of look.edges)
-        addShifted(edges, slope, offsetMm + edge.offsetMm, edge.of === 'head' ? headSideWeight : 1);
+      for (const edge of look.edges) addShifted(edges, slope, offsetMm + edge.offsetMm, edge.weight);
     }
   const axis = peakOf(edges);
   return axis === null ? null : { place, viewRad, crestMm: crest - axis };

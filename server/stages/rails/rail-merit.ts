@@ -26,7 +26,7 @@ export interface AcrossProfile {
 }
 
 /** A step brighter than this counts no more than it: one glaring edge must not outvote the others. */
-const greatestStep = 0.35;
+const greatestStep = 0.4;
 
 /** Half the width of a profile in which all rails, looking so, can be shifted by reachMm. */
 function halfWidthMm(track: TrackProfile, look: RailLook, reachMm: number): number {
@@ -117,8 +117,14 @@ function between(values: Float64Array, whole: number, part: number): number {
   return a + part * (values[whole + 1] - a);
 }
 
-/** Half the width of the crest: flanks are looked at no nearer to its middle. */
-const leastFlankMm = 1.1;
+/** Flanks are looked at this far from the crest to each side of the tube, and no nearer than half the crest's width. */
+const flankShare = 0.55;
+const leastFlankMm = 1.2;
+
+/** What a bright crest counts: so much up to a limit, and a little beyond, so that a broad one still has a middle. */
+const crestWeight = 2.5;
+const crestLimits = [-0.3, 0.35] as const;
+const crestWeightBeyond = 0.3;
 
 /**
  * How well one rail's edges fit, for each shift from −reach to +reach: the changes of brightness where its edges would
@@ -147,10 +153,9 @@ function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: numb
   const n = out.length;
   out.fill(0);
   for (const edge of look.edges) addShifted(out, slope, offsetMm + edge.offsetMm, edge.weight);
-  // Flanks: three quarters of the way from the crest to each side of the tube, and never on the crest itself.
   const flank = (side: -1 | 1): number => {
     const room = side * (side * look.headHalfMm - look.crestMm);
-    return firstStep(level, n, offsetMm + look.crestMm + side * Math.max(leastFlankMm, 0.75 * room));
+    return firstStep(level, n, offsetMm + look.crestMm + side * Math.max(leastFlankMm, flankShare * room));
   };
   const c0 = firstStep(level, n, offsetMm + look.crestMm - 0.5);
   const c1 = firstStep(level, n, offsetMm + look.crestMm);
@@ -170,7 +175,8 @@ function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: numb
       third * between(level, k2 + i, c2 - k2);
     const a = crest - between(level, kl + i, l - kl);
     const b = crest - between(level, kr + i, r - kr);
-    out[i] += 2 * Math.max(-0.3, Math.min(0.4, Math.min(a, b) + 0.25 * Math.max(a, b)));
+    const rise = Math.min(a, b) + 0.25 * Math.max(a, b);
+    out[i] += crestWeight * Math.max(crestLimits[0], Math.min(crestLimits[1], rise)) + crestWeightBeyond * rise;
   }
 }
 

@@ -11,6 +11,10 @@ import type { TrackDistance } from './track-zone.js';
 
 const spacingPx = 16;
 const reachPx = 18;
+/** How far off the coarse curve of a side may lie that shows no edge along the straight line through it. */
+const wideReachPx = 54;
+/** Mean strength of the steps on a side's line below which it lies on no edge; those that lie on one have 0.3 and more. */
+const leastSupport = 0.2;
 const bandPx = 3;
 /** Beside the track the finish lies in its shade. */
 const shadeMm = 20;
@@ -53,7 +57,7 @@ export function straightenSides(
   track: TrackDistance,
   curves: readonly EdgeCurve[],
 ): EdgeCurve[] {
-  const sides = curves.map((curve) => blocksOf(raster, camera, projector, finish, track, curve));
+  const sides: Block[][] = curves.map((curve) => blocksOf(raster, camera, projector, finish, track, curve));
   const n = 2 + 2 * curves.length;
   let unknown: Float64Array = new Float64Array(n);
   const shiftAt = (b: Block, side: number): number =>
@@ -83,19 +87,16 @@ export function straightenSides(
   };
   if (!solve((b) => ({ shift: b.coarsePx, weight: 0.05 }))) return [...curves];
   for (const windowPx of windowsPx) if (!solve((b, side) => nearest(b, shiftAt(b, side), windowPx))) return [...curves];
-  for (let round = 0; round < 2; round++) {
-    const tilts = sides.map((blocks, side) => sharpestTilt(blocks, (b) => shiftAt(b, side)));
-    const before = unknown;
-    const tilted = (b: Block, side: number): number => {
-      unknown = before;
-      return shiftAt(b, side) + evaluatePolynomial(tilts[side], b.along);
-    };
-    const aims = sides.map((blocks, side) => blocks.map((b) => nearest(b, tilted(b, side), 1.5)));
-    const aimOf = (b: Block, side: number) => aims[side][sides[side].indexOf(b)];
-    if (!solve(aimOf)) return [...curves];
-    for (let k = 0; k < 3; k++) if (!solve((b, side) => nearest(b, shiftAt(b, side), 1.5))) return [...curves];
-  }
-  return curves.map((curve, side) => {
+  /** Moves all sides to the tilts given, and settles them there. */
+  const settleAt = (tilts: readonly (readonly number[])[]): boolean => {
+    const aims = sides.map((blocks, side) =>
+      blocks.map((b) => nearest(b, shiftAt(b, side) + evaluatePolynomial(tilts[side], b.along), 1.5)),
+    );
+    if (!solve((b, side) => aims[side][sides[side].indexOf(b)])) return false;
+    for (let k = 0; k < 3; k++) if (!solve((b, side) => nearest(b, shiftAt(b, side), 1.5))) return false;
+    return true;
+  };
+  const straightened = (curve: EdgeCurve, side: number): EdgeCurve => {
     const blocks = sides[side];
     const fitted = fitPolynomial(
       blocks.map((b) => b.along),
@@ -104,14 +105,56 @@ export function straightenSides(
       Math.min(5, blocks.length - 2),
     );
     return fitted ? { ...curve, shiftPx: fitted } : curve;
-  });
+  };
+  for (let round = 0; round < 2; round++)
+    if (!settleAt(sides.map((blocks, side) => sharpestTilt(blocks, (b) => shiftAt(b, side))))) return [...curves];
+  // Part of a coarse curve may have followed something else, farther off than the steps looked at.
+  const astray = sides.map((blocks, side) => supportOf(blocks, (b) => shiftAt(b, side)) < leastSupport);
+  if (astray.includes(true)) {
+    const [narrow, settled] = [[...sides], unknown];
+    astray.forEach((isAstray, side) => {
+      if (!isAstray) return;
+      const line = straightened(curves[side], side);
+      sides[side] = blocksOf(raster, camera, projector, finish, track, line, wideReachPx);
+    });
+    const wide = sides.map((blocks, side) =>
+      astray[side] ? sharpestTilt(blocks, (b) => shiftAt(b, side), wideSearch) : [0],
+    );
+    const isBetter = (blocks: readonly Block[], side: number): boolean =>
+      !astray[side] || supportOf(blocks, (b) => shiftAt(b, side)) >= leastSupport;
+    if (!settleAt(wide) || !sides.every(isBetter)) {
+      narrow.forEach((blocks, side) => {
+        sides[side] = blocks;
+      });
+      unknown = settled;
+    }
+  }
+  return curves.map(straightened);
 }
+
+/** Mean strength of the steps that lie on a side's line. */
+function supportOf(blocks: readonly Block[], shiftOf: (b: Block) => number): number {
+  const on = blocks.reduce((sum, b) => sum + (nearest(b, shiftOf(b), 1.5)?.weight ?? 0), 0);
+  return on / Math.max(1, blocks.length);
+}
+
+/** How far the ends of a side are moved in search of the edge, pixels, and in what steps. */
+interface TiltSearch {
+  readonly reachPx: number;
+  readonly stepPx: number;
+}
+const closeSearch: TiltSearch = { reachPx: 5, stepPx: 0.5 };
+const wideSearch: TiltSearch = { reachPx: 45, stepPx: 0.75 };
 
 /**
  * The small shift and tilt of a side (a polynomial of s/alongMm) at which most of its blocks have a step right on the
  * curve. Least squares settles between an edge and a shadow that crosses it at a flat angle; this does not.
  */
-function sharpestTilt(blocks: readonly Block[], shiftOf: (b: Block) => number): number[] {
+function sharpestTilt(
+  blocks: readonly Block[],
+  shiftOf: (b: Block) => number,
+  { reachPx, stepPx }: TiltSearch = closeSearch,
+): number[] {
   if (blocks.length < 4) return [0];
   const first = blocks[0].along;
   const span = blocks[blocks.length - 1].along - first;
@@ -121,7 +164,7 @@ function sharpestTilt(blocks: readonly Block[], shiftOf: (b: Block) => number): 
   blocks.forEach((b) => {
     const shift = shiftOf(b);
     for (const s of b.steps) {
-      if (Math.abs(s.shiftPx - shift) > 7) continue;
+      if (Math.abs(s.shiftPx - shift) > reachPx + 2) continue;
       u.push((b.along - first) / span);
       at.push(s.shiftPx - shift);
       strength.push(s.strength);
@@ -129,8 +172,8 @@ function sharpestTilt(blocks: readonly Block[], shiftOf: (b: Block) => number): 
   });
   let best = -1;
   let ends = [0, 0];
-  for (let e0 = -5; e0 <= 5; e0 += 0.5)
-    for (let e1 = -5; e1 <= 5; e1 += 0.5) {
+  for (let e0 = -reachPx; e0 <= reachPx; e0 += stepPx)
+    for (let e1 = -reachPx; e1 <= reachPx; e1 += stepPx) {
       let score = 0;
       for (let i = 0; i < u.length; i++) {
         const d = 2 * (at[i] - e0 - u[i] * (e1 - e0));
@@ -171,8 +214,9 @@ function blocksOf(
   finish: FinishModel,
   track: TrackDistance,
   curve: EdgeCurve,
+  reach = reachPx,
 ): Block[] {
-  const profile = emptyProfile(reachPx);
+  const profile = emptyProfile(reach);
   return placesOn(projector, curve, spacingPx, 6).map((place) => {
     const coarsePx = evaluatePolynomial(curve.shiftPx, place.along);
     sampleProfile(raster, place.x, place.y, place.nx, place.ny, 10, profile);
@@ -180,7 +224,7 @@ function blocksOf(
     const steps: Step[] = [];
     for (let i = 1; i < profile.count - 1; i++) {
       if (heights[i] < 1 || heights[i] < heights[i - 1] || heights[i] <= heights[i + 1]) continue;
-      const at = i * profileStepPx - reachPx;
+      const at = i * profileStepPx - reach;
       // What is just inside: the track (then this is the track's own outline), its shade, or bare table top.
       const toTrackMm = track(place.x + (at - 1.2) * place.nx, place.y + (at - 1.2) * place.ny);
       const looks = profileLikeness(profile, finish, at - 4, at - 1.5);

@@ -93,6 +93,49 @@ describe('runs of several photos', () => {
     expect(ends(runs[0])).toEqual(['0.00 200.50', '231.00 400.00']);
   });
 
+  it('leave out the one of three that took something else for the end of a rail, whichever it is', () => {
+    const photos = [
+      [214.9, 30.2, 0.3],
+      [210.4, 21, 0.3],
+      [215.1, 29.8, 0.3],
+    ] as const;
+    for (const order of [
+      [0, 1, 2],
+      [1, 0, 2],
+      [2, 0, 1],
+    ]) {
+      const told = order.map((k, photo) => {
+        const [s, gap] = photos[k];
+        const pieces = [
+          [0, s - gap / 2],
+          [s + gap / 2, 400],
+        ] as const;
+        return runOf({ photo, pieces, joints: [photos[k]] });
+      });
+      const { runs } = mergeRuns(told, 0, everywhere);
+      const [joint] = runs[0].joints;
+      expect(joint.gapMm.value).toBeCloseTo(30, 6);
+      expect(joint.gapMm.u).toBeLessThan(0.3);
+      expect(joint.railsMm[1]?.value).toBeCloseTo(30, 6);
+      expect(ends(runs[0])).toEqual(['0.00 200.00', '230.00 400.00']);
+    }
+    const [two] = mergeRuns(
+      [0, 1].map((photo) =>
+        runOf({
+          photo,
+          pieces: [
+            [0, 200],
+            [230, 400],
+          ],
+          joints: [photos[photo]],
+        }),
+      ),
+      0,
+      everywhere,
+    ).runs;
+    expect(two.joints[0].gapMm.u).toBeGreaterThan(3);
+  });
+
   it('become surer where they agree, and never surer than what all photos have in common', () => {
     expect(
       meanOf([
