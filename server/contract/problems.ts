@@ -23,6 +23,7 @@ export interface ProblemData {
   'tape-left-out': { which: string };
   'tape-contradicted': { tapes: readonly { name: string; lengthMm: number; photosMm: number }[] };
   'corner-not-square': { corners: readonly { sides: string; offDegrees: number; withinDegrees: number }[] };
+  'sides-unequal': { longer: string; shorter: string; byMm: number };
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
   'bad-field': { field: string; why: string };
@@ -163,6 +164,11 @@ const writers: Writers = {
       .join(' ')} What is off was left as it measures.`,
     nextStep:
       'Lay a carpenter’s square there. If it is square, look whether both edges are drawn where they are, and correct them by hand; if not, take back that the corners are square.',
+  }),
+  'sides-unequal': (d) => ({
+    sentence: `Side ${d.longer} measures ${d.byMm.toFixed(0)} mm longer than side ${d.shorter}, opposite.`,
+    nextStep:
+      'If the table is a rectangle, a side was found where there is none: look at the sides on the picture, and correct the wrong one by hand.',
   }),
   'not-json': (d) => ({
     sentence: `${d.name} is not a JSON file.`,

@@ -6,6 +6,7 @@ import type { MeasuredLayout } from '../scene/measured-layout.js';
 import { halfWidth95 } from '../units/estimate.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
+import { sideLengthU } from './side-lengths.js';
 import type { JudgedCorner } from './square-corners.js';
 import type { DoubtedTape } from './tapes.js';
 
@@ -58,6 +59,24 @@ export function cornerWarnings(judged: readonly JudgedCorner[]): Warning[] {
   return [{ code: said.code, message: problemLine(said) }];
 }
 
+/** Opposite sides that differ by more than this, and by more than so many times their uncertainty, are told of. */
+const unequalMm = 5;
+const unequalU = 4;
+
+/** Tables are rectangles (common practice, no source): where opposite sides differ, one of them may be a shadow or a floor board. */
+export function sideWarnings({ sides, arcCovariance }: Pick<MeasuredLayout, 'sides' | 'arcCovariance'>): Warning[] {
+  if (sides.length !== 4 || sides.some((s) => !s.fromCorner || !s.toCorner)) return [];
+  return [0, 1].flatMap((i) => {
+    const [a, b] = [sides[i], sides[i + 2]];
+    const more = a.toS - a.fromS - (b.toS - b.fromS);
+    const u = Math.hypot(sideLengthU(sides, i, arcCovariance), sideLengthU(sides, i + 2, arcCovariance));
+    if (Math.abs(more) < Math.max(unequalMm, unequalU * u)) return [];
+    const [longer, shorter] = more > 0 ? [a.name, b.name] : [b.name, a.name];
+    const said = problem('sides-unequal', { longer, shorter, byMm: Math.abs(more) });
+    return [{ code: said.code, message: problemLine(said) }];
+  });
+}
+
 /** Made track keeps its gauge this well, a share of it (from memory), and so well is it measured at least. */
 const gaugeShare = 0.012;
 
@@ -100,7 +119,7 @@ export function warningsOf(
     const names = layout.photoNames.join(', ');
     out.push({ code: 'no-table-edge', message: problemLine(problem('no-table-edge', { name: names })) });
   }
-  out.push(...gaugeWarnings(found.gauge), ...cornerWarnings(found.corners));
+  out.push(...gaugeWarnings(found.gauge), ...cornerWarnings(found.corners), ...sideWarnings(layout));
   if (found.tapesDoubted.length > 0) {
     const said = problem('tape-contradicted', { tapes: found.tapesDoubted });
     out.push({ code: said.code, message: problemLine(said) });

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import type { Coverage } from '../../../server/contract/coverage.js';
 import { coverageAdvice, warningStyle } from '../../../server/contract/coverage-words.js';
-import { gaugeWarnings, warningsOf } from '../../../server/pipeline/warnings.js';
+import { gaugeWarnings, sideWarnings, warningsOf } from '../../../server/pipeline/warnings.js';
 import type { MarkerDetection } from '../../../server/scene/marker-detection.js';
 import type { MeasuredLayout, MeasuredSide } from '../../../server/scene/measured-layout.js';
 import { tallTrack } from '../../../server/scene/track-profile.js';
@@ -49,6 +49,40 @@ describe('warnings about how sure the lengths are', () => {
     const near = { side: 'A', part: 'left' } as const;
     expect(warned([3, 4], { ...coverage, leastSure: { what: 'clearance', near, u: 0.8 } })).toEqual([]);
     expect(warned([3, 4], { ...coverage, leastSure: { what: 'side', near, u: 2 } })).toEqual([]);
+  });
+});
+
+describe('a warning about sides that cannot be those of a rectangle', () => {
+  /** Side B 900 mm long, side D opposite, both known to uMm across and along. */
+  const warnedOf = (lengthOfD: number, uMm: number, open = false): string[] => {
+    const middles = [
+      [800, 0, 0],
+      [1600, 450, Math.PI / 2],
+      [800, 900, Math.PI],
+      [0, 450, -Math.PI / 2],
+    ];
+    const sides = middles.map(([x, y, headingRad], i): MeasuredSide => {
+      const half = [800, 450, 800, lengthOfD / 2][i];
+      const arc = { x, y, headingRad, curvaturePerMm: 0, halfLengthMm: half };
+      const corner = !(open && i === 3);
+      return { name: 'ABCD'[i], arc, arcIndex: i, fromS: -half, toS: half, fromCorner: corner, toCorner: corner };
+    });
+    const own = [uMm ** 2, 0, 0, 0, uMm ** 2, 0, 0, 0, 0];
+    const arcCovariance = (a: number, b: number) => (a === b ? own : own.map(() => 0));
+    return sideWarnings({ sides, arcCovariance }).map((w) => w.message);
+  };
+
+  it('names the longer and the shorter side and what to do', () => {
+    const [message, ...others] = warnedOf(923, 0.6);
+    expect(message).toMatch(/^Side D measures 23 mm longer than side B, opposite\. .*correct the wrong one by hand\.$/);
+    expect(others).toEqual([]);
+    expect(warnedOf(890, 0.6)[0]).toMatch(/^Side B measures 10 mm longer than side D/);
+  });
+
+  it('is silent about what the uncertainty or a carpenter explains, and about sides that leave the picture', () => {
+    expect(warnedOf(904, 0.1)).toEqual([]);
+    expect(warnedOf(923, 4)).toEqual([]);
+    expect(warnedOf(923, 0.6, true)).toEqual([]);
   });
 });
 
