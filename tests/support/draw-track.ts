@@ -20,6 +20,8 @@ export interface DrawnTrack {
   readonly coverHalfMm?: number;
   /** Light from the open end lies on so much of the flanges before the end of every stretch of rails: there they look like table. */
   readonly litTipMm?: number;
+  /** Share of its brightness that the table keeps beside rails, in their shade; where there are none light falls in. */
+  readonly shade?: number;
 }
 
 const steel: Colour = [205, 205, 208];
@@ -65,7 +67,9 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number):
     const lit = scene.rails.map(([, end]): Stretch => [end - (scene.litTipMm ?? 0), end]);
     if (within(scene.rails, foot.x) && !within(lit, foot.x) && foot.off < (track.flangeWidthMm ?? 8) / 2)
       return rusty ? rust : flange;
-    return scene.table;
+    const shade = within(scene.rails, at(0).x) ? (scene.shade ?? 1) : 1;
+    const [r, g, b] = scene.table;
+    return [r * shade, g * shade, b * shade];
   };
   for (let y = 0; y < heightPx; y++)
     for (let x = 0; x < widthPx; x++) {

@@ -2,7 +2,7 @@ import { type Camera, photoFromTable } from '../../geometry/camera.js';
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
+import { outerHeadOffsetMm, outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import { placeAt } from './rail-strips.js';
 import { medianOf } from './strip-template.js';
 
@@ -10,6 +10,13 @@ type Colour = readonly [number, number, number];
 
 /** Table in the shade of something is darker than beside it by this at most, and by this much brighter at most. */
 const shadeRange = [0.3, 1.35] as const;
+
+/** Where the table beside it lies in the rails' own shade, by this much; only of a hue that rails cannot be taken for. */
+const litShade = 3;
+const ownHue = 0.22;
+
+/** How much of the rails to both sides of a gap tells their hue, millimetres. */
+const railsMm = [8, 16, 24, 32, 40];
 
 /** A colour this far from any shade of the table's is not table, as a share of its own strength. */
 const strangeShare = 0.16;
@@ -27,13 +34,14 @@ const farStepMm = 12;
  */
 export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): number {
   const face = outsideFaceOffsetMm(track);
-  const at = (s: number, aside: number, ahead = 0): Colour | null => {
+  const at = (s: number, aside: number, ahead = 0, height = 0): Colour | null => {
     const p = placeAt(line, s);
     return colourAt(
       raster,
       camera,
       p.x - aside * Math.sin(p.headingRad) + ahead * Math.cos(p.headingRad),
       p.y + aside * Math.cos(p.headingRad) + ahead * Math.sin(p.headingRad),
+      height,
     );
   };
   const middleOf = (colours: readonly (Colour | null)[]): Colour | null => {
@@ -48,7 +56,14 @@ export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: n
     for (let s = fromS - farMm; s <= toS + farMm; s += farStepMm) along.push(middleOf(beside(s, side)));
     return middleOf(along);
   });
-  const isTable = (c: Colour): boolean => usual.some((u) => u !== null && isShadeOf(c, u));
+  const axis = track.railTopMm - track.headWidthMm / 2;
+  const rails = middleOf(
+    railsMm.flatMap((mm) =>
+      [fromS - mm, toS + mm].flatMap((s) => [-1, 0, 1].map((k) => at(s, k * outerHeadOffsetMm(track), 0, axis))),
+    ),
+  );
+  const brightest = (table: Colour): number => (rails && hueApart(table, rails) > ownHue ? litShade : shadeRange[1]);
+  const isTable = (c: Colour): boolean => usual.some((u) => u !== null && isShadeOf(c, u, brightest(u)));
   let like = 0;
   let count = 0;
   const inset = Math.min(2, 0.15 * (toS - fromS));
@@ -59,23 +74,29 @@ export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: n
       const c = at(s, aside);
       if (!c) continue;
       count++;
-      if (tables.some((table) => table !== null && isShadeOf(c, table))) like++;
+      if (tables.some((table) => table !== null && isShadeOf(c, table, brightest(table)))) like++;
     }
   }
   return count > 0 ? like / count : 0;
 }
 
-function isShadeOf(c: Colour, table: Colour): boolean {
+function isShadeOf(c: Colour, table: Colour, brightest: number): boolean {
   const power = table[0] ** 2 + table[1] ** 2 + table[2] ** 2 + 1e-9;
   const best = (c[0] * table[0] + c[1] * table[1] + c[2] * table[2]) / power;
-  const shade = Math.max(shadeRange[0], Math.min(shadeRange[1], best));
+  const shade = Math.max(shadeRange[0], Math.min(brightest, best));
   const off = Math.hypot(c[0] - shade * table[0], c[1] - shade * table[1], c[2] - shade * table[2]);
   return off < strangeShare * Math.hypot(...c) + 0.012;
 }
 
-/** Mean colour of the four pixels around a place of the table top, linear light; null outside the photo. */
-function colourAt(raster: Raster, camera: Camera, x: number, y: number): Colour | null {
-  const p = photoFromTable(camera, x, y, 0);
+/** Sine of the angle between two colours: 0 where one is a shade of the other. */
+function hueApart(a: Colour, b: Colour): number {
+  const cross = Math.hypot(a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]);
+  return cross / (Math.hypot(...a) * Math.hypot(...b) + 1e-9);
+}
+
+/** Mean colour of the four pixels around a place, linear light; null outside the photo. */
+function colourAt(raster: Raster, camera: Camera, x: number, y: number, height: number): Colour | null {
+  const p = photoFromTable(camera, x, y, height);
   const { data, widthPx, heightPx } = raster;
   if (!(p.x >= 0 && p.y >= 0 && p.x < widthPx - 1 && p.y < heightPx - 1)) return null;
   const out: [number, number, number] = [0, 0, 0];

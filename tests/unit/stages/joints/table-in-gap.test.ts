@@ -18,6 +18,16 @@ describe('how much of a gap looks like table', () => {
     expect(shareBetween(280, 330, { rails })).toBeGreaterThan(0.9);
   });
 
+  it('is most of one that light falls into, while the table beside the rails lies in their shade', () => {
+    const rails = [
+      [0, 280],
+      [330, 600],
+    ] as const;
+    const pink = { table: [200, 110, 130], shade: 0.65 } as const;
+    expect(shareBetween(280, 330, { ...pink, rails })).toBeGreaterThan(0.8);
+    expect(shareBetween(220, 300, { ...pink, cover: [200, 320], coverHalfMm: 70 })).toBeLessThan(0.3);
+  });
+
   it.each([25, 70])('is little where something stands over rails and table, %i mm to each side', (coverHalfMm) => {
     expect(shareBetween(220, 300, { cover: [200, 320], coverHalfMm })).toBeLessThan(0.3);
   });
