@@ -63,7 +63,10 @@ export function cornerWarnings(judged: readonly JudgedCorner[]): Warning[] {
 const unequalMm = 5;
 const unequalU = 4;
 
-/** Tables are rectangles (common practice, no source): where opposite sides differ, one of them may be a shadow or a floor board. */
+/**
+ * Tables are rectangles (common practice, no source): where opposite sides differ, one of them may be a shadow or a floor
+ * board.
+ */
 export function sideWarnings({ sides, arcCovariance }: Pick<MeasuredLayout, 'sides' | 'arcCovariance'>): Warning[] {
   if (sides.length !== 4 || sides.some((s) => !s.fromCorner || !s.toCorner)) return [];
   return [0, 1].flatMap((i) => {

@@ -47,14 +47,6 @@ export interface CorrectingState {
   readonly corners: CorrectionOf<'table-outline'>['corners'] | null;
 }
 
-/** Two devices changed the same part of a table. */
-export interface Conflict {
-  /** The other device's version, the newest heard of. */
-  readonly theirs: TableDocument;
-  /** What both started from. */
-  readonly base: Edited;
-}
-
 export interface OpenTable {
   readonly id: string;
   /** As the server last sent it. */
@@ -66,8 +58,11 @@ export interface OpenTable {
   /** The drag that the last edit belongs to: all of its edits are undone at once. */
   readonly gesture: string | null;
   readonly saving: 'saved' | 'unsaved' | 'saving' | 'failed';
-  /** Set while a change of this page stands against a newer one of another device, until the person decides. */
-  readonly conflict: Conflict | null;
+  /**
+   * Set while a change of this page stands against another device's, which is the one `stored`, until the person decides:
+   * what both started from.
+   */
+  readonly conflict: Edited | null;
   readonly work: WorkState;
   readonly measured: boolean;
   readonly stale: boolean;

@@ -74,10 +74,10 @@ function changed(table: OpenTable, edited: Edited): OpenTable {
 function stored(table: OpenTable, action: Extract<TableAction, { type: 'stored' }>): OpenTable {
   if (action.document.version < table.stored.version) return table;
   const theirs = editedOf(action.document);
-  const base = action.sent ?? table.conflict?.base ?? editedOf(table.stored);
+  const base = action.sent ?? table.conflict ?? editedOf(table.stored);
   const { merged, clashes } = mergeEdits(base, table.edited, theirs);
   if (clashes.length > 0 && !action.sent && !action.takeTheirs && !action.keepMine) {
-    return { ...table, stored: action.document, saving: 'unsaved', conflict: { theirs: action.document, base } };
+    return { ...table, stored: action.document, saving: 'unsaved', conflict: base };
   }
   const wanted = action.takeTheirs ? theirs : merged;
   const edited = same(wanted, table.edited) ? table.edited : wanted;

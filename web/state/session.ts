@@ -134,11 +134,11 @@ export class Session {
 
   /** Ends a conflict with another device: theirs replaces what is here, or mine is saved on top of it. */
   settle(which: 'theirs' | 'mine'): void {
-    const theirs = this.store.state.table?.conflict?.theirs;
-    if (!theirs) return;
-    if (which === 'theirs') this.store.dispatch({ type: 'stored', document: theirs, takeTheirs: true });
+    const table = this.store.state.table;
+    if (!table?.conflict) return;
+    if (which === 'theirs') this.store.dispatch({ type: 'stored', document: table.stored, takeTheirs: true });
     else {
-      this.store.dispatch({ type: 'stored', document: theirs, keepMine: true });
+      this.store.dispatch({ type: 'stored', document: table.stored, keepMine: true });
       this.saver.saveSoon();
     }
   }

@@ -15,8 +15,8 @@ const shadeRange = [0.3, 1.35] as const;
 const litShade = 3;
 const ownHue = 0.22;
 
-/** How much of the rails to both sides of a gap tells their hue, millimetres. */
-const railsMm = [8, 16, 24, 32, 40];
+/** The rails tell their hue at these places, so far from the ends of a gap. */
+const railPlacesMm = [8, 16, 24, 32, 40];
 
 /** A colour this far from any shade of the table's is not table, as a share of its own strength. */
 const strangeShare = 0.16;
@@ -34,14 +34,14 @@ const farStepMm = 12;
  */
 export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): number {
   const face = outsideFaceOffsetMm(track);
-  const at = (s: number, aside: number, ahead = 0, height = 0): Colour | null => {
+  const at = (s: number, aside: number, ahead = 0, heightMm = 0): Colour | null => {
     const p = placeAt(line, s);
     return colourAt(
       raster,
       camera,
       p.x - aside * Math.sin(p.headingRad) + ahead * Math.cos(p.headingRad),
       p.y + aside * Math.cos(p.headingRad) + ahead * Math.sin(p.headingRad),
-      height,
+      heightMm,
     );
   };
   const middleOf = (colours: readonly (Colour | null)[]): Colour | null => {
@@ -56,11 +56,10 @@ export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: n
     for (let s = fromS - farMm; s <= toS + farMm; s += farStepMm) along.push(middleOf(beside(s, side)));
     return middleOf(along);
   });
-  const axis = track.railTopMm - track.headWidthMm / 2;
+  const axisMm = track.railTopMm - track.headWidthMm / 2;
+  const axes = (track.railCount === 3 ? [-1, 0, 1] : [-1, 1]).map((k) => k * outerHeadOffsetMm(track));
   const rails = middleOf(
-    railsMm.flatMap((mm) =>
-      [fromS - mm, toS + mm].flatMap((s) => [-1, 0, 1].map((k) => at(s, k * outerHeadOffsetMm(track), 0, axis))),
-    ),
+    railPlacesMm.flatMap((mm) => [fromS - mm, toS + mm].flatMap((s) => axes.map((aside) => at(s, aside, 0, axisMm)))),
   );
   const brightest = (table: Colour): number => (rails && hueApart(table, rails) > ownHue ? litShade : shadeRange[1]);
   const isTable = (c: Colour): boolean => usual.some((u) => u !== null && isShadeOf(c, u, brightest(u)));
@@ -95,8 +94,8 @@ function hueApart(a: Colour, b: Colour): number {
 }
 
 /** Mean colour of the four pixels around a place, linear light; null outside the photo. */
-function colourAt(raster: Raster, camera: Camera, x: number, y: number, height: number): Colour | null {
-  const p = photoFromTable(camera, x, y, height);
+function colourAt(raster: Raster, camera: Camera, x: number, y: number, heightMm: number): Colour | null {
+  const p = photoFromTable(camera, x, y, heightMm);
   const { data, widthPx, heightPx } = raster;
   if (!(p.x >= 0 && p.y >= 0 && p.x < widthPx - 1 && p.y < heightPx - 1)) return null;
   const out: [number, number, number] = [0, 0, 0];

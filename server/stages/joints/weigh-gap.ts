@@ -14,10 +14,13 @@ export const leastClearness = 0.22;
 /** … and one that is looked for all along a run when it is less clear than this. */
 export const pairClearness = 0.5;
 
-/** Where flanges are known they may not show through a gap more plainly than this; where they seem to, its ends must be
- * the clearer: rust on all rails at one place changes them too. */
+/**
+ * Where flanges are known they may not show through a gap more plainly than this; where they seem to, its ends must be
+ * the clearer: rust on all rails at one place changes them too.
+ */
 const leastWithin = -0.5;
 const clearnessByFlanges = 0.3;
+
 /**
  * Where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
  * together: less clearly over more than a tie hides, as rust and a tie at a gap's ends leave little of the rails to go by.

@@ -97,8 +97,9 @@ export function findLight(
 }
 
 /**
- * The light found must make the cross-sections fit better by this: of 24 photos with known rails those below lay up to
- * half a millimetre off with it, those above up to half a millimetre off without it.
+ * The light found must make the cross-sections fit better by this: of 47 rendered photos with known rails it was found
+ * elsewhere than overhead in twelve. Nine passed, one of them wrongly; with those that failed rails lay up to 0.3 mm
+ * farther off.
  */
 const leastGain = 1.02;
 

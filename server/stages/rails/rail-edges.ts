@@ -5,7 +5,6 @@ import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 export interface RailEdge {
   readonly offsetMm: number;
   readonly weight: number;
-  readonly of: 'head' | 'flange';
 }
 
 /** The head's sides mirror what is behind them and are poor edges; those of the flange are better. */
@@ -37,15 +36,14 @@ export function railLook(track: TrackProfile, viewRad: number, lightRad: number)
   // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
   const crestMm = Math.max(-0.8 * headHalfMm, Math.min(0.8 * headHalfMm, crest));
   const edges: RailEdge[] = [
-    { offsetMm: -headHalfMm, weight: edgeWeight.head, of: 'head' },
-    { offsetMm: headHalfMm, weight: edgeWeight.head, of: 'head' },
+    { offsetMm: -headHalfMm, weight: edgeWeight.head },
+    { offsetMm: headHalfMm, weight: edgeWeight.head },
   ];
   if (track.flangeWidthMm !== null && track.flangeTopMm !== null) {
     const drop = track.railTopMm - r - track.flangeTopMm;
     for (const side of [-1, 1]) {
       const offset = (side * track.flangeWidthMm) / 2 + drop * viewSlope;
-      if (Math.abs(offset) > headHalfMm + 0.6)
-        edges.push({ offsetMm: offset, weight: edgeWeight.flange, of: 'flange' });
+      if (Math.abs(offset) > headHalfMm + 0.6) edges.push({ offsetMm: offset, weight: edgeWeight.flange });
     }
   }
   return { edges, headHalfMm, crestMm };

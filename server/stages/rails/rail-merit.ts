@@ -121,10 +121,13 @@ function between(values: Float64Array, whole: number, part: number): number {
 const flankShare = 0.55;
 const leastFlankMm = 1.2;
 
-/** What a bright crest counts: so much up to a limit, and a little beyond, so that a broad one still has a middle. */
+/**
+ * What a bright crest counts: most up to a limit, and a little without, so that a broad one still has a middle. These
+ * and the weights of the edges were fitted to 45 rendered photos with known rails, each half checked by the other.
+ */
 const crestWeight = 2.5;
 const crestLimits = [-0.3, 0.35] as const;
-const crestWeightBeyond = 0.3;
+const crestWeightUnlimited = 0.3;
 
 /**
  * How well one rail's edges fit, for each shift from −reach to +reach: the changes of brightness where its edges would
@@ -176,7 +179,7 @@ function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: numb
     const a = crest - between(level, kl + i, l - kl);
     const b = crest - between(level, kr + i, r - kr);
     const rise = Math.min(a, b) + 0.25 * Math.max(a, b);
-    out[i] += crestWeight * Math.max(crestLimits[0], Math.min(crestLimits[1], rise)) + crestWeightBeyond * rise;
+    out[i] += crestWeight * Math.max(crestLimits[0], Math.min(crestLimits[1], rise)) + crestWeightUnlimited * rise;
   }
 }
 

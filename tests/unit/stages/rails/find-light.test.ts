@@ -40,7 +40,7 @@ function picture(light: { x: number; y: number; z: number }, shadowMm = 0): Rast
       let light01 = 0.3;
       for (const { offsetMm } of railOffsets(tallTrack)) {
         const d = across - offsetMm;
-        const sides = look.edges.filter((e) => e.of === 'flange').map((e) => e.offsetMm);
+        const sides = look.edges.map((e) => e.offsetMm).filter((mm) => Math.abs(mm) > look.headHalfMm);
         if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - look.crestMm) / 0.5) ** 2));
         else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm) light01 = 0.12;
       }

@@ -105,7 +105,8 @@ describe('two devices', () => {
 
   test('changes of the same part are a conflict: nothing is overwritten until the person decides', () => {
     const met = [renamed('Mine'), { type: 'stored', document: theirs }] as Action[];
-    expect(tableAfter(...met).conflict?.theirs).toEqual(theirs);
+    expect(tableAfter(...met).stored).toEqual(theirs);
+    expect(tableAfter(...met).conflict?.name).toBe(document.name);
     expect(tableAfter(...met).edited.name).toBe('Mine');
     const taken = tableAfter(...met, { type: 'stored', document: theirs, takeTheirs: true });
     expect([taken.edited.name, taken.conflict, taken.saving]).toEqual(['Theirs', null, 'saved']);
@@ -123,7 +124,12 @@ describe('two devices', () => {
     ] as Action[];
     const table = tableAfter(...met, { type: 'stored', document: again });
     for (const one of [tableAfter(...met), table]) {
-      expect([one.conflict?.theirs.name, one.edited.name, one.saving]).toEqual(['Theirs', 'Mine', 'unsaved']);
+      expect([one.conflict?.name, one.stored.name, one.edited.name, one.saving]).toEqual([
+        'Birch',
+        'Theirs',
+        'Mine',
+        'unsaved',
+      ]);
     }
     const kept = tableAfter(...met, { type: 'stored', document: again, keepMine: true });
     expect([kept.edited.name, kept.edited.stock.kerfMm, kept.conflict]).toEqual(['Mine', 1.7, null]);

@@ -109,7 +109,8 @@ describe('saving', () => {
     store.dispatch({ type: 'edit', change: { name: 'Mine' } });
     expect(await saver.saveNow()).toBe(false);
     expect(server.stored.name).toBe('Theirs');
-    expect(store.state.table?.conflict?.theirs.name).toBe('Theirs');
+    expect(store.state.table?.conflict?.name).toBe(first.name);
+    expect(store.state.table?.stored.name).toBe('Theirs');
     expect(store.state.table?.edited.name).toBe('Mine');
     await vi.advanceTimersByTimeAsync(5000);
     expect(server.stored.name).toBe('Theirs');
