@@ -68,7 +68,7 @@ export function reversedRun(run: MeasuredRun): MeasuredRun {
         ...j,
         s: -j.s,
         railsMm: otherWay(j.railsMm),
-        ...(j.readings ? { readings: j.readings.map((r) => ({ ...r, railsMm: otherWay(r.railsMm) })) } : {}),
+        readings: j.readings?.map((r) => ({ ...r, railsMm: otherWay(r.railsMm) })),
       }))
       .reverse(),
     jointPlaces: [...run.jointPlaces].reverse(),

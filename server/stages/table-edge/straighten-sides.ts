@@ -108,34 +108,24 @@ export function straightenSides(
   };
   for (let round = 0; round < 2; round++)
     if (!settleAt(sides.map((blocks, side) => sharpestTilt(blocks, (b) => shiftAt(b, side))))) return [...curves];
+  /** Mean strength of the steps that lie on a side's line. */
+  const supportOf = (side: number): number => {
+    const weights = sides[side].map((b) => nearest(b, shiftAt(b, side), 1.5)?.weight ?? 0);
+    return weights.reduce((sum, w) => sum + w, 0) / Math.max(1, weights.length);
+  };
   // Part of a coarse curve may have followed something else, farther off than the steps looked at.
-  const astray = sides.map((blocks, side) => supportOf(blocks, (b) => shiftAt(b, side)) < leastSupport);
-  if (astray.includes(true)) {
-    const [narrow, settled] = [[...sides], unknown];
-    astray.forEach((isAstray, side) => {
-      if (!isAstray) return;
-      const line = straightened(curves[side], side);
-      sides[side] = blocksOf(raster, camera, projector, finish, track, line, wideReachPx);
-    });
-    const wide = sides.map((blocks, side) =>
-      astray[side] ? sharpestTilt(blocks, (b) => shiftAt(b, side), wideSearch) : [0],
+  curves.forEach((curve, astray) => {
+    if (supportOf(astray) >= leastSupport) return;
+    const [narrow, settled] = [sides[astray], unknown];
+    sides[astray] = blocksOf(raster, camera, projector, finish, track, straightened(curve, astray), wideReachPx);
+    const tilts = sides.map((blocks, side) =>
+      side === astray ? sharpestTilt(blocks, (b) => shiftAt(b, side), wideSearch) : [0],
     );
-    const isBetter = (blocks: readonly Block[], side: number): boolean =>
-      !astray[side] || supportOf(blocks, (b) => shiftAt(b, side)) >= leastSupport;
-    if (!settleAt(wide) || !sides.every(isBetter)) {
-      narrow.forEach((blocks, side) => {
-        sides[side] = blocks;
-      });
-      unknown = settled;
-    }
-  }
+    if (settleAt(tilts) && supportOf(astray) >= leastSupport) return;
+    sides[astray] = narrow;
+    unknown = settled;
+  });
   return curves.map(straightened);
-}
-
-/** Mean strength of the steps that lie on a side's line. */
-function supportOf(blocks: readonly Block[], shiftOf: (b: Block) => number): number {
-  const on = blocks.reduce((sum, b) => sum + (nearest(b, shiftOf(b), 1.5)?.weight ?? 0), 0);
-  return on / Math.max(1, blocks.length);
 }
 
 /** How far the ends of a side are moved in search of the edge, pixels, and in what steps. */
