@@ -27,6 +27,7 @@ export interface ProblemData {
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
   'bad-field': { field: string; why: string };
+  'no-donors': Record<string, never>;
   'unknown-side': { field: string; side: string; known: string };
   'unknown-run': { field: string; run: string; known: string };
   'unknown-option': { option: string };
@@ -181,6 +182,11 @@ const writers: Writers = {
   'bad-field': (d) => ({
     sentence: `The field “${d.field}” cannot be used: ${d.why}.`,
     nextStep: 'Correct that field and try again; nothing else was changed.',
+  }),
+  'no-donors': () => ({
+    sentence: 'The track has open gaps, but there are no donors to cut fillers from, and no spare straights.',
+    nextStep:
+      'Say what is at hand, with its length: straights that may be cut, or spare ones that may be laid as they are.',
   }),
   'unknown-side': (d) => ({
     sentence: `The field “${d.field}” names the side “${d.side}”, which this table does not have.`,

@@ -101,10 +101,7 @@ function nothingAtHand(given: Case): Problem | null {
   const open = chains.some((c) => c.stretches.some((s) => s.gaps.some((g) => g.open)));
   const straights = stock.straights.some((s) => s.count > 0);
   if (!open || !wishes.closeGaps || straights || stock.donors.length > 0 || wishes.allowFreed) return null;
-  return problem('bad-field', {
-    field: 'donors',
-    why: 'the layout has open gaps, but the stock holds no donor to cut from and no spare straight',
-  });
+  return problem('no-donors', {});
 }
 
 /** What else to ask for: what is soon answered comes first, and the largest loop, which takes what time there is, last. */

@@ -1,5 +1,6 @@
 import { assertNever } from '../../server/base/assert.js';
 import type { OpenedTable } from '../api/tables-api.js';
+import { noConnection } from '../api/trouble.js';
 import type { Action } from './actions.js';
 import { type AppState, editedOf, nothingYet, type OpenTable } from './app-state.js';
 import { reduceTable } from './reduce-table.js';
@@ -18,7 +19,7 @@ export function reduce(state: AppState, action: Action): AppState {
     case 'tables':
       return { ...state, tables: action.tables };
     case 'opened':
-      return { ...state, tableTrouble: null, table: openTable(action.opened, state.table) };
+      return { ...answered(state), tableTrouble: null, table: openTable(action.opened, state.table) };
     case 'not-opened':
       return { ...state, tableTrouble: action.trouble };
     case 'connection':
@@ -29,11 +30,12 @@ export function reduce(state: AppState, action: Action): AppState {
       return { ...state, notice: { text: action.text, trouble: action.trouble ?? null } };
     case 'notice-read':
       return { ...state, notice: null };
+    case 'stored':
+      return state.table ? { ...answered(state), table: reduceTable(state.table, action) } : state;
     case 'edit':
     case 'undo':
     case 'redo':
     case 'saving':
-    case 'stored':
     case 'work':
     case 'loaded':
     case 'upload':
@@ -45,6 +47,11 @@ export function reduce(state: AppState, action: Action): AppState {
     default:
       return assertNever(action);
   }
+}
+
+/** The server has answered: that it does not is no longer said. */
+function answered(state: AppState): AppState {
+  return state.notice?.trouble?.code === noConnection.code ? { ...state, notice: null } : state;
 }
 
 function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {

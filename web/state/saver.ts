@@ -62,7 +62,6 @@ export class Saver {
       if (this.store.state.table?.id !== table.id) return answer.ok;
       if (answer.ok) {
         this.store.dispatch({ type: 'stored', document: answer.value, sent });
-        if (this.store.state.notice?.trouble?.code === noConnection.code) this.store.dispatch({ type: 'notice-read' });
         this.onStored(base, sent);
         return true;
       }

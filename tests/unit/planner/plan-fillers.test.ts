@@ -121,10 +121,10 @@ describe('closing what is open', () => {
 });
 
 describe('when something is lacking', () => {
-  it('names the field when there is nothing to cut from', async () => {
+  it('says so when there is nothing to cut from', async () => {
     const report = ovalReport([s(254), gap(50.8)], [s(254), s(50.8)]);
     const planned = await planFillers(report, wishesOf(), stockOf([]));
-    expect(planned).toMatchObject({ ok: false, problem: { code: 'bad-field', data: { field: 'donors' } } });
+    expect(planned).toMatchObject({ ok: false, problem: { code: 'no-donors' } });
   });
 
   it('says which gap stays open, by how much, and that one more donor would cure it', async () => {

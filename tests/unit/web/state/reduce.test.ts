@@ -3,6 +3,7 @@ import { noCorrections } from '../../../../server/contract/corrections.js';
 import { noStock } from '../../../../server/contract/stock.js';
 import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
 import { noWishes } from '../../../../server/contract/wishes.js';
+import { noConnection } from '../../../../web/api/trouble.js';
 import type { Action } from '../../../../web/state/actions.js';
 import { type AppState, type OpenTable, startState } from '../../../../web/state/app-state.js';
 import { mergeEdits } from '../../../../web/state/merge-edits.js';
@@ -146,6 +147,15 @@ describe('two devices', () => {
       },
     );
     expect([table.edited.name, table.conflict, table.saving]).toEqual(['Theirs', null, 'saved']);
+  });
+
+  test('that the server does not answer is not said once it has, conflict or not', () => {
+    const lost: Action = { type: 'notice', text: '', trouble: noConnection };
+    const other: Action = { type: 'notice', text: 'Measured.' };
+    for (const answer of [opened, { type: 'stored', document: theirs }] as Action[]) {
+      expect(stateAfter(place, opened, renamed('Mine'), lost, answer).notice).toBeNull();
+      expect(stateAfter(place, opened, renamed('Mine'), other, answer).notice?.text).toBe('Measured.');
+    }
   });
 
   test('an answer that comes late, with an older version, changes nothing', () => {
