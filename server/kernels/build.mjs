@@ -6,6 +6,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import { kernelSources } from './kernel-sources.mjs';
 
 const compiler = 'assemblyscript@0.28.20';
 const kernels = {
@@ -33,7 +34,7 @@ try {
       shell: process.platform === 'win32',
     });
     if (status !== 0) process.exit(1);
-    const sha256 = createHash('sha256').update(readFileSync(source, 'utf8').replaceAll('\r\n', '\n')).digest('hex');
+    const sha256 = createHash('sha256').update(kernelSources(name)).digest('hex');
     writeFileSync(
       join(root, target),
       `// Made by server/kernels/build.mjs from server/kernels/${name}.ts with ${compiler}; not to be edited.
