@@ -2,6 +2,7 @@ import { assert } from '../base/assert.js';
 import { wasmBase64 } from './grey-pyramid-kernel.js';
 import { type KernelExports, loadKernel } from './load-kernel.js';
 import type { Raster } from './raster.js';
+import { giveBack, sharedBytes } from './share-raster.js';
 
 /** What server/kernels/grey-pyramid.ts exports. */
 interface Kernel extends KernelExports {
@@ -39,7 +40,7 @@ function bands(readBytes: number, writeBytes: number): { run: Kernel; read: Uint
 export function greyFromRgb(raster: Raster): Raster {
   const { widthPx, heightPx, channels, data } = raster;
   if (channels === 1) return raster;
-  const grey = new Uint8Array(widthPx * heightPx);
+  const grey = sharedBytes(widthPx * heightPx);
   const most = Math.floor(bandBytes / 3);
   const { run, read, written } = bands(3 * most, most);
   for (let from = 0; from < grey.length; from += most) {
@@ -60,7 +61,7 @@ export function halveGrey(raster: Raster): Raster {
   const widthPx = raster.widthPx >> 1;
   const heightPx = raster.heightPx >> 1;
   const { data, widthPx: stride } = raster;
-  const half = new Uint8Array(widthPx * heightPx);
+  const half = sharedBytes(widthPx * heightPx);
   const most = Math.max(1, Math.floor(bandBytes / (2 * stride)));
   const { run, read, written } = bands(2 * most * stride, most * widthPx);
   for (let y = 0; y < heightPx; y += most) {
@@ -121,6 +122,13 @@ export function greyLevels(raster: Raster): readonly Raster[] {
   const levels = greyPyramid(greyFromRgb(raster), leastSideOfLevelsPx);
   kept.set(raster, levels);
   return levels;
+}
+
+/** Keeps the memory of a picture, and of its pyramid, for the next one: nobody may look at them any more. */
+export function giveBackLevels(raster: Raster): void {
+  giveBack(raster);
+  for (const level of kept.get(raster) ?? []) giveBack(level);
+  kept.delete(raster);
 }
 
 /** Place on the whole picture of a coordinate on level i of its pyramid (pixel centres at integers on both). */

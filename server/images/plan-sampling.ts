@@ -75,7 +75,7 @@ export function knotsOfRow(
 /** The coloured picture of the table from above; white outside the photo. */
 export function colourPlan(raster: Raster, camera: Camera, grid: PlanGrid, heightMm: number): Raster {
   const out = new Uint8Array(grid.widthPx * grid.heightPx * 3);
-  fillColourPlan(raster, camera, grid, heightMm, out, 0, cellRows(grid));
+  fillColourPlan({ raster, camera, grid, heightMm, out }, 0, cellRows(grid));
   return { widthPx: grid.widthPx, heightPx: grid.heightPx, channels: 3, data: out };
 }
 
@@ -84,19 +84,19 @@ export function cellRows(grid: PlanGrid): number {
   return Math.ceil(grid.heightPx / planCellPx);
 }
 
-/**
- * A part of the coloured picture: the squares of `planCellPx` pixels in some rows of them.
- * @param out the whole picture, three channels
- */
-export function fillColourPlan(
-  raster: Raster,
-  camera: Camera,
-  grid: PlanGrid,
-  heightMm: number,
-  out: Uint8Array,
-  fromRow: number,
-  toRow: number,
-): void {
+/** What the coloured picture is drawn from, and where to. */
+export interface ColourPlanAsked {
+  readonly raster: Raster;
+  readonly camera: Camera;
+  readonly grid: PlanGrid;
+  readonly heightMm: number;
+  /** The whole picture, three channels. */
+  readonly out: Uint8Array;
+}
+
+/** A part of the coloured picture: the squares of `planCellPx` pixels in some rows of them. */
+export function fillColourPlan(asked: ColourPlanAsked, fromRow: number, toRow: number): void {
+  const { raster, camera, grid, heightMm, out } = asked;
   const columns = Math.ceil(grid.widthPx / planCellPx);
   const rowBytes = 3 * grid.widthPx;
   out.fill(255, fromRow * planCellPx * rowBytes, Math.min(toRow * planCellPx, grid.heightPx) * rowBytes);

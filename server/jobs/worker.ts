@@ -76,7 +76,7 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     const { widthPx, heightPx, channels, data } = photo.value.raster;
     const jpeg = await pictureCodec(data, { raw: { width: widthPx, height: heightPx, channels } })
       .resize({ width: mostWidthPx, withoutEnlargement: true })
-      .jpeg({ quality: 82 })
+      .jpeg({ quality: 82, optimiseCoding: false })
       .toBuffer();
     await mkdir(dirname(viewPath), { recursive: true });
     const beside = `${viewPath}.${process.pid}-0.part`;

@@ -1,20 +1,25 @@
+import { throwIfCancelled } from '../base/cancel.js';
+import type { RailJoint } from '../scene/rail-joint.js';
 import type { RunInPhoto } from '../scene/run-in-photo.js';
-import { findJoints, type JointsOfRun } from '../stages/joints/find-joints.js';
+import { findGaps, type GapsOfRun, type JointsOfRun, jointsOfRun, unrollRun } from '../stages/joints/find-joints.js';
+import { type RunEnds, runEnds } from '../stages/joints/run-ends.js';
 import type { SecondThread } from './second-thread.js';
-import { takeRuns } from './take-runs.js';
 
-/** The joints of each run: of a single one here, of several in both threads. */
+/** The joints of each run, as `findJoints` finds them; about half of the work is done in the second thread. */
 export async function findJointsInTwo(
   thread: SecondThread,
   runs: readonly RunInPhoto[],
   signal?: AbortSignal,
 ): Promise<JointsOfRun[]> {
-  // Long ones first, so that neither thread has a long one left at the end.
-  const order = [...runs.keys()].sort((a, b) => runs[b].line.places.length - runs[a].line.places.length);
-  const shared = { runs, order, taken: new Int32Array(new SharedArrayBuffer(4)) };
-  const theirs = runs.length > 1 ? thread.run('joints', shared, signal) : [];
-  const own = takeRuns(shared, signal);
-  const found = new Map([...own, ...(await theirs)]);
-  // A thread that died has taken runs without an answer.
-  return runs.map((run, i) => found.get(i) ?? findJoints(run));
+  const missingOfRuns = runs.map((run) => thread.run('missing-rails', run, signal));
+  const found: { gaps: GapsOfRun; slits: Promise<RailJoint[]>; ends: RunEnds }[] = [];
+  for (const [i, run] of runs.entries()) {
+    throwIfCancelled(signal);
+    const unrolled = unrollRun(run);
+    const missing = await missingOfRuns[i];
+    const ends = runEnds(unrolled, missing);
+    const slits = thread.run('slits', [run, ends.fromS, ends.toS], signal);
+    found.push({ gaps: findGaps(unrolled, missing, ends), slits, ends });
+  }
+  return Promise.all(found.map(async ({ gaps, slits, ends }) => jointsOfRun(gaps, await slits, ends)));
 }

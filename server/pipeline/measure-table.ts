@@ -7,6 +7,7 @@ import type { Report } from '../contract/report.js';
 import type { Progress, StageName } from '../contract/stages.js';
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type Camera, photoFromTable } from '../geometry/camera.js';
+import { giveBackLevels } from '../images/grey-pyramid.js';
 import { sharedRaster } from '../images/share-raster.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
@@ -35,6 +36,7 @@ import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
 import { mergeRuns } from './merge-runs.js';
+import { railsInTwo } from './rails-in-two.js';
 import { secondThread } from './second-thread.js';
 import { solvedTableOf } from './solved-table.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
@@ -85,11 +87,25 @@ export async function measureTable(
   hooks: MeasureHooks,
 ): Promise<Result<MeasuredTable, Problem>> {
   if (files.length === 0) return failed(problem('no-photos', {}));
+  const photos: Photo[] = [];
+  try {
+    return await measurePhotos(files, photos, options, hooks);
+  } finally {
+    for (const photo of photos) giveBackLevels(photo.raster);
+  }
+}
+
+/** @param photos takes the photos in as they are opened */
+async function measurePhotos(
+  files: Parameters<typeof measureTable>[0],
+  photos: Photo[],
+  options: MeasureOptions,
+  hooks: MeasureHooks,
+): Promise<Result<MeasuredTable, Problem>> {
   const { track, markerSideMm } = options;
   const step = progressSteps(hooks, files.length);
   secondThread.start();
 
-  const photos: Photo[] = [];
   const reduced: ReducedBeside[] = [];
   const detections: MarkerDetection[][] = [];
   for (const file of files) {
@@ -133,10 +149,11 @@ export async function measureTable(
     photos.map((p) => p.name),
     track,
   );
+  const works = railsInTwo(secondThread);
   let traces: RailTrace[] = [];
   for (let i = 0; i < photos.length; i++) {
     await step('rails', photos[i].name);
-    const found = findRails(photos[i].raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal);
+    const found = findRails(photos[i].raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal, works);
     traces.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
   }
   traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'own', hooks.signal);
@@ -175,7 +192,9 @@ export async function measureTable(
     edges[i].catch(() => {});
   }
   const refine = (): void => {
-    traces = traces.map((t) => refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, hooks.signal));
+    traces = traces.map((t) =>
+      refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, hooks.signal, works),
+    );
   };
   refine();
   const sides = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
@@ -228,7 +247,7 @@ export async function measureTable(
   const shift = reportShift(layout.sides);
   await step('plan-view', null);
   const shown = placesShown(layout, state, markerSideMm, shift);
-  const draw = drawInTwo(secondThread, hooks.signal);
+  const draw = drawInTwo(secondThread);
   const { planView, raster } = await drawPlanView(photos, state.cameras, primary, shift, shown, track, draw);
   const encoded = encodePlanView(raster);
   const solved = solvedTableOf({ adjusted, start, sides, traces, primary, markerSideMm }, layout);

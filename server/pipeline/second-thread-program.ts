@@ -1,6 +1,15 @@
 // The second thread of a measurement; started by second-thread.ts. It does one work after the other.
 import { parentPort } from 'node:worker_threads';
-import { type ThreadAnswer, type ThreadQuestion, type ThreadWorkName, threadWorks } from './thread-works.js';
+import type { WorkOnParts } from '../base/parts.js';
+import { takePieces } from './pieces.js';
+import {
+  type SharedQuestion,
+  sharedWorks,
+  type ThreadAnswer,
+  type ThreadQuestion,
+  type ThreadWorkName,
+  threadWorks,
+} from './thread-works.js';
 
 function answerTo<N extends ThreadWorkName>({ id, name, input }: ThreadQuestion<N>): ThreadAnswer {
   const work = threadWorks[name] as (input: ThreadQuestion<N>['input']) => never;
@@ -11,4 +20,15 @@ function answerTo<N extends ThreadWorkName>({ id, name, input }: ThreadQuestion<
   }
 }
 
-parentPort?.on('message', (question: ThreadQuestion) => parentPort?.postMessage(answerTo(question)));
+function takePart({ name, input, pieces }: SharedQuestion): void {
+  try {
+    takePieces(sharedWorks[name] as WorkOnParts<SharedQuestion['input']>, input, pieces);
+  } catch {
+    // The first thread does what failed here, and fails alike.
+  }
+}
+
+parentPort?.on('message', (question: ThreadQuestion | SharedQuestion) => {
+  if ('pieces' in question) takePart(question);
+  else parentPort?.postMessage(answerTo(question));
+});

@@ -1,7 +1,13 @@
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
 import { throwIfCancelled } from '../base/cancel.js';
+import type { WorkOnParts } from '../base/parts.js';
+import { cutToPieces, takePieces, waitForPieces } from './pieces.js';
 import {
+  type SharedQuestion,
+  type SharedWorkInput,
+  type SharedWorkName,
+  sharedWorks,
   type ThreadAnswer,
   type ThreadQuestion,
   type ThreadWorkInput,
@@ -26,16 +32,20 @@ const mostYoungMb = 12;
  */
 export class SecondThread {
   readonly #program: URL;
+  readonly #patienceMs: number;
   readonly #pending = new Map<number, Pending>();
   #worker: Worker | null = null;
   #fails: boolean;
   #nextId = 1;
 
+  /** @param patienceMs a part of shared work that takes longer is taken for lost */
   constructor(
     program = new URL('./second-thread-program.js', import.meta.url),
     processors: number = availableParallelism(),
+    patienceMs = 30_000,
   ) {
     this.#program = program;
+    this.#patienceMs = patienceMs;
     this.#fails = processors < 2;
   }
 
@@ -53,6 +63,29 @@ export class SecondThread {
   /** Whether another thread does what is asked for: then pictures had better lie in shared memory. */
   get isApart(): boolean {
     return !this.#fails;
+  }
+
+  /**
+   * Does work with the other thread's help, and returns when all of it is done. The other takes parts as soon as it has
+   * done what it was asked for before; what is not taken by then is done here.
+   * @param count parts of the work
+   */
+  share<N extends SharedWorkName>(name: N, input: SharedWorkInput<N>, count: number): void {
+    const work = sharedWorks[name] as WorkOnParts<SharedWorkInput<N>>;
+    this.start();
+    const worker = this.#worker;
+    if (!worker || count < 2) {
+      work(input, 0, count);
+      return;
+    }
+    const pieces = cutToPieces(count);
+    worker.postMessage({ name, input, pieces } satisfies SharedQuestion<N>);
+    takePieces(work, input, pieces);
+    if (!waitForPieces(work, input, pieces, this.#patienceMs)) return;
+    // It hangs, or died: what it has half done is done again, here.
+    this.#gone(worker);
+    void worker.terminate();
+    work(input, 0, count);
   }
 
   /**

@@ -2,7 +2,7 @@ import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
-import { covers, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
+import { covers, type MissingSpan, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
 import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
 import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
@@ -56,15 +56,35 @@ const shownReachMm = 4;
 /** How far beyond the ends of an open line rails are still looked for. */
 const beyondEndsMm = 40;
 
-/** Finds open gaps, closed joints, covered stretches and the two ends of one run in one photo. */
-export function findJoints(run: RunInPhoto, options: FindJointsOptions = defaultFindJointsOptions): JointsOfRun {
-  const { track, line } = run;
-  const length = lengthOf(line);
+/**
+ * Finds open gaps, closed joints, covered stretches and the two ends of one run in one photo. The steps are functions of
+ * their own, for two threads to share: `missingRails` needs nothing but the run, `findSlits` its ends.
+ */
+export function findJoints(run: RunInPhoto): JointsOfRun {
+  const unrolled = unrollRun(run);
+  const missing = missingRails(run);
+  const ends = runEnds(unrolled, missing);
+  return jointsOfRun(findGaps(unrolled, missing, ends), findSlits(run, ends.fromS, ends.toS), ends);
+}
+
+/** From where to where along the line a run is unrolled: beyond its ends, or a closed one beyond its start. */
+function unrolledSpan({ line }: RunInPhoto): { startS: number; endS: number } {
   const extra = line.closed ? 100 : beyondEndsMm;
-  const startS = -extra;
-  const parts = railParts(run, startS, length + extra, endShape);
+  return { startS: -extra, endS: lengthOf(line) + extra };
+}
+
+/** Heads, flanges and table along a run, as all its ends and gaps are looked for in them. */
+export function unrollRun(run: RunInPhoto): UnrolledRun {
+  const { startS, endS } = unrolledSpan(run);
+  return { run, trail: tableTrail(run, startS, endS), startS, parts: railParts(run, startS, endS, endShape) };
+}
+
+/** Stretches where the rails do not look like themselves, from the start of what is unrolled. */
+export function missingRails(run: RunInPhoto, options: FindJointsOptions = defaultFindJointsOptions): MissingSpan[] {
+  const { track } = run;
+  const { startS, endS } = unrolledSpan(run);
   const unrolled = (halfWidthMm: number, acrossStepMm: number): RailStrip[] =>
-    unrollRails(run, startS, length + extra, {
+    unrollRails(run, startS, endS, {
       stepMm: endShape.stepMm,
       halfWidthMm,
       acrossStepMm,
@@ -78,11 +98,24 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
     const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
     return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));
   });
-  const missing = missingSpans(unlike, options);
-  const trail = tableTrail(run, startS, length + extra);
-  const unrolledRun: UnrolledRun = { run, trail, startS, parts };
-  const ends = runEnds(unrolledRun, missing);
-  const inside = (s: number): boolean => (line.closed ? s >= 0 && s < length : s > ends.fromS && s < ends.toS);
+  return missingSpans(unlike, options);
+}
+
+/** Open gaps of a run, and what is covered. */
+export interface GapsOfRun {
+  readonly gaps: readonly RailJoint[];
+  readonly hidden: readonly HiddenSpan[];
+}
+
+export function findGaps(
+  unrolledRun: UnrolledRun,
+  missing: readonly MissingSpan[],
+  ends: RunEnds,
+  options: FindJointsOptions = defaultFindJointsOptions,
+): GapsOfRun {
+  const { run, trail, startS, parts } = unrolledRun;
+  const { line } = run;
+  const inside = (s: number): boolean => (line.closed ? s >= 0 && s < lengthOf(line) : s > ends.fromS && s < ends.toS);
   const bare = (from: number, to: number): boolean =>
     shareWithin(missing, from, to) > 0.5 && tableInGap(run, startS + from, startS + to) > leastTable;
   const facing = { shortestMm: options.shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
@@ -108,15 +141,17 @@ export function findJoints(run: RunInPhoto, options: FindJointsOptions = default
   const hidden = covers(withoutGaps(missing, gaps, startS))
     .filter((span) => inside(startS + (span.from + span.to) / 2))
     .map((span) => ({ fromS: startS + span.from, toS: startS + span.to }));
-  const joints = [...gaps];
+  return { gaps, hidden };
+}
+
+/** All joints of a run, along its line; a slit beside a gap or under a cover is none. */
+export function jointsOfRun({ gaps, hidden }: GapsOfRun, slits: readonly RailJoint[], ends: RunEnds): JointsOfRun {
   const taken = [
     ...gaps.map((j) => [j.s - j.gapMm.value / 2 - 8, j.s + j.gapMm.value / 2 + 8]),
     ...hidden.map((h) => [h.fromS - 4, h.toS + 4]),
   ];
-  for (const slit of findSlits(run, ends.fromS, ends.toS))
-    if (!taken.some(([a, b]) => slit.s > a && slit.s < b)) joints.push(slit);
-  joints.sort((p, q) => p.s - q.s);
-  return { joints, hidden, ...ends };
+  const closed = slits.filter((slit) => !taken.some(([a, b]) => slit.s > a && slit.s < b));
+  return { joints: [...gaps, ...closed].sort((p, q) => p.s - q.s), hidden, ...ends };
 }
 
 const evenly = (mm: number): GapReach => ({ beforeMm: mm, afterMm: mm, intoMm: mm });

@@ -7,10 +7,11 @@ import {
   type AcrossProfile,
   addShifted,
   angleAcross,
+  fillTrackMerit,
   type Place,
   profileAcross,
   searchStepMm,
-  trackMerit,
+  shiftCount,
   viewAngleAcross,
 } from './rail-merit.js';
 
@@ -112,13 +113,15 @@ function fitsIn(
   places: readonly Place[],
 ): number[] {
   const sums = lights.map(() => 0);
+  const merit = new Float64Array(shiftCount(reachMm));
   for (const place of places) {
     const viewRad = viewAngleAcross(camera, place, track.railTopMm);
     const lookIn = (light: LightPlace) => railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
     // The light changes nothing of how far the edges of a rail lie apart.
     const profile = profileAcross(raster, camera, track, place, lookIn(lights[0]), reachMm);
     lights.forEach((light, i) => {
-      sums[i] += Math.max(...trackMerit(profile, track, lookIn(light), reachMm));
+      fillTrackMerit(merit, profile, track, lookIn(light));
+      sums[i] += Math.max(...merit);
     });
   }
   return sums;

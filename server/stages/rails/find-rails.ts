@@ -10,7 +10,7 @@ import { findLight, lightOverhead } from './find-light.js';
 import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
 import { findLikenessWhere, findRailLikeness, LikenessFinder, type LikenessOptions } from './rail-likeness.js';
-import { measureRails, type RefineSteps, refinePath } from './refine-path.js';
+import { aloneWithRails, measureRails, type RailWorks, type RefineSteps, refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
 export interface FindRailsOptions {
@@ -43,6 +43,7 @@ export function findRails(
   track: TrackProfile,
   options: FindRailsOptions,
   signal?: AbortSignal,
+  works: RailWorks = aloneWithRails,
 ): RailTrace[] {
   const height = track.railTopMm - track.headWidthMm / 2;
   const { mmPerPx } = options;
@@ -58,7 +59,7 @@ export function findRails(
     closed: path.closed,
     line: path.points.map((p) => ({ x: grid.x0 + p.x * mmPerPx, y: grid.y1 - p.y * mmPerPx })),
   }));
-  return followLines(raster, photo, camera, track, lines, options, signal);
+  return followLines(raster, photo, camera, track, lines, options, signal, works);
 }
 
 /** On a plan of half the resolution fewer directions are told apart; averaged is as far along the track. */
@@ -109,6 +110,7 @@ export function followLines(
   lines: readonly RoughLine[],
   options: Pick<FindRailsOptions, 'sidewaysMm' | 'stepMm'>,
   signal?: AbortSignal,
+  works: RailWorks = aloneWithRails,
 ): RailTrace[] {
   if (lines.length === 0) return [];
   // Luma is what a JPEG file keeps at full resolution, and a third of what three channels take to look up.
@@ -119,13 +121,13 @@ export function followLines(
   const rough = { reachMm: options.sidewaysMm, isRough: true, passes: 3, stepMm, light: overhead };
   const followed = lines.map(({ line, closed }) => ({
     closed,
-    samples: refinePath(grey, camera, track, line, closed, rough, signal),
+    samples: refinePath(grey, camera, track, line, closed, rough, signal, works),
   }));
   const light = findLight(grey, camera, track, followed);
   const again = { ...stepsAgain, stepMm, light };
   return followed.map(({ closed, samples }) => {
-    const places = refinePath(grey, camera, track, samples, closed, again, signal);
-    return { photo, closed, stepMm, light, samples: measureRails(grey, camera, track, places, light) };
+    const places = refinePath(grey, camera, track, samples, closed, again, signal, works);
+    return { photo, closed, stepMm, light, samples: measureRails(grey, camera, track, places, light, works) };
   });
 }
 
@@ -142,12 +144,13 @@ export function refineTrace(
   track: TrackProfile,
   trace: RailTrace,
   signal?: AbortSignal,
+  works: RailWorks = aloneWithRails,
 ): RailTrace {
   const [grey] = greyLevels(raster);
   const { stepMm, light } = trace;
   const steps = { ...stepsWithCamera, stepMm, light };
-  const places = refinePath(grey, camera, track, middleLine(trace), trace.closed, steps, signal);
-  return { ...trace, samples: measureRails(grey, camera, track, places, light) };
+  const places = refinePath(grey, camera, track, middleLine(trace), trace.closed, steps, signal, works);
+  return { ...trace, samples: measureRails(grey, camera, track, places, light, works) };
 }
 
 /** The rectangle of the table that a photo shows, at a height, no farther than reachMm from the origin. */

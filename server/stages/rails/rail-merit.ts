@@ -140,7 +140,8 @@ export function railMerit(profile: AcrossProfile, offsetMm: number, look: RailLo
   return out;
 }
 
-function shiftCount(reachMm: number): number {
+/** Shifts that are tried from −reach to +reach. */
+export function shiftCount(reachMm: number): number {
   return 2 * Math.round(reachMm / searchStepMm) + 1;
 }
 
@@ -183,17 +184,16 @@ function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: numb
   }
 }
 
-/** The merit of all rails together for each shift; 0 where it is not known. */
-export function trackMerit(profile: AcrossProfile, track: TrackProfile, look: RailLook, reachMm: number): Float64Array {
-  const n = shiftCount(reachMm);
-  const total = new Float64Array(n);
+/** The merit of all rails together for each shift that `total` has room for; 0 where it is not known. */
+export function fillTrackMerit(total: Float64Array, profile: AcrossProfile, track: TrackProfile, look: RailLook): void {
+  const n = total.length;
   if (oneRail.length !== n) oneRail = new Float64Array(n);
+  total.fill(0);
   for (const { offsetMm } of railOffsets(track)) {
     fillRailMerit(oneRail, profile, offsetMm, look);
     for (let i = 0; i < n; i++) total[i] += oneRail[i];
   }
   for (let i = 0; i < n; i++) if (Number.isNaN(total[i])) total[i] = 0;
-  return total;
 }
 
 /** Room for the merit of one rail, used again and again. */

@@ -1,4 +1,5 @@
 import { throwIfCancelled } from '../../base/cancel.js';
+import { alone, type DoParts } from '../../base/parts.js';
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace, TraceSample } from '../../scene/rail-trace.js';
@@ -7,11 +8,12 @@ import { smoothed, smoothedTwice, withHeadings } from './even-line.js';
 import { type RailLook, railLook, railOffsets } from './rail-edges.js';
 import {
   angleAcross,
+  fillTrackMerit,
   type Place,
   profileAcross,
   railMerit,
   searchStepMm,
-  trackMerit,
+  shiftCount,
   viewAngleAcross,
 } from './rail-merit.js';
 import { smoothestShifts } from './smoothest-shifts.js';
@@ -35,6 +37,33 @@ export interface RefineOptions extends RefineSteps {
   readonly light: LightPlace;
 }
 
+/** What is asked of places on a line. */
+export interface PlacesAsked {
+  readonly raster: Raster;
+  readonly camera: Camera;
+  readonly track: TrackProfile;
+  readonly light: LightPlace;
+  readonly places: readonly Place[];
+  readonly reachMm: number;
+  /** Takes what is found, as many numbers for each place, in memory that several threads see. */
+  readonly out: Float64Array;
+}
+
+/** What several threads may share of following a line: the parts are its places. */
+export interface RailWorks {
+  readonly merits: DoParts<PlacesAsked>;
+  readonly rails: DoParts<PlacesAsked>;
+}
+
+export const aloneWithRails: RailWorks = { merits: alone(fillMerits), rails: alone(fillRails) };
+
+/** Room for what is found of one line, used again and again. */
+let room = new Float64Array(new SharedArrayBuffer(0));
+function roomFor(count: number): Float64Array {
+  if (room.length < count) room = new Float64Array(new SharedArrayBuffer(8 * count));
+  return room.subarray(0, count);
+}
+
 type Line = readonly { readonly x: number; readonly y: number }[];
 
 /**
@@ -50,6 +79,7 @@ export function refinePath(
   closed: boolean,
   options: RefineOptions,
   signal?: AbortSignal,
+  works: RailWorks = aloneWithRails,
 ): Place[] {
   const given = resample(line, closed, options.stepMm);
   let stations = options.isRough ? smoothed(given, closed, evenings) : smoothedTwice(given, closed, evenings);
@@ -57,19 +87,30 @@ export function refinePath(
   for (let pass = 0; pass < options.passes; pass++) {
     throwIfCancelled(signal);
     const places = withHeadings(stations, closed);
-    const merits = places.map((p) => {
-      const look = lookAt(camera, track, p, options.light);
-      return trackMerit(profileAcross(raster, camera, track, p, look, reach), track, look, reach);
-    });
+    const shiftsTried = shiftCount(reach);
+    const out = roomFor(places.length * shiftsTried);
+    works.merits({ raster, camera, track, light: options.light, places, reachMm: reach, out }, places.length);
+    const merits = places.map((_, i) => out.subarray(i * shiftsTried, (i + 1) * shiftsTried));
     const shifts = smoothestShifts(merits, closed);
     const moved = places.map((p, i) => {
-      const shift = (shifts[i] - (merits[i].length - 1) / 2) * searchStepMm;
+      const shift = (shifts[i] - (shiftsTried - 1) / 2) * searchStepMm;
       return { x: p.x - shift * Math.sin(p.headingRad), y: p.y + shift * Math.cos(p.headingRad) };
     });
     stations = smoothed(moved, closed, pass === 0 && options.passes > 1 ? 3 : 2);
     reach = Math.max(1.5, reach / 2.5);
   }
   return withHeadings(stations, closed);
+}
+
+/** The merit of all rails together for each shift, at each place; for `RailWorks`. */
+export function fillMerits(asked: PlacesAsked, from: number, to: number): void {
+  const { raster, camera, track, light, places, reachMm, out } = asked;
+  const n = shiftCount(reachMm);
+  for (let i = from; i < to; i++) {
+    const look = lookAt(camera, track, places[i], light);
+    const profile = profileAcross(raster, camera, track, places[i], look, reachMm);
+    fillTrackMerit(out.subarray(i * n, (i + 1) * n), profile, track, look);
+  }
 }
 
 /** Where each rail lies beside places that are on the rails but for what one may stray. */
@@ -79,8 +120,13 @@ export function measureRails(
   track: TrackProfile,
   places: readonly Place[],
   light: LightPlace,
+  works: RailWorks = aloneWithRails,
 ): TraceSample[] {
-  return places.map((place) => measureRailsAt(raster, camera, track, place, light));
+  const out = roomFor(3 * places.length);
+  works.rails({ raster, camera, track, light, places, reachMm: railReachMm, out }, places.length);
+  return places.map(({ x, y, headingRad }, i) => {
+    return { x, y, headingRad, sidewaysMm: [out[3 * i], out[3 * i + 1], out[3 * i + 2]] };
+  });
 }
 
 export function resample(line: Line, closed: boolean, stepMm: number): { x: number; y: number }[] {
@@ -118,24 +164,21 @@ function lookAt(camera: Camera, track: TrackProfile, place: Place, light: LightP
 /** How far one rail may stray from the three together, millimetres. */
 const railReachMm = 1.25;
 
-function measureRailsAt(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  place: Place,
-  light: LightPlace,
-): TraceSample {
-  const look = lookAt(camera, track, place, light);
-  const profile = profileAcross(raster, camera, track, place, look, railReachMm);
-  const sideways: [number, number, number] = [Number.NaN, Number.NaN, Number.NaN];
-  for (const { rail, offsetMm } of railOffsets(track)) {
-    const merit = railMerit(profile, offsetMm, look, railReachMm);
-    if (merit.some((v) => Number.isNaN(v))) continue;
-    const at = peak(merit);
-    const n = merit.length;
-    if (at < 1 || at > n - 2) continue;
-    if (merit[Math.round(at)] < 0.06 * look.edges.length + 0.04) continue;
-    sideways[rail + 1] = (at - (n - 1) / 2) * searchStepMm;
+/** How far sideways of each place its rails lie, NaN where they are not seen; for `RailWorks`. */
+export function fillRails(asked: PlacesAsked, from: number, to: number): void {
+  const { raster, camera, track, light, places, reachMm, out } = asked;
+  out.fill(Number.NaN, 3 * from, 3 * to);
+  for (let i = from; i < to; i++) {
+    const look = lookAt(camera, track, places[i], light);
+    const profile = profileAcross(raster, camera, track, places[i], look, reachMm);
+    for (const { rail, offsetMm } of railOffsets(track)) {
+      const merit = railMerit(profile, offsetMm, look, reachMm);
+      if (merit.some((v) => Number.isNaN(v))) continue;
+      const at = peak(merit);
+      const n = merit.length;
+      if (at < 1 || at > n - 2) continue;
+      if (merit[Math.round(at)] < 0.06 * look.edges.length + 0.04) continue;
+      out[3 * i + rail + 1] = (at - (n - 1) / 2) * searchStepMm;
+    }
   }
-  return { x: place.x, y: place.y, headingRad: place.headingRad, sidewaysMm: sideways };
 }

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { findJointsInTwo } from '../../../server/pipeline/joints-in-two.js';
 import { SecondThread } from '../../../server/pipeline/second-thread.js';
-import { type RunsToShare, takeRuns } from '../../../server/pipeline/take-runs.js';
+import { type ThreadWorkName, threadWorks } from '../../../server/pipeline/thread-works.js';
 import { parseTrackProfile } from '../../../server/scene/parse-track-profile.js';
 import type { RunInPhoto } from '../../../server/scene/run-in-photo.js';
 import { findJoints } from '../../../server/stages/joints/find-joints.js';
@@ -28,30 +28,24 @@ function run(fromMm: number, lengthMm: number): RunInPhoto {
 const runs = [run(-300, 240), run(-200, 400), run(40, 200)];
 const wanted = runs.map((r) => findJoints(r));
 
-/** In the place of the second thread: what becomes of the runs that it is asked to share. */
-function threadThat(shares: (shared: RunsToShare) => ReturnType<typeof takeRuns>): SecondThread {
-  return { run: (_name: string, shared: RunsToShare) => Promise.resolve(shares(shared)) } as unknown as SecondThread;
-}
-
 describe('joints looked for in two threads', () => {
-  it('are those of each run, whichever thread took it', async () => {
+  it('are those of each run, with another thread and without', async () => {
     expect(wanted[0]).not.toEqual(wanted[1]);
-    const takesOne = threadThat((shared) => takeRuns({ ...shared, order: shared.order.slice(0, 1) }));
-    expect(await findJointsInTwo(takesOne, runs)).toEqual(wanted);
-    expect(await findJointsInTwo(threadThat(takeRuns), runs)).toEqual(wanted);
     expect(await findJointsInTwo(new SecondThread(undefined, 1), runs)).toEqual(wanted);
-  });
-
-  it('are found of a run too that the second thread took and gave no answer for', async () => {
-    const dies = threadThat(({ taken }) => {
-      Atomics.add(taken, 0, 2);
-      return [];
-    });
-    expect(await findJointsInTwo(dies, runs)).toEqual(wanted);
+    const asked: string[] = [];
+    const answers = {
+      run: async (name: ThreadWorkName, input: never) => {
+        asked.push(name);
+        // What another thread is sent is a copy of it.
+        return (threadWorks[name] as (input: never) => unknown)(structuredClone(input));
+      },
+    } as unknown as SecondThread;
+    expect(await findJointsInTwo(answers, runs)).toEqual(wanted);
+    expect(asked.sort()).toEqual([...runs.map(() => 'missing-rails'), ...runs.map(() => 'slits')]);
   });
 
   it('are not looked for once the work is called off', async () => {
-    const idle = threadThat(() => []);
+    const idle = { run: () => new Promise(() => {}) } as unknown as SecondThread;
     await expect(findJointsInTwo(idle, runs, AbortSignal.abort())).rejects.toMatchObject({ name: 'AbortError' });
   });
 });
