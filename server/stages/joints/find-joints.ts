@@ -3,6 +3,7 @@ import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
 import { covers, type MissingSpan, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
+import { settledGap } from './open-gap.js';
 import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
 import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
@@ -136,8 +137,8 @@ export function findGaps(
       .map(({ fromS, toS }) =>
         openGap(unrolledRun, fromS - startS, toS - startS, shownReach(unrolledRun, fromS, toS), () => never),
       ),
-  ].filter((gap) => gap !== null && inside(gap.joint.s));
-  const gaps = clearestApart(found as OpenGap[]);
+  ].filter((gap) => gap !== null && inside(gap.s));
+  const gaps = clearestApart(found as OpenGap[]).map(({ before, after }) => settledGap(parts, before, after, startS));
   const hidden = covers(withoutGaps(missing, gaps, startS))
     .filter((span) => inside(startS + (span.from + span.to) / 2))
     .map((span) => ({ fromS: startS + span.from, toS: startS + span.to }));

@@ -1,10 +1,11 @@
 import type { CentreLine, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import type { JointsOfRun } from './find-joints.js';
-import { gapBetween } from './open-gap.js';
+import { settledGap } from './open-gap.js';
 import { endShape, findSectionEnd } from './rail-end.js';
 import { railParts } from './rail-parts.js';
 import { lengthOf } from './rail-strips.js';
+import { settleEnd } from './settled-end.js';
 
 /** How far from the true end a finger may point, millimetres along the track. */
 const fingerReachMm = 8;
@@ -59,18 +60,17 @@ export function withGap(run: RunInPhoto, found: JointsOfRun, a: number, b: numbe
   const after = findSectionEnd(views, to - start, -1, to - from, reach);
   const endA = before ? before.at + start : from;
   const endB = after ? after.at + start : to;
-  const s = ((endA + endB) / 2) % length;
   const joint: RailJoint =
     before && after
-      ? gapBetween(views, before, after, s)
+      ? settledGap(views, before, after, start)
       : {
-          s,
+          s: (endA + endB) / 2,
           open: true,
           gapMm: { value: endB - endA, u: Math.hypot(before?.uMm ?? fingerUMm, after?.uMm ?? fingerUMm) },
           railsMm: [null, null, null],
         };
   const movedMm = Math.max(Math.abs(endA - from), Math.abs(endB - to));
-  return { found: withJoint(found, joint, length, run.line.closed), movedMm };
+  return { found: withJoint(found, { ...joint, s: joint.s % length }, length, run.line.closed), movedMm };
 }
 
 /**
@@ -93,7 +93,9 @@ export function withRailEnd(run: RunInPhoto, found: JointsOfRun, s: number): Mar
   if (Math.min(Math.abs(found.toS - s), Math.abs(s - found.fromS)) > 300) return null;
   const start = s - railMm - fingerReachMm;
   const views = railParts(run, start, s + railMm + fingerReachMm, endShape);
-  const own = findSectionEnd(views, s - start, atEnd ? 1 : -1, railMm, fingerReachMm);
+  const towards = atEnd ? 1 : -1;
+  const rough = findSectionEnd(views, s - start, towards, railMm, fingerReachMm);
+  const own = rough && settleEnd(views, rough, towards, railMm);
   const end = own ? own.at + start : s;
   const uMm = own ? own.uMm : fingerUMm;
   const ends = atEnd ? { ...found, toS: end, toUMm: uMm } : { ...found, fromS: end, fromUMm: uMm };

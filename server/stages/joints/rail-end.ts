@@ -147,11 +147,8 @@ function sideBySide(candidates: readonly (readonly Crossing[])[], near: number):
 /** Least scatter of the ends about a straight across the track: what the model of an end leaves out, millimetres. */
 const leastEndScatterMm = 0.12;
 
-/** What all ends of a section may be read too long or too short alike: of 71 drawn gaps 94 % are then within 95 % intervals. */
-const endUMm = 0.16;
-
 /** Sections are cut square: this much slope across the track is usual (half a degree), from memory of loose track. */
-const usualSkew = 0.01;
+export const usualSkew = 0.01;
 
 /** Weighted straight line through the ends over their sideways places; outliers count less (Cauchy weights). */
 function lineThrough(found: readonly { across: number; at: number; weight: number }[]): {
@@ -185,7 +182,7 @@ function lineThrough(found: readonly { across: number; at: number; weight: numbe
       1.4826 * weightedMedian(found.map((f) => ({ at: Math.abs(f.at - at - slope * f.across), weight: f.weight }))),
     );
   }
-  return { at, slope, scatter, uMm: Math.hypot(scatter / Math.sqrt(Math.max(0.5, sum)), endUMm) };
+  return { at, slope, scatter, uMm: scatter / Math.sqrt(Math.max(0.5, sum)) };
 }
 
 function weightedMedian(found: readonly { at: number; weight: number }[]): number {

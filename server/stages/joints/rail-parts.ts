@@ -22,6 +22,8 @@ export interface RailPart {
   readonly slopesAt: (row: number) => ViewSlopes;
   /** How far along the run a column shows a square cut, at a row: each column of a round head has its own height. */
   readonly shiftMmAt: (row: number, column: number) => number;
+  /** How far along the run the upright face of a square end is seen at a row, in a column: positive if one that looks along is. */
+  readonly faceMmAt: (row: number, column: number) => number;
 }
 
 export interface PartShape {
@@ -54,6 +56,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
     strips: readonly RailStrip[],
     columnsAt: (row: number) => readonly number[],
     shiftMmAt: RailPart['shiftMmAt'],
+    faceMmAt: RailPart['faceMmAt'],
   ): RailPart[] =>
     strips.map((strip, rail) => ({
       part,
@@ -63,6 +66,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
       columnsAt,
       slopesAt,
       shiftMmAt,
+      faceMmAt,
     }));
   const heads = unrolled(shape.headShare * radius, axisMm + radius / 2);
   const whole = Array.from({ length: heads[0].columns }, (_, k) => k);
@@ -71,7 +75,12 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
     const aside = (column - (whole.length - 1) / 2) * shape.acrossStepMm;
     return (radius / 2 - seenHeightMm(aside - (radius / 2) * left, left, radius)) * along;
   };
-  const parts = partsOf('head', heads, () => whole, shiftMmAt);
+  const faceMmAt = (row: number, column: number): number => {
+    const { along, left } = slopesAt(row);
+    const aside = (column - (whole.length - 1) / 2) * shape.acrossStepMm - (radius / 2) * left;
+    return 2 * Math.sqrt(Math.max(0, radius * radius - (aside * aside) / (1 + left * left))) * along;
+  };
+  const parts = partsOf('head', heads, () => whole, shiftMmAt, faceMmAt);
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return parts;
   const flanges = unrolled(track.flangeWidthMm / 2 - shape.rimMm, track.flangeTopMm);
   const dropMm = axisMm - track.flangeTopMm;
@@ -84,7 +93,8 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
       if (Math.abs((k - (width - 1) / 2) * shape.acrossStepMm + dropMm * left) > hiddenMm) columns.push(k);
     return columns;
   });
-  return [...parts, ...partsOf('flange', flanges, columnsAt, () => 0)];
+  const none = (): number => 0;
+  return [...parts, ...partsOf('flange', flanges, columnsAt, none, none)];
 }
 
 /**

@@ -1,7 +1,8 @@
 import { type EndBeyond, endBeyondCover } from './beyond-cover.js';
 import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
-import { findSectionEnd } from './rail-end.js';
+import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import { lengthOf } from './rail-strips.js';
+import { settleEnd } from './settled-end.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
 import { leastClearness, type UnrolledRun, unrolledMm } from './weigh-gap.js';
 
@@ -24,6 +25,9 @@ const unclearEndUMm = 8;
 
 /** Where the flanges go over into table the end is known this well, though not clear: pins and a tie may be near. */
 const shownEndUMm = 1.5;
+
+/** How much table is supposed beyond the end of a run, millimetres. */
+const supposedMm = 20;
 
 /** Beyond an end at least this much of the table must have been unrolled for it to be told, millimetres. */
 const endRoomMm = 6;
@@ -54,15 +58,18 @@ export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]):
 
 function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): { at: number; uMm: number } {
   const { startS, parts, trail } = unrolled;
-  const end = findSectionEnd(parts, s - startS, towards, 20, 12, 10);
+  const settled = (found: SectionEnd): { at: number; uMm: number } => {
+    const { at, uMm } = settleEnd(parts, found, towards, supposedMm);
+    return { at: startS + at, uMm };
+  };
+  const end = findSectionEnd(parts, s - startS, towards, supposedMm, 12, 10);
   const isEnd = (at: number): boolean => !trail || !isCovered(trail, at, towards);
   if (end && end.clearness > clearEnd)
-    return { at: startS + end.at, uMm: isEnd(startS + end.at) ? end.uMm : unclearEndUMm };
+    return isEnd(startS + end.at) ? settled(end) : { at: startS + end.at, uMm: unclearEndUMm };
   // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
   const room = (towards > 0 ? unrolledMm(unrolled) - (s - startS) : s - startS) - endRoomMm;
-  const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, 20, 12, room) : null;
-  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at))
-    return { at: startS + farther.at, uMm: farther.uMm };
+  const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, supposedMm, 12, room) : null;
+  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at)) return settled(farther);
   const shown = trail && endInTrail(trail, s, towards);
   if (shown === null) return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
   return headsEndNear(unrolled, shown, towards) ?? { at: shown, uMm: shownEndUMm };
@@ -81,7 +88,7 @@ const headsEndUMm = 0.6;
 /** Where the heads end near where flanges go over into table; null where that is not plain. */
 function headsEndNear(unrolled: UnrolledRun, shownS: number, towards: 1 | -1): { at: number; uMm: number } | null {
   const heads = unrolled.parts.filter((view) => view.part === 'head');
-  const end = findSectionEnd(heads, shownS - unrolled.startS, towards, 20, beforeTipMm, longestTipMm);
+  const end = findSectionEnd(heads, shownS - unrolled.startS, towards, supposedMm, beforeTipMm, longestTipMm);
   if (!end || end.clearness < headsEnd) return null;
   return { at: unrolled.startS + end.at, uMm: Math.max(headsEndUMm, end.uMm) };
 }

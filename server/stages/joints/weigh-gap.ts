@@ -1,7 +1,5 @@
-import type { RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { endClearness } from './end-clearness.js';
-import { gapBetween } from './open-gap.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
 import { tableInGap } from './table-in-gap.js';
@@ -63,8 +61,13 @@ export function unrolledMm({ parts: [{ strip }] }: UnrolledRun): number {
   return (strip.rows - 1) * strip.stepMm;
 }
 
+/** Two ends that face each other, on strips whose first row lies at some place of the line. */
 export interface OpenGap {
-  readonly joint: RailJoint;
+  readonly before: SectionEnd;
+  readonly after: SectionEnd;
+  /** Its middle on the centre line, and how wide it is. */
+  readonly s: number;
+  readonly widthMm: number;
   /** Of gaps that overlap the one with the most is one. */
   readonly merit: number;
 }
@@ -88,11 +91,10 @@ function meritOf(clearness: number, heads: number, gapMm: number, shown: GapInTr
 }
 
 /** Of gaps that overlap only one is a gap. */
-export function clearestApart(found: readonly OpenGap[]): RailJoint[] {
-  const kept: RailJoint[] = [];
-  for (const { joint } of [...found].sort((a, b) => b.merit - a.merit))
-    if (kept.every((k) => Math.abs(k.s - joint.s) > (k.gapMm.value + joint.gapMm.value) / 2 + leastTrackMm))
-      kept.push(joint);
+export function clearestApart(found: readonly OpenGap[]): OpenGap[] {
+  const kept: OpenGap[] = [];
+  for (const gap of [...found].sort((a, b) => b.merit - a.merit))
+    if (kept.every((k) => Math.abs(k.s - gap.s) > (k.widthMm + gap.widthMm) / 2 + leastTrackMm)) kept.push(gap);
   return kept;
 }
 
@@ -127,8 +129,8 @@ export function openGap(
   const enough =
     shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after) : never;
   if (table < Math.min(needed, enough)) return null;
-  const joint = gapBetween(parts, before, after, startS + (before.at + after.at) / 2);
-  return { joint, merit: meritOf(clearness, heads, joint.gapMm.value, shown) };
+  const s = startS + (before.at + after.at) / 2;
+  return { before, after, s, widthMm: value, merit: meritOf(clearness, heads, value, shown) };
 }
 
 /** How clearly the heads alone end on both sides of a gap. */

@@ -41,6 +41,7 @@ function heads(stop: number, start: number, pinMm: number, seed: number, shiftMm
       part: 'head' as const,
       slopesAt: () => ({ along: 0, left: 0 }),
       shiftMmAt: (_: number, k: number) => shiftMm(k),
+      faceMmAt: () => 0,
     };
   });
 }
@@ -97,7 +98,16 @@ function tipped(stop: number, tipMm: number, pinMm: number, along: number): Rail
       const strip = { rail: rail as -1 | 0 | 1, stepMm, rows, columns, acrossStepMm: 0.35, data };
       const all = Array.from({ length: columns }, (_, k) => k);
       const slopesAt = () => ({ along, left: 0 });
-      return { rail: r, acrossMm: 18 * rail, strip, columnsAt: () => all, part, slopesAt, shiftMmAt: noShift };
+      return {
+        rail: r,
+        acrossMm: 18 * rail,
+        strip,
+        columnsAt: () => all,
+        part,
+        slopesAt,
+        shiftMmAt: noShift,
+        faceMmAt: noShift,
+      };
     }),
   );
 }

