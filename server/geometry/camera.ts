@@ -66,12 +66,16 @@ export function photoFromTable(camera: Camera, x: number, y: number, z: number):
   const { rotation: r, translation: t } = camera.cameraFromTable;
   const zc = r[6] * x + r[7] * y + r[8] * z + t[2];
   if (zc <= 0) return photoPoint(Number.NaN, Number.NaN);
-  const [u, v] = distort(
-    camera.lens,
-    (r[0] * x + r[1] * y + r[2] * z + t[0]) / zc,
-    (r[3] * x + r[4] * y + r[5] * z + t[1]) / zc,
+  const u = (r[0] * x + r[1] * y + r[2] * z + t[0]) / zc;
+  const v = (r[3] * x + r[4] * y + r[5] * z + t[1]) / zc;
+  // As `distort`, written out: a pair of numbers would be an object for each of a million points.
+  const { fx, fy, cx, cy, k1, k2, p1, p2 } = camera.lens;
+  const r2 = u * u + v * v;
+  const radial = 1 + r2 * (k1 + r2 * k2);
+  return photoPoint(
+    fx * (u * radial + 2 * p1 * u * v + p2 * (r2 + 2 * u * u)) + cx,
+    fy * (v * radial + p1 * (r2 + 2 * v * v) + 2 * p2 * u * v) + cy,
   );
-  return photoPoint(camera.lens.fx * u + camera.lens.cx, camera.lens.fy * v + camera.lens.cy);
 }
 
 /** Where the ray of a photo point meets the plane at heightMm above the table. */

@@ -2,7 +2,7 @@ import { assert } from '../base/assert.js';
 import { wasmBase64 } from './grey-pyramid-kernel.js';
 import { type KernelExports, loadKernel } from './load-kernel.js';
 import type { Raster } from './raster.js';
-import { giveBack, sharedBytes } from './share-raster.js';
+import { giveBack, sharedBytes } from './spare-memory.js';
 
 /** What server/kernels/grey-pyramid.ts exports. */
 interface Kernel extends KernelExports {
@@ -126,8 +126,8 @@ export function greyLevels(raster: Raster): readonly Raster[] {
 
 /** Keeps the memory of a picture, and of its pyramid, for the next one: nobody may look at them any more. */
 export function giveBackLevels(raster: Raster): void {
-  giveBack(raster);
-  for (const level of kept.get(raster) ?? []) giveBack(level);
+  giveBack(raster.data);
+  for (const level of kept.get(raster) ?? []) giveBack(level.data);
   kept.delete(raster);
 }
 

@@ -140,7 +140,7 @@ function colourCell(
     const stepX = (x1 - x0) / planCellPx;
     const stepY = (y1 - y0) / planCellPx;
     if (isIn) {
-      colourRow(raster, x0, y0, stepX, stepY, width, out, to);
+      colourRow(raster, inParts(x0), inParts(y0), inParts(stepX), inParts(stepY), width, out, to);
       continue;
     }
     // At the border of the photo, pixel by pixel.
@@ -148,29 +148,28 @@ function colourCell(
       const px = x0 + i * stepX;
       const py = y0 + i * stepY;
       if (px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)
-        colourRow(raster, px, py, 0, 0, 1, out, to + 3 * i);
+        colourRow(raster, inParts(px), inParts(py), 0, 0, 1, out, to + 3 * i);
     }
   }
 }
 
 /** Photo positions are counted in parts of a pixel that whole numbers hold for any photo: 2^14, of which 2^8 weigh. */
 const positionParts = 1 << 14;
+const inParts = (px: number): number => (px * positionParts) | 0;
 
-/** Plan pixels in a row, all in the photo, linear between its pixels. */
+/** Plan pixels in a row, all in the photo, linear between its pixels; positions and steps in parts of a pixel. */
 function colourRow(
   { data, widthPx }: Raster,
-  px: number,
-  py: number,
-  stepX: number,
-  stepY: number,
+  firstX: number,
+  firstY: number,
+  across: number,
+  down: number,
   count: number,
   out: Uint8Array,
   start: number,
 ): void {
-  const across = (stepX * positionParts) | 0;
-  const down = (stepY * positionParts) | 0;
-  let x = (px * positionParts) | 0;
-  let y = (py * positionParts) | 0;
+  let x = firstX;
+  let y = firstY;
   for (let i = 0, to = start; i < count; i++, x += across, y += down, to += 3) {
     const fx = (x >> 6) & 255;
     const fy = (y >> 6) & 255;

@@ -1,4 +1,5 @@
 import { cellRows } from '../images/plan-sampling.js';
+import { sharedBytes } from '../images/spare-memory.js';
 import type { DrawPlan } from '../stages/plan-view/draw-plan-view.js';
 import type { SecondThread } from './second-thread.js';
 
@@ -6,7 +7,7 @@ import type { SecondThread } from './second-thread.js';
 export function drawInTwo(thread: SecondThread): DrawPlan {
   return (raster, camera, grid, heightMm) => {
     const { widthPx, heightPx } = grid;
-    const out = new Uint8Array(new SharedArrayBuffer(widthPx * heightPx * 3));
+    const out = sharedBytes(widthPx * heightPx * 3);
     thread.share('colour-plan', { raster, camera, grid, heightMm, out }, cellRows(grid));
     return { widthPx, heightPx, channels: 3, data: out };
   };

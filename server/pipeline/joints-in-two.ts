@@ -2,6 +2,7 @@ import { throwIfCancelled } from '../base/cancel.js';
 import type { RailJoint } from '../scene/rail-joint.js';
 import type { RunInPhoto } from '../scene/run-in-photo.js';
 import { findGaps, type GapsOfRun, type JointsOfRun, jointsOfRun, unrollRun } from '../stages/joints/find-joints.js';
+import { giveBackParts } from '../stages/joints/rail-parts.js';
 import { type RunEnds, runEnds } from '../stages/joints/run-ends.js';
 import type { SecondThread } from './second-thread.js';
 
@@ -20,6 +21,7 @@ export async function findJointsInTwo(
     const ends = runEnds(unrolled, missing);
     const slits = thread.run('slits', [run, ends.fromS, ends.toS], signal);
     found.push({ gaps: findGaps(unrolled, missing, ends), slits, ends });
+    giveBackParts(unrolled.parts);
   }
   return Promise.all(found.map(async ({ gaps, slits, ends }) => jointsOfRun(gaps, await slits, ends)));
 }

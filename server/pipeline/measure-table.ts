@@ -9,6 +9,7 @@ import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type Camera, photoFromTable } from '../geometry/camera.js';
 import { giveBackLevels } from '../images/grey-pyramid.js';
 import { sharedRaster } from '../images/share-raster.js';
+import { giveBack } from '../images/spare-memory.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { Photo } from '../scene/photo.js';
@@ -271,7 +272,9 @@ async function measurePhotos(
     }),
   });
   const report = byHand.outcomes ? { ...written, corrections: byHand.outcomes } : written;
-  return ok({ report, planView, planViewJpeg: await encoded });
+  const planViewJpeg = await encoded;
+  giveBack(raster.data);
+  return ok({ report, planView, planViewJpeg });
 }
 
 /** Opens a photo, its picture in memory that both threads see. A function of its own, so that nothing holds the first copy. */

@@ -1,5 +1,6 @@
 import type { RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { giveBackParts } from './rail-parts.js';
 import { lengthOf } from './rail-strips.js';
 import { gapOfSlit, tableShareAt } from './slit-gap.js';
 import { type SlitTrail, slitTrails } from './slit-trail.js';
@@ -56,6 +57,7 @@ export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoin
     const tableShare = tableShareAt(run, s, views, i);
     joints.push({ s, open: false, gapMm: gapOfSlit(views, i, tableShare), railsMm: [null, null, null] });
   }
+  giveBackParts(views);
   return joints;
 }
 

@@ -1,3 +1,4 @@
+import { giveBack, sharedDoubles } from '../../images/spare-memory.js';
 import type { RailStrip } from './rail-strips.js';
 
 /**
@@ -26,10 +27,19 @@ export function columnSums(strip: RailStrip): ColumnSums {
   return sums;
 }
 
+/** Keeps the memory of a strip's sums; nobody may look at them any more. */
+export function giveBackSums(strip: RailStrip): void {
+  const sums = known.get(strip);
+  if (!sums) return;
+  for (const values of [sums.light, sums.root, sums.squares]) giveBack(values);
+  known.delete(strip);
+}
+
 function sumUp({ rows, columns, data }: RailStrip): ColumnSums {
-  const light = new Float64Array((rows + 1) * columns);
-  const root = new Float64Array((rows + 1) * columns);
-  const squares = new Float64Array((rows + 1) * columns);
+  const light = sharedDoubles((rows + 1) * columns);
+  const root = sharedDoubles((rows + 1) * columns);
+  const squares = sharedDoubles((rows + 1) * columns);
+  for (const sums of [light, root, squares]) sums.fill(0, 0, columns);
   const blindRows = new Int32Array(rows + 1);
   for (let i = 0; i < rows; i++) {
     let blind = 0;

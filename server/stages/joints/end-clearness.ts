@@ -63,8 +63,9 @@ interface Rows {
 export function rowsBetween(strip: RailStrip, sums: ColumnSums, a: number, b: number, atLeast: number): Rows | null {
   const first = Math.round(a / strip.stepMm);
   const last = Math.round(b / strip.stepMm);
-  const from = Math.max(0, Math.min(first, last));
-  const to = Math.min(strip.rows - 1, Math.max(first, last));
+  // A rounded small negative number is −0, which is kept otherwise than whole numbers are.
+  const from = Math.max(0, Math.min(first, last)) | 0;
+  const to = Math.min(strip.rows - 1, Math.max(first, last)) | 0;
   if (to - from + 1 < atLeast || sums.blindRows[to + 1] > sums.blindRows[from]) return null;
   return { from, to };
 }
@@ -72,6 +73,19 @@ export function rowsBetween(strip: RailStrip, sums: ColumnSums, a: number, b: nu
 /** Mean of a column over rows. */
 export function meanOf(sums: Float64Array, columns: number, k: number, { from, to }: Rows): number {
   return (sums[(to + 1) * columns + k] - sums[from * columns + k]) / (to - from + 1);
+}
+
+/** First and last row of what a change is told from: the rail itself, then before and after a place in each window. */
+const looked = new Int32Array(2 + 4 * changeWindowsMm.length);
+
+/** Puts the rows between two places into `looked`; false where `rowsBetween` would be null. */
+function look(at: number, strip: RailStrip, sums: ColumnSums, a: number, b: number, atLeast: number): boolean {
+  const first = Math.round(a / strip.stepMm);
+  const last = Math.round(b / strip.stepMm);
+  looked[at] = Math.max(0, Math.min(first, last));
+  looked[at + 1] = Math.min(strip.rows - 1, Math.max(first, last));
+  const [from, to] = [looked[at], looked[at + 1]];
+  return to - from + 1 >= atLeast && sums.blindRows[to + 1] <= sums.blindRows[from];
 }
 
 /**
@@ -83,34 +97,41 @@ export function changeAt(view: RailPart, at: number, towards: 1 | -1, beyondMm: 
   const sums = columnSums(strip);
   const columns = view.columnsAt(Math.round(at / strip.stepMm));
   const enough = leastOwnMm / strip.stepMm;
-  const look = rowsBetween(strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough);
-  if (columns.length < fewColumns || !look) return 0;
-  const windows: { before: Rows; after: Rows }[] = [];
-  for (const windowMm of changeWindowsMm) {
-    const width = Math.min(windowMm, 0.5 * beyondMm);
-    const before = rowsBetween(strip, sums, at - towards * width, at - towards * 0.3, 2);
-    const after = rowsBetween(strip, sums, at + towards * 0.3, at + towards * width, 2);
-    if (!before || !after) return 0;
-    windows.push({ before, after });
+  if (columns.length < fewColumns) return 0;
+  if (!look(0, strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough)) return 0;
+  for (let w = 0; w < changeWindowsMm.length; w++) {
+    const width = Math.min(changeWindowsMm[w], 0.5 * beyondMm);
+    if (!look(2 + 4 * w, strip, sums, at - towards * width, at - towards * 0.3, 2)) return 0;
+    if (!look(4 + 4 * w, strip, sums, at + towards * 0.3, at + towards * width, 2)) return 0;
   }
+  return summedChange(sums, strip.columns, columns) / (columns.length * changeWindowsMm.length);
+}
+
+/** The changes of all columns in all windows, summed: numbers alone, as this is done a hundred thousand times. */
+function summedChange({ light, root, squares }: ColumnSums, width: number, columns: readonly number[]): number {
   let sum = 0;
-  const first = look.from * strip.columns;
-  const last = (look.to + 1) * strip.columns;
-  const share = 1 / (look.to - look.from + 1);
+  const rows = looked[1] - looked[0] + 1;
+  const first = looked[0] * width;
+  const last = (looked[1] + 1) * width;
+  const share = 1 / rows;
   for (let c = 0; c < columns.length; c++) {
     const k = columns[c];
-    const mean = share * (sums.root[last + k] - sums.root[first + k]);
-    const variance = Math.max(0, share * (sums.squares[last + k] - sums.squares[first + k]) - mean * mean);
+    const mean = share * (root[last + k] - root[first + k]);
+    const variance = Math.max(0, share * (squares[last + k] - squares[first + k]) - mean * mean);
     const full = clearChange * Math.max(leastScatter, Math.sqrt(variance));
     let change = 0;
-    for (let w = 0; w < windows.length; w++) {
-      const own = Math.abs(rootLight(strip, sums, k, windows[w].before) - mean);
-      const other = Math.abs(rootLight(strip, sums, k, windows[w].after) - mean);
+    for (let w = 2; w < looked.length; w += 4) {
+      const own = Math.abs(rootOfMean(light, width, k, looked[w], looked[w + 1]) - mean);
+      const other = Math.abs(rootOfMean(light, width, k, looked[w + 2], looked[w + 3]) - mean);
       change += Math.min(full, other) - Math.min(full, own);
     }
     sum += change / full;
   }
-  return sum / (columns.length * changeWindowsMm.length);
+  return sum;
+}
+
+function rootOfMean(light: Float64Array, width: number, k: number, from: number, to: number): number {
+  return Math.sqrt(Math.max(0, (light[(to + 1) * width + k] - light[from * width + k]) / (to - from + 1)));
 }
 
 export function rootLight(strip: RailStrip, sums: ColumnSums, k: number, rows: Rows): number {

@@ -5,8 +5,8 @@ import { endPairs } from './end-pairs.js';
 import { covers, type MissingSpan, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
 import { settledGap } from './open-gap.js';
 import { endShape } from './rail-end.js';
-import { railParts } from './rail-parts.js';
-import { lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
+import { giveBackParts, railParts } from './rail-parts.js';
+import { giveBackStrips, lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
 import { type RunEnds, runEnds } from './run-ends.js';
 import { makeTemplate, unlikeness } from './strip-template.js';
 import { tableInGap } from './table-in-gap.js';
@@ -65,7 +65,9 @@ export function findJoints(run: RunInPhoto): JointsOfRun {
   const unrolled = unrollRun(run);
   const missing = missingRails(run);
   const ends = runEnds(unrolled, missing);
-  return jointsOfRun(findGaps(unrolled, missing, ends), findSlits(run, ends.fromS, ends.toS), ends);
+  const gaps = findGaps(unrolled, missing, ends);
+  giveBackParts(unrolled.parts);
+  return jointsOfRun(gaps, findSlits(run, ends.fromS, ends.toS), ends);
 }
 
 /** From where to where along the line a run is unrolled: beyond its ends, or a closed one beyond its start. */
@@ -99,6 +101,7 @@ export function missingRails(run: RunInPhoto, options: FindJointsOptions = defau
     const whole = unlikeness(wide[r], makeTemplate(wide[r], 60), 3);
     return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));
   });
+  giveBackStrips([...wide, ...heads]);
   return missingSpans(unlike, options);
 }
 

@@ -1,7 +1,8 @@
 import { cameraCentreInTable } from '../../geometry/camera.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
-import { placeAt, type RailStrip, unrollRails } from './rail-strips.js';
+import { giveBackSums } from './column-sums.js';
+import { giveBackStrips, placeAt, type RailStrip, unrollRails } from './rail-strips.js';
 
 /** Run of the view for each millimetre of height at a place of a run: positive where the eye is farther along, and left. */
 export interface ViewSlopes {
@@ -85,16 +86,28 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
   const flanges = unrolled(track.flangeWidthMm / 2 - shape.rimMm, track.flangeTopMm);
   const dropMm = axisMm - track.flangeTopMm;
   const width = flanges[0].columns;
+  // Along a run they change now and then only: rows that show the same columns have the same list of them.
+  const lists = new Map<string, number[]>();
   const columnsAt = remembered((row) => {
     const { left } = slopesAt(row);
     const hiddenMm = radius * Math.hypot(1, left) + shape.rimMm;
+    const isSeen = (k: number): boolean =>
+      Math.abs((k - (width - 1) / 2) * shape.acrossStepMm + dropMm * left) > hiddenMm;
     const columns: number[] = [];
-    for (let k = 0; k < width; k++)
-      if (Math.abs((k - (width - 1) / 2) * shape.acrossStepMm + dropMm * left) > hiddenMm) columns.push(k);
-    return columns;
+    for (let k = 0; k < width; k++) if (isSeen(k)) columns.push(k);
+    const name = columns.join();
+    const list = lists.get(name) ?? columns;
+    lists.set(name, list);
+    return list;
   });
   const none = (): number => 0;
   return [...parts, ...partsOf('flange', flanges, columnsAt, none, none)];
+}
+
+/** Keeps the memory of parts that nobody looks at any more. */
+export function giveBackParts(parts: readonly RailPart[]): void {
+  for (const { strip } of parts) giveBackSums(strip);
+  giveBackStrips(parts.map(({ strip }) => strip));
 }
 
 /**
@@ -120,13 +133,9 @@ function slopesAlong({ camera, line }: RunInPhoto, fromS: number, stepMm: number
 
 /** The same rows are asked for again and again, by each rail and each window. */
 function remembered<T>(of: (row: number) => T): (row: number) => T {
-  const known = new Map<number, T>();
+  const known: T[] = [];
   return (row) => {
-    let value = known.get(row);
-    if (value === undefined) {
-      value = of(row);
-      known.set(row, value);
-    }
-    return value;
+    known[row] ??= of(row);
+    return known[row];
   };
 }

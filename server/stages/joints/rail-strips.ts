@@ -1,4 +1,5 @@
 import { parabolaSize, projectParabola, sampleParabola } from '../../images/sample-parabola.js';
+import { giveBack, sharedFloats } from '../../images/spare-memory.js';
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
@@ -77,7 +78,7 @@ export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape
   );
   const row = new Float64Array(parabolaSize);
   return rails.map((rail, r) => {
-    const data = new Float32Array(rows * columns);
+    const data = sharedFloats(rows * columns);
     for (let i = 0; i < rows; i++) {
       const before = (Math.floor(i / between) * rails.length + r) * parabolaSize;
       const after = before + rails.length * parabolaSize;
@@ -88,6 +89,11 @@ export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape
     }
     return { rail, stepMm, rows, columns, acrossStepMm, data };
   });
+}
+
+/** Keeps the memory of strips that nobody looks at any more. */
+export function giveBackStrips(strips: readonly RailStrip[]): void {
+  for (const strip of strips) giveBack(strip.data);
 }
 
 /** Parabolas across the rails, those of one place after those of the place before. */

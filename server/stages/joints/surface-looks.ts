@@ -1,3 +1,4 @@
+import { middleInPlace } from '../../linalg/middle.js';
 import { medianOf } from './strip-template.js';
 
 /**
@@ -29,13 +30,25 @@ const sigmaOfMiddle = 1.4826;
 const fewPlaces = 6;
 
 /** The look of a surface from its brightness and hue, three numbers a place; NaN is passed over. Null when there are too few. */
-export function lookOf(colours: readonly number[]): Look | null {
-  const channels = [0, 1, 2].map((c) => colours.filter((v, i) => i % 3 === c && !Number.isNaN(v)));
-  if (channels[0].length < fewPlaces) return null;
-  const colour = channels.map((values) => medianOf(values));
-  const sigma = channels.map((values, c) => sigmaOfMiddle * medianOf(values.map((v) => Math.abs(v - colour[c]))));
+export function lookOf(colours: ArrayLike<number>): Look | null {
+  if (3 * channel.length < colours.length) channel = new Float64Array(colours.length);
+  const colour = [0, 0, 0];
+  const sigma = [0, 0, 0];
+  for (let c = 0; c < 3; c++) {
+    let count = 0;
+    for (let i = c; i < colours.length; i += 3) if (!Number.isNaN(colours[i])) channel[count++] = colours[i];
+    if (c === 0 && count < fewPlaces) return null;
+    const values = channel.subarray(0, count);
+    const middle = count === 0 ? Number.NaN : middleInPlace(values);
+    for (let i = 0; i < count; i++) values[i] = Math.abs(values[i] - middle);
+    colour[c] = middle;
+    sigma[c] = sigmaOfMiddle * (count === 0 ? Number.NaN : middleInPlace(values));
+  }
   return { colour, sigma };
 }
+
+/** Room for one channel of the places of a surface, used again and again. */
+let channel = new Float64Array(0);
 
 /** The middle of several looks of one surface, with how much they differ; null when most are unknown. */
 export function middleLook(looks: readonly (Look | null)[]): Look | null {

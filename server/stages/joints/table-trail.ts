@@ -86,6 +86,7 @@ function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number,
     const p = placeAt(line, s);
     const [c, n] = [Math.cos(p.headingRad), Math.sin(p.headingRad)];
     const left = (-(eye[0] - p.x) * n + (eye[1] - p.y) * c) / eye[2];
+    const hiddenMm = radius * Math.hypot(1, left) + rimMm;
     const sample = (out: Float32Array, at: number, aside: number, z: number): void => {
       const q = photoFromTable(camera, p.x - aside * n, p.y + aside * c, z);
       sampleColour(raster, q.x, q.y, out, 3 * at);
@@ -94,7 +95,7 @@ function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number,
     rails.forEach((rail, r) => {
       for (let k = 0; k < flangeColumns; k++) {
         const aside = ((2 * k) / (flangeColumns - 1) - 1) * halfMm;
-        if (Math.abs(aside + dropMm * left) > radius * Math.hypot(1, left) + rimMm)
+        if (Math.abs(aside + dropMm * left) > hiddenMm)
           sample(flanges, r * flangeColumns + k, rail * outer + aside, heightMm);
       }
     });
@@ -116,16 +117,24 @@ function sampleColour(raster: Raster, px: number, py: number, out: Float32Array,
     out.fill(Number.NaN, at, at + 3);
     return;
   }
-  const [fx, fy] = [px - (px | 0), py - (py | 0)];
-  const first = ((py | 0) * widthPx + (px | 0)) * 3;
-  const root = (channel: number): number => {
-    const a = first + channel;
-    const b = a + widthPx * 3;
-    const top = linearFromCode[data[a]] * (1 - fx) + linearFromCode[data[a + 3]] * fx;
-    const bottom = linearFromCode[data[b]] * (1 - fx) + linearFromCode[data[b + 3]] * fx;
-    return Math.sqrt(top * (1 - fy) + bottom * fy);
-  };
-  brightnessAndHue(root(0), root(1), root(2), out, at);
+  const fx = px - (px | 0);
+  const fy = py - (py | 0);
+  const a = ((py | 0) * widthPx + (px | 0)) * 3;
+  brightnessAndHue(
+    rootLight(data, a, widthPx, fx, fy),
+    rootLight(data, a + 1, widthPx, fx, fy),
+    rootLight(data, a + 2, widthPx, fx, fy),
+    out,
+    at,
+  );
+}
+
+/** Root of linear light of one channel, between four pixels of which `a` is the upper left one. */
+function rootLight(data: Uint8Array, a: number, widthPx: number, fx: number, fy: number): number {
+  const b = a + widthPx * 3;
+  const top = linearFromCode[data[a]] * (1 - fx) + linearFromCode[data[a + 3]] * fx;
+  const bottom = linearFromCode[data[b]] * (1 - fx) + linearFromCode[data[b + 3]] * fx;
+  return Math.sqrt(top * (1 - fy) + bottom * fy);
 }
 
 /** The look of each column in each block; null where too little of it is seen. */
@@ -143,12 +152,13 @@ function railLooks(
   // Beyond the ends of an open line there may be no rail.
   const firstRow = line.closed ? 0 : Math.max(0, Math.ceil(-fromS / stepMm));
   const endRow = line.closed ? rows.length : Math.min(rows.length, Math.floor((knownToS - fromS) / stepMm));
+  const seen = new Float64Array(3 * Math.ceil(blockRows / sampleEvery));
   const own = Array.from({ length: blocks }, (_, b) =>
     Array.from({ length: columns }, (_, k) => {
-      const values: number[] = [];
+      let count = 0;
       for (let i = Math.max(firstRow, b * blockRows); i < Math.min(endRow, (b + 1) * blockRows); i += sampleEvery)
-        values.push(...rows[i].flanges.subarray(3 * k, 3 * k + 3));
-      return lookOf(values);
+        for (let c = 0; c < 3; c++) seen[count++] = rows[i].flanges[3 * k + c];
+      return lookOf(seen.subarray(0, count));
     }),
   );
   return own.map((_, b) =>

@@ -61,30 +61,49 @@ function whereAlike(
 
 /** All distances of one place on a run, one for each side whose foot lies on the side. */
 export function distancesAt(layout: MeasuredLayout, run: MeasuredRun, piece: MeasuredPiece, s: number): FaceDistance[] {
-  const face = outsideFaceOffsetMm(layout.track);
-  const out: FaceDistance[] = [];
+  return facesAt(layout, piece, s).map((face) => distanceOf(layout, run, face));
+}
+
+/** The outside face of one place on a run that is nearer to a side, and its foot there. */
+interface NearerFace {
+  readonly piece: MeasuredPiece;
+  readonly s: number;
+  /** Sideways of the centre line, left positive, millimetres. */
+  readonly offsetMm: number;
+  readonly x: number;
+  readonly y: number;
+  readonly side: MeasuredSide;
+  readonly foot: ReturnType<typeof footOn>;
+}
+
+function facesAt(layout: MeasuredLayout, piece: MeasuredPiece, s: number): NearerFace[] {
+  const faceMm = outsideFaceOffsetMm(layout.track);
+  const out: NearerFace[] = [];
   for (const side of layout.sides) {
-    let nearest: FaceDistance | null = null;
-    for (const hand of [-1, 1]) {
-      const p = pointOnArc(piece.arc, s, hand * face);
-      const foot = footOn(side, p.x, p.y);
+    let nearest: NearerFace | null = null;
+    for (const offsetMm of [-faceMm, faceMm]) {
+      const { x, y } = pointOnArc(piece.arc, s, offsetMm);
+      const foot = footOn(side, x, y);
       if (foot.s < side.fromS - 1 || foot.s > side.toS + 1) continue;
-      if (nearest && foot.distance >= nearest.distance.value) continue;
-      nearest = {
-        side: side.name,
-        run: run.id,
-        distance: {
-          value: foot.distance,
-          u: Math.hypot(distanceU(layout, piece, s, hand * face, side, foot.s), piece.seen ? 0 : hiddenU(piece)),
-        },
-        at: [p.x, p.y],
-        edgeAt: [foot.x, foot.y],
-        seen: seenAt(layout, p.x, p.y),
-      };
+      if (nearest && foot.distance >= nearest.foot.distance) continue;
+      nearest = { piece, s, offsetMm, x, y, side, foot };
     }
     if (nearest) out.push(nearest);
   }
   return out;
+}
+
+function distanceOf(layout: MeasuredLayout, run: MeasuredRun, face: NearerFace): FaceDistance {
+  const { piece, s, offsetMm, x, y, side, foot } = face;
+  const u = Math.hypot(distanceU(layout, piece, s, offsetMm, side, foot.s), piece.seen ? 0 : hiddenU(piece));
+  return {
+    side: side.name,
+    run: run.id,
+    distance: { value: foot.distance, u },
+    at: [x, y],
+    edgeAt: [foot.x, foot.y],
+    seen: seenAt(layout, x, y),
+  };
 }
 
 /** Standard uncertainty of covered track, of which only the ends are known; from straights that go over into curves under a cover. */
@@ -164,20 +183,23 @@ export function seenAt(
 export function smallestClearances(layout: MeasuredLayout): FaceDistance[] {
   const out: FaceDistance[] = [];
   for (const run of layout.runs) {
-    const seen = new Map<string, FaceDistance>();
-    const covered = new Map<string, FaceDistance>();
+    const seen = new Map<MeasuredSide, NearerFace>();
+    const covered = new Map<MeasuredSide, NearerFace>();
     for (const piece of run.pieces) {
       const least = piece.seen ? seen : covered;
       const length = piece.toS - piece.fromS;
       const count = Math.max(2, Math.ceil(length / 2));
       for (let i = 0; i <= count; i++)
-        for (const d of distancesAt(layout, run, piece, piece.fromS + (i / count) * length)) {
-          const known = least.get(d.side);
-          if (!known || d.distance.value < known.distance.value) least.set(d.side, d);
+        for (const face of facesAt(layout, piece, piece.fromS + (i / count) * length)) {
+          const known = least.get(face.side);
+          if (!known || face.foot.distance < known.foot.distance) least.set(face.side, face);
         }
     }
     for (const side of layout.sides) {
-      const [bare, under] = [seen.get(side.name), covered.get(side.name)];
+      const [bare, under] = [seen, covered].map((least) => {
+        const face = least.get(side);
+        return face && distanceOf(layout, run, face);
+      });
       const surely = under && (!bare || under.distance.value + 2 * under.distance.u < bare.distance.value);
       const smallest = surely ? under : bare;
       if (smallest) out.push(smallest);

@@ -2,7 +2,7 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { railLook, railOffsets } from './rail-edges.js';
+import { crestOf, railLook, railOffsets } from './rail-edges.js';
 import {
   type AcrossProfile,
   addShifted,
@@ -84,8 +84,8 @@ export function findLight(
   for (const light of candidates(overhead)) {
     let sum = 0;
     for (const { place, viewRad, crestMm } of crests) {
-      const look = railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
-      sum += Math.log1p(((crestMm - look.crestMm) / crestScatterMm) ** 2);
+      const expected = crestOf(track, viewRad, angleAcross(light, place, track.railTopMm));
+      sum += Math.log1p(((crestMm - expected) / crestScatterMm) ** 2);
     }
     if (sum >= least) continue;
     best = light;

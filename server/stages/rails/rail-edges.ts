@@ -31,10 +31,7 @@ export function railLook(track: TrackProfile, viewRad: number, lightRad: number)
   const r = track.headWidthMm / 2;
   const viewSlope = Math.tan(viewRad);
   const headHalfMm = r * Math.hypot(1, viewSlope);
-  const half = (viewRad + lightRad) / 2;
-  const crest = r * (Math.sin(half) - Math.cos(half) * viewSlope);
-  // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
-  const crestMm = Math.max(-0.8 * headHalfMm, Math.min(0.8 * headHalfMm, crest));
+  const crestMm = crestOf(track, viewRad, lightRad);
   const edges: RailEdge[] = [
     { offsetMm: -headHalfMm, weight: edgeWeight.head },
     { offsetMm: headHalfMm, weight: edgeWeight.head },
@@ -47,6 +44,17 @@ export function railLook(track: TrackProfile, viewRad: number, lightRad: number)
     }
   }
   return { edges, headHalfMm, crestMm };
+}
+
+/** Where a head's tube mirrors the light, as `RailLook` has it. */
+export function crestOf(track: TrackProfile, viewRad: number, lightRad: number): number {
+  const r = track.headWidthMm / 2;
+  const viewSlope = Math.tan(viewRad);
+  const half = (viewRad + lightRad) / 2;
+  const crest = r * (Math.sin(half) - Math.cos(half) * viewSlope);
+  // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
+  const farthest = 0.8 * r * Math.hypot(1, viewSlope);
+  return Math.max(-farthest, Math.min(farthest, crest));
 }
 
 /** Offsets of the rails' axes from the centre line, right to left. */

@@ -9,10 +9,11 @@ import type { TableCorner, TableEdge, TableSide } from '../../scene/table-edge.j
 import type { OutlineSide } from './choose-outline.js';
 import { layersAt } from './edge-layers.js';
 import { findEdgePoints } from './edge-points.js';
+import { giveBackRoom } from './finish-model.js';
 import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
 import { searchOutline } from './outline-search.js';
-import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
+import { giveBackReduced, type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { straightenSides } from './straighten-sides.js';
 import { trackDistance } from './track-zone.js';
 
@@ -26,7 +27,7 @@ export interface TableEdgeInput {
   readonly railTopMm: number;
   /** From the centre line to the outside face of an outer rail head. */
   readonly halfTrackMm: number;
-  /** The photo as `reduceForEdge` makes it, where that was done beforehand. */
+  /** The photo as `reduceForEdge` makes it, where that was done beforehand; it is used up. */
   readonly reduced?: ReducedPhoto;
 }
 
@@ -88,6 +89,8 @@ export function findTableEdge(
     const certainty = Math.max(0, Math.min(1, side.evidence / 0.5)) * Math.min(1, seenRatio / 0.5);
     sides.push({ side: { points, lineInTable, certainty, seenRatio }, outline: side });
   });
+  giveBackRoom(finish);
+  giveBackReduced(reduced);
   if (sides.length === 0) return none;
   const found = sides.map((s) => s.side);
   return ok({ sides: found, corners: cornersOf(found, camera, raster.widthPx, raster.heightPx) });

@@ -1,3 +1,4 @@
+import { giveBack, sharedFloats } from '../../images/spare-memory.js';
 import { choleskyInPlace } from '../../linalg/cholesky.js';
 import { expectedInRow, expectedLook, growField, lookInRow } from './finish-field.js';
 import type { ReducedPhoto } from './reduced-photo.js';
@@ -155,7 +156,13 @@ export interface FinishRoom {
 
 export function finishRoom({ widthPx, heightPx }: ReducedPhoto): FinishRoom {
   const pixels = widthPx * heightPx;
-  return { likeness: new Float32Array(pixels), contrast: new Float32Array(3 * pixels) };
+  return { likeness: sharedFloats(pixels), contrast: sharedFloats(3 * pixels) };
+}
+
+/** Keeps the memory of a model that nobody asks any more. */
+export function giveBackRoom({ likeness, contrast }: FinishRoom): void {
+  giveBack(likeness);
+  giveBack(contrast);
 }
 
 /**

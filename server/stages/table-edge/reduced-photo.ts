@@ -1,5 +1,6 @@
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
+import { giveBack, sharedFloats } from '../../images/spare-memory.js';
 import { fillLook } from './tone-look.js';
 
 /**
@@ -66,9 +67,10 @@ export function reducePhoto(raster: Raster, longestPx: number): ReducedPhoto {
   return { widthPx, heightPx, scale, tone, look };
 }
 
-/** In memory that another thread sees as well. */
-function sharedFloats(count: number): Float32Array {
-  return new Float32Array(new SharedArrayBuffer(4 * count));
+/** Keeps the memory of a reduced photo that nobody looks at any more. */
+export function giveBackReduced({ tone, look }: ReducedPhoto): void {
+  giveBack(tone);
+  giveBack(look);
 }
 
 export function reducedFromPhoto(scale: number, p: number): number {
