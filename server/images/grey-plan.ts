@@ -2,24 +2,38 @@ import type { Camera } from '../geometry/camera.js';
 import { cellRows, knotsOfRow, type PlanGrid, planCellPx } from './plan-sampling.js';
 import type { Raster } from './raster.js';
 
+/** Squares of `planCellPx` plan pixels of which something is asked: 1 for each that is, row by row. */
+export interface NeededCells {
+  readonly cells: Uint8Array;
+  /** Squares in a row, as many as the plan has or more. */
+  readonly across: number;
+}
+
+export interface GreyPlanAsked {
+  /** The photo's grey pyramid, the whole photo first. */
+  readonly levels: readonly Raster[];
+  readonly camera: Camera;
+  readonly grid: PlanGrid;
+  readonly heightMm: number;
+  /** The whole plan, row by row; what is not needed is left as it is. */
+  readonly out: Float32Array;
+  /** Null for all. */
+  readonly needed: NeededCells | null;
+}
+
 /**
  * Brightness (luma) of the table seen from above where it is needed, sRGB-coded 0…255, NaN outside the photo. Each square of
  * plan pixels is sampled from that level of the photo's pyramid whose pixels are about as large as its own, and twice in a
  * direction in which the plan's are much larger: far off the photo sees the table aslant.
- * @param levels the photo's grey pyramid, the whole photo first
- * @param out row by row; what is not needed is left as it is
- * @param isNeeded asked for each square of `planCellPx` pixels, by column and row
+ * @param fromRow the first row of squares that is filled
+ * @param toRow the row of squares before which filling ends
  */
-export function fillGreyPlan(
-  levels: readonly Raster[],
-  camera: Camera,
-  grid: PlanGrid,
-  heightMm: number,
-  out: Float32Array,
-  isNeeded: (column: number, row: number) => boolean,
-): void {
+export function fillGreyPlan(asked: GreyPlanAsked, fromRow: number, toRow: number): void {
+  const { levels, camera, grid, heightMm, out, needed } = asked;
   const columns = Math.ceil(grid.widthPx / planCellPx);
   const rows = cellRows(grid);
+  const isNeeded = (column: number, row: number): boolean =>
+    needed === null || needed.cells[row * needed.across + column] === 1;
   const isIn = (c: number, r: number): boolean => c >= 0 && r >= 0 && c < columns && r < rows && isNeeded(c, r);
   const knotsOf = (row: number): Float64Array =>
     knotsOfRow(
@@ -29,8 +43,8 @@ export function fillGreyPlan(
       row,
       (c) => isIn(c, row) || isIn(c - 1, row) || isIn(c, row - 1) || isIn(c - 1, row - 1),
     );
-  let above = knotsOf(0);
-  for (let row = 0; row < rows; row++) {
+  let above = knotsOf(fromRow);
+  for (let row = fromRow; row < toRow; row++) {
     const below = knotsOf(row + 1);
     for (let c = 0; c < columns; c++) if (isNeeded(c, row)) greyCell(levels, grid, above, below, c, row, out);
     above = below;

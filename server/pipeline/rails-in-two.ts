@@ -1,9 +1,10 @@
-import type { RailWorks } from '../stages/rails/refine-path.js';
+import type { RailWorks } from '../stages/rails/rail-works.js';
 import type { SecondThread } from './second-thread.js';
 
-/** Follows rails in both threads. */
+/** Finds and follows rails in both threads. */
 export function railsInTwo(thread: SecondThread): RailWorks {
   return {
+    plan: (asked, count) => thread.share('grey-plan', asked, count),
     merits: (asked, count) => thread.share('rail-merits', asked, count),
     rails: (asked, count) => thread.share('rails-beside', asked, count),
   };

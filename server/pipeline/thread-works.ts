@@ -1,7 +1,8 @@
+import { fillGreyPlan } from '../images/grey-plan.js';
 import { fillColourPlan } from '../images/plan-sampling.js';
 import { findSlits } from '../stages/joints/closed-joints.js';
 import { missingRails } from '../stages/joints/find-joints.js';
-import { fillMerits, fillRails } from '../stages/rails/refine-path.js';
+import { fillMerits, fillRails } from '../stages/rails/fill-places.js';
 import { findTableEdge, reduceForEdge } from '../stages/table-edge/find-table-edge.js';
 import type { Pieces } from './pieces.js';
 
@@ -19,6 +20,7 @@ export const threadWorks = {
 /** What both threads do together, each taking parts of it as long as there are any: work on parts of what can be cloned. */
 export const sharedWorks = {
   'colour-plan': fillColourPlan,
+  'grey-plan': fillGreyPlan,
   'rail-merits': fillMerits,
   'rails-beside': fillRails,
 } as const;

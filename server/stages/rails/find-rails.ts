@@ -1,7 +1,6 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
-import { fillGreyPlan } from '../../images/grey-plan.js';
 import { greyLevels } from '../../images/grey-pyramid.js';
-import type { PlanGrid } from '../../images/plan-sampling.js';
+import { cellRows, type PlanGrid } from '../../images/plan-sampling.js';
 import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
@@ -10,7 +9,8 @@ import { findLight, lightOverhead } from './find-light.js';
 import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
 import { findLikenessWhere, findRailLikeness, LikenessFinder, type LikenessOptions } from './rail-likeness.js';
-import { aloneWithRails, measureRails, type RailWorks, type RefineSteps, refinePath } from './refine-path.js';
+import { aloneWithRails, type RailWorks } from './rail-works.js';
+import { measureRails, type RefineSteps, refinePath } from './refine-path.js';
 import { tracePaths } from './trace-path.js';
 
 export interface FindRailsOptions {
@@ -48,7 +48,7 @@ export function findRails(
   const height = track.railTopMm - track.headWidthMm / 2;
   const { mmPerPx } = options;
   const grid = gridOfPhoto(raster, camera, height, mmPerPx, options.reachMm);
-  const likeness = likenessOf(raster, camera, grid, height, track, signal);
+  const likeness = likenessOf(raster, camera, grid, height, track, works, signal);
   const paths = tracePaths(likeness, {
     stepPx: 10 / mmPerPx,
     bridgePx: options.bridgeMm / mmPerPx,
@@ -72,6 +72,7 @@ function likenessOf(
   grid: PlanGrid,
   heightMm: number,
   track: TrackProfile,
+  works: RailWorks,
   signal?: AbortSignal,
 ): RailLikeness {
   const spacingPx = ((track.railCount === 3 ? 1 : 2) * outerHeadOffsetMm(track)) / grid.mmPerPx;
@@ -84,11 +85,13 @@ function likenessOf(
   const finder = new LikenessFinder();
   try {
     const levels = greyLevels(raster);
-    const fillHalf = (grey: Float32Array): void => fillGreyPlan(levels, camera, half, heightMm, grey, () => true);
+    const fillHalf = (out: Float32Array): void =>
+      works.plan({ levels, camera, grid: half, heightMm, out, needed: null }, cellRows(half));
     const coarse = findRailLikeness(finder, half, spacingPx / 2, track.railCount, fillHalf, coarseOptions, signal);
     const wanted = promisingPlaces(coarse, grid);
-    const isNeeded = cellsNeeded(wanted, spacingPx);
-    const fill = (grey: Float32Array): void => fillGreyPlan(levels, camera, grid, heightMm, grey, isNeeded);
+    const needed = cellsNeeded(wanted, spacingPx);
+    const fill = (out: Float32Array): void =>
+      works.plan({ levels, camera, grid, heightMm, out, needed }, cellRows(grid));
     return findLikenessWhere(finder, wanted, spacingPx, track.railCount, fill, signal);
   } finally {
     finder.end();

@@ -1,3 +1,4 @@
+import type { NeededCells } from '../../images/grey-plan.js';
 import { planCellPx } from '../../images/plan-sampling.js';
 import { type PlanSize, type RailLikeness, WantedPlaces } from './likeness-tiles.js';
 import { defaultLikenessOptions, reachOfWanted } from './rail-likeness.js';
@@ -43,7 +44,7 @@ function directionsNear(share: number): number {
 }
 
 /** The squares of plan cells that must be known where something is wanted. */
-export function cellsNeeded(wanted: WantedPlaces, spacingPx: number): (column: number, row: number) => boolean {
+export function cellsNeeded(wanted: WantedPlaces, spacingPx: number): NeededCells {
   const across = Math.ceil(wanted.size.widthPx / planCellPx) + 1;
   const down = Math.ceil(wanted.size.heightPx / planCellPx) + 1;
   const cells = new Uint8Array(across * down);
@@ -54,7 +55,7 @@ export function cellsNeeded(wanted: WantedPlaces, spacingPx: number): (column: n
   const reach = Math.ceil(reachOfWanted(spacingPx) / planCellPx);
   const wide = spread(cells, across, down, reach, 1, across);
   const both = spread(wide, down, across, reach, across, 1);
-  return (column, row) => both[row * across + column] === 1;
+  return { cells: both, across };
 }
 
 /** Marks what is marked within `reach` to either side in its row; rows and places in them lie these steps apart. */

@@ -1,21 +1,11 @@
 import { throwIfCancelled } from '../../base/cancel.js';
-import { alone, type DoParts } from '../../base/parts.js';
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace, TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { smoothed, smoothedTwice, withHeadings } from './even-line.js';
-import { type RailLook, railLook, railOffsets } from './rail-edges.js';
-import {
-  angleAcross,
-  fillTrackMerit,
-  type Place,
-  profileAcross,
-  railMerit,
-  searchStepMm,
-  shiftCount,
-  viewAngleAcross,
-} from './rail-merit.js';
+import { type Place, searchStepMm, shiftCount } from './rail-merit.js';
+import { aloneWithRails, type RailWorks } from './rail-works.js';
 import { smoothestShifts } from './smoothest-shifts.js';
 
 /** Times that a line is evened out: steps of the plan's pixels are gone then; curves are drawn in by half a millimetre. */
@@ -36,26 +26,6 @@ export interface RefineOptions extends RefineSteps {
   readonly stepMm: number;
   readonly light: LightPlace;
 }
-
-/** What is asked of places on a line. */
-export interface PlacesAsked {
-  readonly raster: Raster;
-  readonly camera: Camera;
-  readonly track: TrackProfile;
-  readonly light: LightPlace;
-  readonly places: readonly Place[];
-  readonly reachMm: number;
-  /** Takes what is found, as many numbers for each place, in memory that several threads see. */
-  readonly out: Float64Array;
-}
-
-/** What several threads may share of following a line: the parts are its places. */
-export interface RailWorks {
-  readonly merits: DoParts<PlacesAsked>;
-  readonly rails: DoParts<PlacesAsked>;
-}
-
-export const aloneWithRails: RailWorks = { merits: alone(fillMerits), rails: alone(fillRails) };
 
 /** Room for what is found of one line, used again and again. */
 let room = new Float64Array(new SharedArrayBuffer(0));
@@ -102,16 +72,8 @@ export function refinePath(
   return withHeadings(stations, closed);
 }
 
-/** The merit of all rails together for each shift, at each place; for `RailWorks`. */
-export function fillMerits(asked: PlacesAsked, from: number, to: number): void {
-  const { raster, camera, track, light, places, reachMm, out } = asked;
-  const n = shiftCount(reachMm);
-  for (let i = from; i < to; i++) {
-    const look = lookAt(camera, track, places[i], light);
-    const profile = profileAcross(raster, camera, track, places[i], look, reachMm);
-    fillTrackMerit(out.subarray(i * n, (i + 1) * n), profile, track, look);
-  }
-}
+/** How far one rail may stray from the three together, millimetres. */
+const railReachMm = 1.25;
 
 /** Where each rail lies beside places that are on the rails but for what one may stray. */
 export function measureRails(
@@ -143,42 +105,4 @@ export function resample(line: Line, closed: boolean, stepMm: number): { x: numb
     left = t - length;
   }
   return out;
-}
-
-/** Place of the highest value, to a fraction by the parabola through its neighbours. */
-function peak(values: Float64Array): number {
-  let best = 0;
-  for (let i = 1; i < values.length; i++) if (values[i] > values[best]) best = i;
-  if (best === 0 || best === values.length - 1) return best;
-  const a = values[best - 1];
-  const b = values[best];
-  const c = values[best + 1];
-  const bend = a - 2 * b + c;
-  return bend < 0 ? best + (0.5 * (a - c)) / bend : best;
-}
-
-function lookAt(camera: Camera, track: TrackProfile, place: Place, light: LightPlace): RailLook {
-  return railLook(track, viewAngleAcross(camera, place, track.railTopMm), angleAcross(light, place, track.railTopMm));
-}
-
-/** How far one rail may stray from the three together, millimetres. */
-const railReachMm = 1.25;
-
-/** How far sideways of each place its rails lie, NaN where they are not seen; for `RailWorks`. */
-export function fillRails(asked: PlacesAsked, from: number, to: number): void {
-  const { raster, camera, track, light, places, reachMm, out } = asked;
-  out.fill(Number.NaN, 3 * from, 3 * to);
-  for (let i = from; i < to; i++) {
-    const look = lookAt(camera, track, places[i], light);
-    const profile = profileAcross(raster, camera, track, places[i], look, reachMm);
-    for (const { rail, offsetMm } of railOffsets(track)) {
-      const merit = railMerit(profile, offsetMm, look, reachMm);
-      if (merit.some((v) => Number.isNaN(v))) continue;
-      const at = peak(merit);
-      const n = merit.length;
-      if (at < 1 || at > n - 2) continue;
-      if (merit[Math.round(at)] < 0.06 * look.edges.length + 0.04) continue;
-      out[3 * i + rail + 1] = (at - (n - 1) / 2) * searchStepMm;
-    }
-  }
 }

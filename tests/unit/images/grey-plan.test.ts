@@ -2,6 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { type Camera, photoFromTable, tableFromPhotoAtHeight } from '../../../server/geometry/camera.js';
 import { fillGreyPlan } from '../../../server/images/grey-plan.js';
 import { greyPyramid } from '../../../server/images/grey-pyramid.js';
+import { cellRows } from '../../../server/images/plan-sampling.js';
 
 const heightMm = 15;
 const [widthPx, heightPx] = [640, 480];
@@ -41,7 +42,11 @@ describe('a grey plan', () => {
       heightPx: Math.round(320 / mmPerPx),
     };
     const plan = new Float32Array(grid.widthPx * grid.heightPx);
-    fillGreyPlan(levelsSeenBy(camera), camera, grid, heightMm, plan, () => true);
+    const rows = cellRows(grid);
+    const asked = { levels: levelsSeenBy(camera), camera, grid, heightMm, out: plan, needed: null };
+    // In two parts, as two threads do it.
+    fillGreyPlan(asked, rows >> 1, rows);
+    fillGreyPlan(asked, 0, rows >> 1);
     let seen = 0;
     for (let at = 0; at < plan.length; at++) {
       const x = grid.x0 + (at % grid.widthPx) * mmPerPx;
@@ -60,7 +65,9 @@ describe('a grey plan', () => {
     const camera = cameraAt(600, 0);
     const grid = { x0: -100, y1: 100, mmPerPx: 2, widthPx: 40, heightPx: 40 };
     const plan = new Float32Array(1600).fill(7);
-    fillGreyPlan(levelsSeenBy(camera), camera, grid, heightMm, plan, (column, row) => column === 3 && row === 5);
+    const needed = { cells: new Uint8Array(11 * 10), across: 11 };
+    needed.cells[5 * needed.across + 3] = 1;
+    fillGreyPlan({ levels: levelsSeenBy(camera), camera, grid, heightMm, out: plan, needed }, 0, cellRows(grid));
     const drawn = plan.reduce((count, value) => count + (value === 7 ? 0 : 1), 0);
     expect(drawn).toBe(16);
     expect(plan[20 * 40 + 12]).not.toBe(7);

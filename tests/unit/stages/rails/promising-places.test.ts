@@ -46,7 +46,8 @@ describe('where rails are looked for closely', () => {
 
   it('needs the plan as far as it has a say', () => {
     const spacingPx = 14;
-    const isNeeded = cellsNeeded(wanted, spacingPx);
+    const { cells, across } = cellsNeeded(wanted, spacingPx);
+    const isNeeded = (column: number, row: number) => cells[row * across + column] === 1;
     const reach = reachOfWanted(spacingPx);
     for (let y = 0; y < rows; y++)
       for (let x = 0; x < columns; x++) {
