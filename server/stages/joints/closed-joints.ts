@@ -55,7 +55,8 @@ export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoin
     });
     if (tooNear) continue;
     const tableShare = tableShareAt(run, s, views, i);
-    joints.push({ s, open: false, gapMm: gapOfSlit(views, i, tableShare), railsMm: [null, null, null] });
+    const gapMm = gapOfSlit(views, i, tableShare, track.pinDiameterMm / track.headWidthMm);
+    joints.push({ s, open: false, gapMm, railsMm: [null, null, null] });
   }
   giveBackParts(views);
   return joints;

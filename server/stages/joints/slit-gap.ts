@@ -8,20 +8,33 @@ import { type SlitView, slitStepMm } from './slit-views.js';
 import { medianOf } from './strip-template.js';
 
 /**
- * A slit takes the light of a dark strip as wide as itself, however the picture blurs it; not all of it, as some light falls
- * in, and the more the brighter the table is. Fitted to drawn photos with known gaps, 0.4–0.8 mm a pixel, each photo
- * checked with the numbers of the others: the measured gaps then scatter by 0.25 mm about the true ones.
+ * A slit takes the light of a dark strip as wide as itself, however the picture blurs it; not all of it, as some light is
+ * seen in it. Heads let more through than flanges: a bright pin lies in them, the more so the more of the head it fills. The
+ * eye that looks straight down into a slit sees the table, and the pin's top that the same light falls on; from aslant it
+ * sees the dark end face of the rail behind. Fitted to those of 898 slits in 62 drawn scenes, 0.34–1 mm a pixel, of which
+ * the rails agree; each scene checked with the numbers of the others, half of the gaps of 0.7 mm and more are within 0.13 mm
+ * and 95 % within 0.5 mm.
  */
-const widthForMissing = 1.04;
-const widthForMissingByTable = 0.23;
-const leastWidthMm = 0.12;
+const widthForHeadLight = 1.34;
+const widthForPinShare = 2;
+const usualPinShare = 0.5;
+const widthForFlangeLight = 1.11;
+const widthForTableBelow = 0.76;
+const lessLightMm = -0.075;
 const brightestTable = 1.5;
 
-/** What the light of a place leaves unknown of every slit's width, and the least gap that is told. */
-const lightUMm = 0.25;
+/** Run of the view along the rails for each millimetre of height at which a slit hides most of what is below it. */
+const slantMm = 0.3;
+
+/** What the light of a place leaves unknown of every slit's width, and of the width as a share; the least gap that is told. */
+const lightUMm = 0.2;
+const lightUShare = 0.1;
 const leastGapMm = 0.2;
 
-/** A gap of which no light tells is small, but this uncertain. */
+/** Closed joints of loose track gape by up to 2 mm, each width as often as another: common practice, no source. */
+const usualGap: Estimate = { value: 1, u: 0.6 };
+
+/** Light of which nothing is seen is taken for none, but this uncertain. */
 const unseenUMm = 0.7;
 
 /** A slit wider than this is an open gap. */
@@ -29,17 +42,42 @@ const widestGapMm = 3;
 
 /**
  * Gap of the closed joint at a row, from the light that is missing there against both sides: it is narrower than the
- * picture can show. Heads or flanges tell it, whichever let less light through.
+ * picture can show. Heads or flanges tell it, whichever surely let less light through.
  * @param tableShare brightness of the table beside the track over that of the rail heads, linear light
+ * @param pinShare width of a track pin over that of the rail head
  */
-export function gapOfSlit(views: readonly SlitView[], row: number, tableShare: number): Estimate {
+export function gapOfSlit(views: readonly SlitView[], row: number, tableShare: number, pinShare: number): Estimate {
   const head = missingOf(views, 'head', row);
   const flange = missingOf(views, 'flange', row);
-  const missing = flange.mm > head.mm ? flange : head;
-  const slope = widthForMissing + widthForMissingByTable * Math.max(0, Math.min(brightestTable, tableShare));
-  const value = Math.max(leastGapMm, Math.min(widestGapMm, leastWidthMm + slope * missing.mm));
-  return { value, u: Math.hypot(lightUMm, slope * missing.u) };
+  const isFlange = surely(flange) > surely(head);
+  const { mm, u, darkest } = isFlange ? flange : head;
+  const table = Math.max(0, Math.min(brightestTable, tableShare));
+  const below = Math.exp(-Math.abs(views[0].slopesAt(row).along) / slantMm);
+  const pins = widthForPinShare * (pinShare - usualPinShare);
+  const own = isFlange ? widthForFlangeLight : Math.max(1, widthForHeadLight + pins);
+  const width = own + widthForTableBelow * table * below;
+  // Wherever a slit is, it takes at least the share of the light that its darkest rows lack.
+  const told = Math.min(lessLightMm + width * mm, mm / Math.max(darkest, leastDarkest));
+  // Where the rails differ, as spots of rust make them, the gap is more likely a usual one than what their mean says.
+  const trust = usualGap.u ** 2 / (usualGap.u ** 2 + (width * u) ** 2);
+  const likely = usualGap.value + trust * (told - usualGap.value);
+  const value = Math.max(leastGapMm, Math.min(widestGapMm, likely));
+  return { value, u: Math.hypot(lightUMm, lightUShare * value, Math.sqrt(trust) * width * u) };
 }
+
+/** Width of the missing light of a part, as told by one that may be wrong. */
+const surely = ({ mm, u }: MissingLight): number => mm - 0.5 * u;
+
+/** Light that is missing of one part of the rails, as the width of a strip without light. */
+interface MissingLight {
+  readonly mm: number;
+  readonly u: number;
+  /** Share of the light that the darkest rows lack. */
+  readonly darkest: number;
+}
+
+/** Shares less than this say nothing of how wide a slit is. */
+const leastDarkest = 0.05;
 
 /** Rows beside a slit that tell how bright the rail is there, millimetres from its middle. */
 const besideFromMm = 2;
@@ -50,11 +88,11 @@ const ownPlaceMm = 1.25;
 const halfSlitMm = 1.25;
 
 /** Width of a strip without light that would take from one part of the rails what is missing of theirs, their mean. */
-function missingOf(views: readonly SlitView[], part: SlitView['part'], row: number): { mm: number; u: number } {
+function missingOf(views: readonly SlitView[], part: SlitView['part'], row: number): MissingLight {
   const shares = views
     .flatMap((view) => (view.part === part ? [missingShares(view, row)] : []))
     .filter((s) => s !== null);
-  if (shares.length === 0) return { mm: 0, u: unseenUMm };
+  if (shares.length === 0) return { mm: 0, u: unseenUMm, darkest: 0 };
   const reach = Math.round(ownPlaceMm / slitStepMm);
   const half = Math.round(halfSlitMm / slitStepMm);
   const middle = reach + half;
@@ -74,7 +112,7 @@ function missingOf(views: readonly SlitView[], part: SlitView['part'], row: numb
   const widths = shares.map((s) => sumAt(at - half, at + half, s) * slitStepMm);
   const mm = widths.reduce((a, b) => a + b, 0) / widths.length;
   const variance = widths.reduce((sum, w) => sum + (w - mm) ** 2, 0) / Math.max(1, widths.length - 1);
-  return { mm, u: Math.sqrt(variance / widths.length) };
+  return { mm, u: Math.sqrt(variance / widths.length), darkest: darkest / 3 / shares.length };
 }
 
 /**

@@ -15,6 +15,8 @@ interface Drawn {
   /** Rails differ by this much. */
   readonly unlike?: number;
   readonly columnShiftMm?: number;
+  /** Run of the view along the rails for each millimetre of height. */
+  readonly along?: number;
 }
 
 /** Share of a slit about 0 at s, blurred. */
@@ -23,7 +25,7 @@ function slitShare(s: number, widthMm: number, blurMm: number): number {
   return edge(s + widthMm / 2) - edge(s - widthMm / 2);
 }
 
-function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm = 0 }: Drawn): SlitView[] {
+function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm = 0, along = 0.4 }: Drawn): SlitView[] {
   return (['head', 'flange'] as const).flatMap((part) =>
     [-1, 0, 1].map((rail): SlitView => {
       const data = new Float32Array(rows * columns);
@@ -40,7 +42,7 @@ function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm 
         acrossMm: 18 * rail,
         strip: { rail: rail as -1 | 0 | 1, stepMm: slitStepMm, rows, columns, acrossStepMm: 0.4, data },
         columnsAt: () => Array.from({ length: columns }, (_, k) => k),
-        slopesAt: () => ({ along: 0, left: 0 }),
+        slopesAt: () => ({ along, left: 0 }),
         shiftMmAt: (_, k) => k * columnShiftMm,
         faceMmAt: () => 0,
       };
@@ -48,7 +50,8 @@ function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm 
   );
 }
 
-const gapOf = (drawn: Drawn, tableShare = 0.2): number => gapOfSlit(views(drawn), row, tableShare).value;
+const gapOf = (drawn: Drawn, tableShare = 0.2, pinShare = 0.5): number =>
+  gapOfSlit(views(drawn), row, tableShare, pinShare).value;
 
 describe('the gap of a closed joint', () => {
   it.each([0.5, 1, 1.5, 2])('of %d mm, nearly black inside, is told within 0.25 mm', (widthMm) => {
@@ -61,9 +64,11 @@ describe('the gap of a closed joint', () => {
   });
 
   it('is told by the part that shows it darker, heads or flanges', () => {
-    const both = gapOf({ widthMm: 1.2, head: 0.1, flange: 0.1 });
-    expect(gapOf({ widthMm: 1.2, head: 0.8, flange: 0.1 })).toBeCloseTo(both, 6);
-    expect(gapOf({ widthMm: 1.2, head: 0.1, flange: 1.4 })).toBeCloseTo(both, 6);
+    const byFlanges = gapOf({ widthMm: 1.2, head: 0.8, flange: 0.1 });
+    expect(gapOf({ widthMm: 1.2, head: 0.4, flange: 0.1 })).toBeCloseTo(byFlanges, 6);
+    const byHeads = gapOf({ widthMm: 1.2, head: 0.1, flange: 1.4 });
+    expect(gapOf({ widthMm: 1.2, head: 0.1, flange: 0.4 })).toBeCloseTo(byHeads, 6);
+    for (const gap of [byFlanges, byHeads]) expect(Math.abs(gap - 1.2)).toBeLessThan(0.3);
   });
 
   it('is read in each column where that column shows it', () => {
@@ -76,9 +81,28 @@ describe('the gap of a closed joint', () => {
     expect(gapOf(drawn, 1.2)).toBeGreaterThan(gapOf(drawn, 0.2) + 0.05);
   });
 
+  it('is wider for the same darkening where the eye looks straight down onto a bright table', () => {
+    const drawn = { widthMm: 1, head: 0.5, flange: 0.5 };
+    expect(gapOf({ ...drawn, along: 0 }, 1)).toBeGreaterThan(gapOf({ ...drawn, along: -0.8 }, 1) + 0.1);
+    expect(gapOf({ ...drawn, along: 0.8 }, 1)).toBeCloseTo(gapOf({ ...drawn, along: -0.8 }, 1), 6);
+  });
+
+  it('is wider for the same darkening of heads that a pin fills more', () => {
+    const drawn = { widthMm: 1, head: 0.5, flange: 1 };
+    expect(gapOf(drawn, 0.2, 0.6)).toBeGreaterThan(gapOf(drawn, 0.2, 0.5) + 0.05);
+    expect(gapOf({ ...drawn, head: 1, flange: 0.5 }, 0.2, 0.6)).toBeCloseTo(
+      gapOf({ ...drawn, head: 1, flange: 0.5 }, 0.2, 0.5),
+      6,
+    );
+  });
+
+  it('of black heads is no wider than its light, whatever usually shows in it', () => {
+    expect(gapOf({ widthMm: 1.8, head: 0.02, flange: 1, blurMm: 0.2, along: 0 }, 1.5)).toBeLessThan(2);
+  });
+
   it('is less sure where the rails differ, and never surer than the light allows', () => {
     const u = (unlike: number): number =>
-      gapOfSlit(views({ widthMm: 1.5, head: 0.35, flange: 0.9, unlike }), row, 0.5).u;
+      gapOfSlit(views({ widthMm: 1.5, head: 0.35, flange: 0.9, unlike }), row, 0.5, 0.5).u;
     expect(u(0)).toBeGreaterThan(0.2);
     expect(u(0.3)).toBeGreaterThan(1.2 * u(0));
   });
@@ -88,9 +112,17 @@ describe('the gap of a closed joint', () => {
     expect(gapOf({ widthMm: 8, head: 0, flange: 0 }, 5)).toBeLessThanOrEqual(3);
   });
 
-  it('is a small one, and unsure, where the photo does not show both sides', () => {
-    const { value, u } = gapOfSlit(views({ widthMm: 1, head: 0.1, flange: 0.1 }), 5, 0.2);
-    expect(value).toBeLessThan(0.5);
+  it('is a usual one, and unsure, where the photo does not show both sides', () => {
+    const { value, u } = gapOfSlit(views({ widthMm: 2, head: 0.1, flange: 0.1 }), 5, 0.2, 0.5);
+    expect(value).toBeGreaterThan(0.3);
+    expect(value).toBeLessThan(1.2);
     expect(u).toBeGreaterThan(0.5);
+  });
+
+  it('is nearer to a usual one the more the rails differ', () => {
+    const wide = { widthMm: 2.4, head: 0.4, flange: 0.9 };
+    const alike = gapOf(wide);
+    expect(gapOf({ ...wide, unlike: 0.3 })).toBeLessThan(alike - 0.1);
+    expect(gapOf({ ...wide, unlike: 0.3 })).toBeGreaterThan(1);
   });
 });
