@@ -2,6 +2,7 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
+import { litFlanges } from './lit-flanges.js';
 import { crestOf, railLook, railOffsets } from './rail-edges.js';
 import {
   type AcrossProfile,
@@ -52,7 +53,8 @@ interface SeenCrest {
  * Finds where the light stands that the rails mirror: at many places the crest of the heads is measured against the
  * flanges' edges, which do not move with the light, and of lights far and near the one is taken with which most crests
  * lie where a tube mirrors it. One overhead where too few places tell, or where the track looks no more like itself in
- * the light found: rust, and the shadow that a rail casts, pass for the flange's edges, and all crests seem to lie beside.
+ * the light found, or is in the shade where that light should shine: rust, and the shadow that a rail casts, pass for the
+ * flange's edges, and all crests seem to lie beside.
  * @param lines places of the track stepwise along each run, no farther off than reachMm
  */
 export function findLight(
@@ -94,7 +96,9 @@ export function findLight(
   if (best === overhead) return overhead;
   const told = places.filter((_, i) => i % every === 0);
   const [fits, overheadFits] = fitsIn([best, overhead], raster, camera, track, told);
-  return fits < leastGain * overheadFits ? overhead : best;
+  if (fits < leastGain * overheadFits) return overhead;
+  const lit = litFlanges(raster, camera, track, best, told);
+  return lit !== null && lit < leastLit ? overhead : best;
 }
 
 /**
@@ -103,6 +107,14 @@ export function findLight(
  * farther off.
  */
 const leastGain = 1.02;
+
+/**
+ * A low light must shine on the flanges on its side, up to the heads: where a shadow's border passes for the edge of the
+ * flange, the light seems to come from where the shadow falls. In seven drawn scenes in which a low light was found rightly
+ * this was 0.98 to 1.08, in two that it was found wrongly in, rails then 0.5 and 0.8 mm aside, 0.83 and 0.68, in five in
+ * which it made nothing fit better 0.58 to 0.90.
+ */
+const leastLit = 0.94;
 
 /** How well cross-sections of the track fit what is seen at some places, in each light: the sum of the best merits. */
 function fitsIn(

@@ -23,8 +23,9 @@ function placeAt(angle: number): Place {
 /**
  * A circle of track: dark heads with a bright crest where each mirrors the light, flanges, and a table between both.
  * @param shadowMm dark beside each flange, on its left, as a rail's shadow that touches it
+ * @param besideHead brightness of the flanges next to the head, over that next to their edges
  */
-function picture(light: { x: number; y: number; z: number }, shadowMm = 0): Raster {
+function picture(light: { x: number; y: number; z: number }, shadowMm = 0, besideHead = 1): Raster {
   const data = new Uint8Array(3 * sizePx * sizePx);
   const looks = Array.from({ length: 360 }, (_, i) => {
     const place = placeAt((i * Math.PI) / 180);
@@ -42,7 +43,8 @@ function picture(light: { x: number; y: number; z: number }, shadowMm = 0): Rast
         const d = across - offsetMm;
         const sides = look.edges.map((e) => e.offsetMm).filter((mm) => Math.abs(mm) > look.headHalfMm);
         if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - look.crestMm) / 0.5) ** 2));
-        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm) light01 = 0.12;
+        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm)
+          light01 = 0.12 * (Math.abs(d) < (look.headHalfMm + Math.max(...sides.map(Math.abs))) / 2 ? besideHead : 1);
       }
       data.fill(Math.round(255 * light01 ** (1 / 2.2)), 3 * (v * sizePx + u), 3 * (v * sizePx + u) + 3);
     }
@@ -78,5 +80,15 @@ describe('the light that rails mirror', () => {
     const found = findLight(picture(overhead, 2), camera, tallTrack, [{ samples, closed: true }]);
     const off = samples.map((p) => Math.abs(angleAcross(found, p, tallTrack.railTopMm)));
     expect(off.reduce((a, b) => a + b, 0) / off.length).toBeLessThan(0.1);
+  });
+
+  it('does not stand low where the flanges on its side lie in the shadow of the heads', () => {
+    const low = { x: 14000, y: 9000, z: 11000 };
+    const lean = (besideHead: number): number => {
+      const found = findLight(picture(low, 0, besideHead), camera, tallTrack, [{ samples, closed: true }]);
+      return Math.max(...samples.map((p) => Math.abs(angleAcross(found, p, tallTrack.railTopMm))));
+    };
+    expect(lean(1)).toBeGreaterThan(0.5);
+    expect(lean(0.4)).toBeLessThan(0.1);
   });
 });
