@@ -11,8 +11,8 @@ import { medianOf } from './strip-template.js';
  * A slit takes the light of a dark strip as wide as itself, however the picture blurs it; not all of it, as some light is
  * seen in it. Heads let more through than flanges: a bright pin lies in them, the more so the more of the head it fills. The
  * eye that looks straight down into a slit sees the table, and the pin's top that the same light falls on; from aslant it
- * sees the dark end face of the rail behind. Fitted to those of 898 slits in 62 drawn scenes, 0.34–1 mm a pixel, of which
- * the rails agree; each scene checked with the numbers of the others, half of the gaps of 0.7 mm and more are within 0.13 mm
+ * sees the dark end face of the rail behind. Fitted to those of 898 slits in 71 drawn photos, 0.34–1 mm a pixel, of which
+ * the rails agree; each photo checked with the numbers of others, half of the gaps of 0.7 mm and more are within 0.13 mm
  * and 95 % within 0.5 mm.
  */
 const widthForHeadLight = 1.34;
