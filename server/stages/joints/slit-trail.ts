@@ -139,11 +139,14 @@ function filterBlock(run: Kernel, view: SlitView, from: number, to: number, out:
   }
 }
 
+/** Absolute differences from a value, in memory that the next call uses again. */
 function distances(values: Float64Array, from: number): Float64Array {
-  const out = new Float64Array(values.length);
-  for (let i = 0; i < values.length; i++) out[i] = Math.abs(values[i] - from);
-  return out;
+  if (distanceRoom.length < values.length) distanceRoom = new Float64Array(values.length);
+  for (let i = 0; i < values.length; i++) distanceRoom[i] = Math.abs(values[i] - from);
+  return distanceRoom.subarray(0, values.length);
 }
+
+let distanceRoom = new Float64Array(0);
 
 /** C⁻¹·1, of sum 1, with C the covariance of the columns' relative darkening; null when it is none. */
 function weightsOf(run: Kernel, n: number): Float64Array | null {

@@ -42,11 +42,12 @@ export function tableTrail(run: RunInPhoto, fromS: number, toS: number, knownToS
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return null;
   const rows = sampleRows(run, fromS, toS, track.flangeWidthMm / 2 - rimMm, track.flangeTopMm);
   const looks = railLooks(rows, fromS, run, knownToS ?? lengthOf(run.line));
-  const like = new Float32Array(rows.length);
+  const like = new Float32Array(rows.count);
   const tables = tableLooks(rows);
-  for (let i = 0; i < rows.length; i++)
+  for (let i = 0; i < rows.count; i++)
     like[i] = rowLike(
-      rows[i].flanges,
+      rows,
+      i,
       looks[Math.min(looks.length - 1, Math.floor(i / blockRows))],
       tables[Math.floor(i / tableRows)],
     );
@@ -66,14 +67,17 @@ export function meanTrail({ startS, stepMm: step, like }: TableTrail, fromS: num
   return count > 0 ? sum / count : Number.NaN;
 }
 
-/** Brightness and hue, three numbers a place; NaN where the photo does not show it or a head hides it. */
-interface SampledRow {
+/** Brightness and hue, three numbers a place, row by row; NaN where the photo does not show it or a head hides it. */
+interface SampledRows {
+  readonly count: number;
+  /** Places of all flanges in a row. */
+  readonly columns: number;
   readonly flanges: Float32Array;
-  /** The table on the right, and on the left. */
+  /** The table on the right, and on the left, at `besideMm`. */
   readonly table: readonly [Float32Array, Float32Array];
 }
 
-function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number, heightMm: number): SampledRow[] {
+function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number, heightMm: number): SampledRows {
   const { raster, camera, track, line } = run;
   const radius = track.headWidthMm / 2;
   const dropMm = track.railTopMm - radius - heightMm;
@@ -81,34 +85,32 @@ function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number,
   const face = outsideFaceOffsetMm(track);
   const rails = track.railCount === 3 ? [-1, 0, 1] : [-1, 1];
   const eye = cameraCentreInTable(camera.cameraFromTable);
-  const rows: SampledRow[] = [];
-  for (let s = fromS; s <= toS; s += stepMm) {
-    const p = placeAt(line, s);
-    const [c, n] = [Math.cos(p.headingRad), Math.sin(p.headingRad)];
+  const count = Math.max(0, Math.floor((toS - fromS) / stepMm) + 1);
+  const columns = rails.length * flangeColumns;
+  const flanges = new Float32Array(3 * count * columns).fill(Number.NaN);
+  const table = [0, 1].map(() => new Float32Array(3 * count * besideMm.length));
+  for (let row = 0; row < count; row++) {
+    const p = placeAt(line, fromS + row * stepMm);
+    const c = Math.cos(p.headingRad);
+    const n = Math.sin(p.headingRad);
     const left = (-(eye[0] - p.x) * n + (eye[1] - p.y) * c) / eye[2];
     const hiddenMm = radius * Math.hypot(1, left) + rimMm;
-    const sample = (out: Float32Array, at: number, aside: number, z: number): void => {
-      const q = photoFromTable(camera, p.x - aside * n, p.y + aside * c, z);
-      sampleColour(raster, q.x, q.y, out, 3 * at);
-    };
-    const flanges = new Float32Array(3 * rails.length * flangeColumns).fill(Number.NaN);
-    rails.forEach((rail, r) => {
-      for (let k = 0; k < flangeColumns; k++) {
-        const aside = ((2 * k) / (flangeColumns - 1) - 1) * halfMm;
-        if (Math.abs(aside + dropMm * left) > hiddenMm)
-          sample(flanges, r * flangeColumns + k, rail * outer + aside, heightMm);
+    for (let r = 0, at = row * columns; r < rails.length; r++)
+      for (let k = 0; k < flangeColumns; k++, at++) {
+        const own = ((2 * k) / (flangeColumns - 1) - 1) * halfMm;
+        if (Math.abs(own + dropMm * left) <= hiddenMm) continue;
+        const aside = rails[r] * outer + own;
+        const q = photoFromTable(camera, p.x - aside * n, p.y + aside * c, heightMm);
+        sampleColour(raster, q.x, q.y, flanges, 3 * at);
       }
-    });
-    const table = [-1, 1].map((side) => {
-      const out = new Float32Array(3 * besideMm.length);
-      besideMm.forEach((beside, k) => {
-        sample(out, k, side * (face + beside), 0);
-      });
-      return out;
-    });
-    rows.push({ flanges, table: [table[0], table[1]] });
+    for (let side = 0; side < 2; side++)
+      for (let k = 0, at = row * besideMm.length; k < besideMm.length; k++, at++) {
+        const aside = (2 * side - 1) * (face + besideMm[k]);
+        const q = photoFromTable(camera, p.x - aside * n, p.y + aside * c, 0);
+        sampleColour(raster, q.x, q.y, table[side], 3 * at);
+      }
   }
-  return rows;
+  return { count, columns, flanges, table: [table[0], table[1]] };
 }
 
 function sampleColour(raster: Raster, px: number, py: number, out: Float32Array, at: number): void {
@@ -139,26 +141,25 @@ function rootLight(data: Uint8Array, a: number, widthPx: number, fx: number, fy:
 
 /** The look of each column in each block; null where too little of it is seen. */
 function railLooks(
-  rows: readonly SampledRow[],
+  { count, columns, flanges }: SampledRows,
   fromS: number,
   { line }: RunInPhoto,
   knownToS: number,
 ): (Look | null)[][] {
-  const columns = rows[0].flanges.length / 3;
-  const blocks = Math.max(
-    1,
-    Math.ceil((line.closed ? rows.length : Math.min(rows.length, (knownToS - fromS) / stepMm)) / blockRows),
-  );
   // Beyond the ends of an open line there may be no rail.
   const firstRow = line.closed ? 0 : Math.max(0, Math.ceil(-fromS / stepMm));
-  const endRow = line.closed ? rows.length : Math.min(rows.length, Math.floor((knownToS - fromS) / stepMm));
+  const endRow = line.closed ? count : Math.min(count, Math.floor((knownToS - fromS) / stepMm));
+  const blocks = Math.max(
+    1,
+    Math.ceil((line.closed ? count : Math.min(count, (knownToS - fromS) / stepMm)) / blockRows),
+  );
   const seen = new Float64Array(3 * Math.ceil(blockRows / sampleEvery));
   const own = Array.from({ length: blocks }, (_, b) =>
     Array.from({ length: columns }, (_, k) => {
-      let count = 0;
+      let to = 0;
       for (let i = Math.max(firstRow, b * blockRows); i < Math.min(endRow, (b + 1) * blockRows); i += sampleEvery)
-        for (let c = 0; c < 3; c++) seen[count++] = rows[i].flanges[3 * k + c];
-      return lookOf(seen.subarray(0, count));
+        for (let c = 0; c < 3; c++) seen[to++] = flanges[3 * (i * columns + k) + c];
+      return lookOf(seen.subarray(0, to));
     }),
   );
   return own.map((_, b) =>
@@ -169,13 +170,15 @@ function railLooks(
 }
 
 /** The table on each side in each block of rows: the middle of what is seen near it. */
-function tableLooks(rows: readonly SampledRow[]): Look[][] {
-  const sides = [0, 1].map((side) =>
-    Array.from({ length: Math.ceil(rows.length / tableRows) }, (_, b) => {
-      const values: number[] = [];
-      for (let i = b * tableRows; i < Math.min(rows.length, (b + 1) * tableRows); i += sampleEvery)
-        values.push(...rows[i].table[side]);
-      return lookOf(values);
+function tableLooks({ count, table }: SampledRows): Look[][] {
+  const width = 3 * besideMm.length;
+  const seen = new Float64Array(width * Math.ceil(tableRows / sampleEvery));
+  const sides = table.map((places) =>
+    Array.from({ length: Math.ceil(count / tableRows) }, (_, b) => {
+      let to = 0;
+      for (let i = b * tableRows; i < Math.min(count, (b + 1) * tableRows); i += sampleEvery)
+        for (let c = 0; c < width; c++) seen[to++] = places[i * width + c];
+      return lookOf(seen.subarray(0, to));
     }),
   );
   return sides[0].map((_, b) =>
@@ -186,13 +189,18 @@ function tableLooks(rows: readonly SampledRow[]): Look[][] {
 /** Fewer columns than this tell nothing. */
 const leastColumns = 4;
 
-function rowLike(flanges: Float32Array, looks: readonly (Look | null)[], tables: readonly Look[]): number {
+function rowLike(
+  { columns, flanges }: SampledRows,
+  row: number,
+  looks: readonly (Look | null)[],
+  tables: readonly Look[],
+): number {
   let sum = 0;
   let count = 0;
-  for (let k = 0; k < looks.length; k++) {
+  for (let k = 0, at = 3 * row * columns; k < looks.length; k++, at += 3) {
     const look = looks[k];
-    if (!look || Number.isNaN(flanges[3 * k])) continue;
-    sum += tableOrRail(flanges, 3 * k, look, tables);
+    if (!look || Number.isNaN(flanges[at])) continue;
+    sum += tableOrRail(flanges, at, look, tables);
     count++;
   }
   return count < leastColumns || tables.length === 0 ? Number.NaN : sum / count;

@@ -31,26 +31,38 @@ function isTriangle(quad: Quad): boolean {
 
 /** Convex hull of the shape's pixel rims, clockwise in the picture (monotone chain, Andrew 1979). */
 function hullOf(shape: DarkShape): Float64Array {
-  const rows = shape.left.length;
-  const rightSide: number[] = [];
-  const leftSide: number[] = [];
-  push(rightSide, shape.right[0], shape.top - 0.5);
-  for (let r = 0; r < rows; r++) if (shape.right[r] >= 0) push(rightSide, shape.right[r] + 0.5, shape.top + r);
-  push(rightSide, shape.right[rows - 1], shape.top + rows - 0.5);
-  push(leftSide, shape.left[rows - 1], shape.top + rows - 0.5);
-  for (let r = rows - 1; r >= 0; r--) if (shape.right[r] >= 0) push(leftSide, shape.left[r] - 0.5, shape.top + r);
-  push(leftSide, shape.left[0], shape.top - 0.5);
-  return Float64Array.from([...rightSide, ...leftSide]);
+  const { top, left, right } = shape;
+  const rows = left.length;
+  if (chain.length < 4 * rows + 8) chain = new Float64Array(8 * rows + 8);
+  let end = push(0, 0, right[0], top - 0.5);
+  for (let r = 0; r < rows; r++) if (right[r] >= 0) end = push(0, end, right[r] + 0.5, top + r);
+  end = push(0, end, right[rows - 1], top + rows - 0.5);
+  const from = end;
+  end = push(from, end, left[rows - 1], top + rows - 0.5);
+  for (let r = rows - 1; r >= 0; r--) if (right[r] >= 0) end = push(from, end, left[r] - 0.5, top + r);
+  end = push(from, end, left[0], top - 0.5);
+  return chain.slice(0, end);
 }
 
-/** Adds a point to a chain that turns clockwise, taking out those that no longer are corners. */
-function push(chain: number[], x: number, y: number): void {
-  for (let n = chain.length; n >= 4; n = chain.length) {
-    const [ax, ay, bx, by] = [chain[n - 4], chain[n - 3], chain[n - 2], chain[n - 1]];
-    if ((bx - ax) * (y - ay) - (by - ay) * (x - ax) > 1e-9) break;
-    chain.length = n - 2;
+/** Room for the corners of a hull, used again and again: first those on the right of the shape, then those on its left. */
+let chain = new Float64Array(0);
+
+/**
+ * Adds a point to a chain that turns clockwise, taking out those that no longer are corners.
+ * @param from where the chain begins
+ * @param end where it has ended so far
+ * @returns where it ends now
+ */
+function push(from: number, end: number, x: number, y: number): number {
+  let n = end;
+  for (; n - from >= 4; n -= 2) {
+    const ax = chain[n - 4];
+    const ay = chain[n - 3];
+    if ((chain[n - 2] - ax) * (y - ay) - (chain[n - 1] - ay) * (x - ax) > 1e-9) break;
   }
-  chain.push(x, y);
+  chain[n] = x;
+  chain[n + 1] = y;
+  return n + 2;
 }
 
 /** The hull without the corners that take the least area with them. */
@@ -78,8 +90,10 @@ function largestQuad(hull: Float64Array, count: number): Quad | null {
   let corners: readonly number[] | null = null;
   for (let i = 0; i < count - 2; i++) {
     for (let k = i + 2; k < count; k++) {
-      const [right, farRight] = farthest(hull, count, i, k, i + 1, k);
-      const [left, farLeft] = farthest(hull, count, i, k, k + 1, count + i);
+      const right = farthest(hull, count, i, k, i + 1, k);
+      const left = farthest(hull, count, i, k, k + 1, count + i);
+      const farRight = Math.abs(cross(hull, i, k, right));
+      const farLeft = Math.abs(cross(hull, i, k, left));
       if (farRight + farLeft > best && farRight > 0 && farLeft > 0) {
         best = farRight + farLeft;
         corners = [i, right, k, left];
@@ -90,18 +104,19 @@ function largestQuad(hull: Float64Array, count: number): Quad | null {
   return Float64Array.from(corners.flatMap((m) => [hull[2 * m], hull[2 * m + 1]]));
 }
 
-/** Of the corners from…to (not including `to`, counted round), the one farthest from the line i–k, and twice that area. */
-function farthest(hull: Float64Array, count: number, i: number, k: number, from: number, to: number): [number, number] {
+/** Of the corners from…to (not including `to`, counted round), the one farthest from the line i–k; i where there is none. */
+function farthest(hull: Float64Array, count: number, i: number, k: number, from: number, to: number): number {
   let most = 0;
-  let at = 0;
+  let at = i;
   for (let m = from; m < to; m++) {
-    const area = Math.abs(cross(hull, i, k, m % count));
+    const corner = m < count ? m : m - count;
+    const area = Math.abs(cross(hull, i, k, corner));
     if (area > most) {
       most = area;
-      at = m % count;
+      at = corner;
     }
   }
-  return [at, most];
+  return at;
 }
 
 function cross(p: Float64Array, a: number, b: number, c: number): number {
