@@ -1,10 +1,11 @@
+import { throwIfCancelled } from '../base/cancel.js';
 import type { Camera } from '../geometry/camera.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { Photo } from '../scene/photo.js';
 import type { RailTrace } from '../scene/rail-trace.js';
-import type { TableEdge } from '../scene/table-edge.js';
+import type { TableEdge, TableSide } from '../scene/table-edge.js';
 import { outsideFaceOffsetMm, type TrackProfile } from '../scene/track-profile.js';
-import type { TableEdgeInput } from '../stages/table-edge/find-table-edge.js';
+import { edgeOfSides, measureSide, type TableEdgeInput } from '../stages/table-edge/find-table-edge.js';
 import type { HandCorrections } from './apply-corrections.js';
 import type { SecondThread } from './second-thread.js';
 
@@ -42,8 +43,8 @@ export interface SeenPhoto {
 }
 
 /**
- * Looks for the edge of the table in one photo, in the second thread; an outline given by hand is taken here and now.
- * Null where no edge is seen.
+ * Looks for the edge of the table in one photo, in the second thread, which then measures every other side; the rest of
+ * them, and an outline given by hand, are measured here. Null where no edge is seen.
  */
 export async function lookForEdge(
   thread: SecondThread,
@@ -58,6 +59,17 @@ export async function lookForEdge(
   const input = { ...seen, trackInTable, railTopMm: track.railTopMm, halfTrackMm: outsideFaceOffsetMm(track) };
   const given = byHand.edge(index, input, signal);
   if (given) return { photo: index, edge: given };
-  const found = await thread.run('table-edge', input, signal);
-  return found.ok ? { photo: index, edge: found.value } : null;
+  const found = await thread.run('table-sides', input, signal);
+  if (!found) return null;
+  const { raster } = seen.photo;
+  const theirs = found.sides.map((_, i) =>
+    i % 2 === 0 ? thread.run('table-side', [raster, seen.camera, found, i], signal) : null,
+  );
+  const sides: Promise<TableSide | null>[] = [];
+  for (const [i, side] of theirs.entries()) {
+    throwIfCancelled(signal);
+    sides.push(side ?? Promise.resolve(measureSide(raster, seen.camera, found, i)));
+  }
+  const edge = edgeOfSides(raster, seen.camera, await Promise.all(sides));
+  return edge && { photo: index, edge };
 }

@@ -3,7 +3,7 @@ import { fillColourPlan } from '../images/plan-sampling.js';
 import { findSlits } from '../stages/joints/closed-joints.js';
 import { missingRails } from '../stages/joints/find-joints.js';
 import { fillMerits, fillRails } from '../stages/rails/fill-places.js';
-import { findTableEdge, reduceForEdge } from '../stages/table-edge/find-table-edge.js';
+import { findSides, measureSide, reduceForEdge } from '../stages/table-edge/find-table-edge.js';
 import type { Pieces } from './pieces.js';
 
 /**
@@ -12,7 +12,8 @@ import type { Pieces } from './pieces.js';
  */
 export const threadWorks = {
   'reduce-photo': (input: Parameters<typeof reduceForEdge>[0]) => reduceForEdge(input),
-  'table-edge': (input: Parameters<typeof findTableEdge>[0]) => findTableEdge(input),
+  'table-sides': (input: Parameters<typeof findSides>[0]) => findSides(input),
+  'table-side': (input: Parameters<typeof measureSide>) => measureSide(...input),
   'missing-rails': (input: Parameters<typeof missingRails>[0]) => missingRails(input),
   slits: (input: Parameters<typeof findSlits>) => findSlits(...input),
 } as const;

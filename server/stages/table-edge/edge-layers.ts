@@ -3,7 +3,7 @@ import { type CurveProfiles, middleOf, profilesAcross, spacingPx } from './curve
 import { alongMm, type EdgeCurve, type EdgePlace, movedBy, placesOn } from './edge-places.js';
 import { type EdgeProfile, emptyProfile, profileLikeness, profileStepPx, stepHeights } from './edge-profile.js';
 import { type EdgeSeam, findEdgeSeam, pxPerMmAt } from './edge-seam.js';
-import type { FinishModel } from './finish-model.js';
+import type { FinishLook } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import { findSideFace } from './side-face.js';
 import type { LineProjector } from './table-lines.js';
@@ -42,7 +42,7 @@ interface Window {
   readonly profile: EdgeProfile;
 }
 
-function windowOf(finish: FinishModel, places: readonly EdgePlace[], profiles: readonly EdgeProfile[]): Window | null {
+function windowOf(finish: FinishLook, places: readonly EdgePlace[], profiles: readonly EdgeProfile[]): Window | null {
   const mean = emptyProfile(reachPx);
   let used = 0;
   for (const whole of profiles) {
@@ -72,7 +72,7 @@ function isPeak(heights: Float64Array, i: number): boolean {
 }
 
 /** The first step inwards of the curve that stands out of the texture, with finish inside of it, pixels (negative). */
-function stepInside(w: Window, finish: FinishModel): number | null {
+function stepInside(w: Window, finish: FinishLook): number | null {
   const least = Math.max(3 * w.texture, 0.25 * w.edge, 1.5);
   for (let t = -leastApartPx; t >= -mostApartPx; t -= profileStepPx) {
     const i = Math.round((t + reachPx) / profileStepPx);
@@ -93,7 +93,7 @@ function stepBeyond(w: Window): number | null {
   return null;
 }
 
-function windowsOf(finish: FinishModel, { places, profiles }: CurveProfiles): Window[] {
+function windowsOf(finish: FinishLook, { places, profiles }: CurveProfiles): Window[] {
   const windows: Window[] = [];
   for (let i = 0; i + placesInWindow <= places.length; i += placesInWindow) {
     const end = i + placesInWindow;
@@ -133,7 +133,7 @@ function agreedShift(windows: readonly Window[], at: readonly (number | null)[],
  * Looks at what lies on both sides of an edge curve: where the finish ends before the curve, the curve lay on the lower
  * edge of the side face (or on a shadow) and moves to the inner step, which is the upper edge.
  */
-export function layersAt(raster: Raster, projector: LineProjector, finish: FinishModel, start: EdgeCurve): EdgeLayers {
+export function layersAt(raster: Raster, projector: LineProjector, finish: FinishLook, start: EdgeCurve): EdgeLayers {
   let across = profilesAcross(raster, projector, start);
   const face = findSideFace(across, projector);
   if (face) {

@@ -1,6 +1,6 @@
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
-import type { FinishModel } from './finish-model.js';
+import type { FinishLook } from './finish-model.js';
 import { reducedFromPhoto } from './reduced-photo.js';
 
 /** Steps across an edge at which a profile is sampled, pixels. */
@@ -143,7 +143,7 @@ function toneAt(values: Float64Array, i: number, out: Float64Array): void {
 }
 
 /** Height of the step at each place of a profile: difference of the means of bandPx on both sides, contrast units. */
-export function stepHeights(profile: EdgeProfile, finish: FinishModel, bandPx: number): Float64Array {
+export function stepHeights(profile: EdgeProfile, finish: FinishLook, bandPx: number): Float64Array {
   const { count, values } = profile;
   const w = finish.whitening;
   const white = new Float64Array(3 * (count + 1));
@@ -170,7 +170,7 @@ export function stepHeights(profile: EdgeProfile, finish: FinishModel, bandPx: n
 }
 
 /** How much a stretch of a profile (pixels along the normal) looks like the table top, 0…1. */
-export function profileLikeness(profile: EdgeProfile, finish: FinishModel, fromPx: number, toPx: number): number {
+export function profileLikeness(profile: EdgeProfile, finish: FinishLook, fromPx: number, toPx: number): number {
   const { reachPx, count, values } = profile;
   const low = Math.max(0, Math.round((fromPx + reachPx) / profileStepPx));
   const high = Math.min(count - 1, Math.round((toPx + reachPx) / profileStepPx));

@@ -1,20 +1,20 @@
 import { throwIfCancelled } from '../../base/cancel.js';
-import { failed, ok, type Result } from '../../base/result.js';
-import { type Problem, problem } from '../../contract/problems.js';
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
+import type { TablePoint } from '../../geometry/frames.js';
 import type { Raster } from '../../images/raster.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
 import type { TableCorner, TableEdge, TableSide } from '../../scene/table-edge.js';
-import type { OutlineSide } from './choose-outline.js';
 import { layersAt } from './edge-layers.js';
+import type { EdgeCurve } from './edge-places.js';
 import { findEdgePoints } from './edge-points.js';
-import { giveBackRoom } from './finish-model.js';
+import { type FinishColours, giveBackRoom, lookOfFinish } from './finish-model.js';
 import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
 import { searchOutline } from './outline-search.js';
 import { giveBackReduced, type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { straightenSides } from './straighten-sides.js';
+import { LineProjector } from './table-lines.js';
 import { trackDistance } from './track-zone.js';
 
 export interface TableEdgeInput {
@@ -48,52 +48,84 @@ export interface TableEdgeOptions {
 
 export const defaultTableEdgeOptions: TableEdgeOptions = { mostLines: 90, leastSeenRatio: 0.15 };
 
+/** Sides of the table top as they were found, straight together, before they are measured point by point. */
+export interface FoundSides {
+  readonly sides: readonly FoundSide[];
+  readonly finish: FinishColours;
+  /** Origin of the sides' lines, table frame. */
+  readonly origin: TablePoint;
+}
+
+interface FoundSide {
+  readonly curve: EdgeCurve;
+  /** How clearly it was seen on the reduced picture. */
+  readonly evidence: number;
+}
+
 /**
- * Finds the upper edge of the table top in one photo, without any click.
+ * Finds the sides of the upper edge of the table top in one photo, without any click; `measureSide` measures each of them,
+ * and `edgeOfSides` puts them together: two threads may share them.
  *
  * Edges are voted for as lines of the table frame on a reduced picture, followed as chains that may bow, weighed by what
  * lies inside (the finish around track and markers) and outside, combined to four sides a quarter turn apart of which
  * some may lie outside the picture, and measured on the full picture as blurred steps in linear light.
  *
- * @returns sides counter-clockwise; problem `no-table-edge` when none is seen
+ * @returns sides counter-clockwise, none where none is seen; null where nothing is known to lie on the table
  */
-export function findTableEdge(
+export function findSides(
   input: TableEdgeInput,
   options: TableEdgeOptions = defaultTableEdgeOptions,
   signal?: AbortSignal,
-): Result<TableEdge, Problem> {
+): FoundSides | null {
   const { photo, camera } = input;
   const { raster } = photo;
-  const none = failed(problem('no-table-edge', { name: photo.name }));
   const on = onTable(input);
-  if (on.markerCorners.length === 0 && on.track.length === 0) return none;
+  if (on.markerCorners.length === 0 && on.track.length === 0) return null;
   const reduced = input.reduced ?? reduceForEdge(raster);
   throwIfCancelled(signal);
-  const { sides: outline, finish, projector } = searchOutline(raster, camera, on, reduced, options.mostLines, signal);
+  const outline = searchOutline(raster, camera, on, reduced, options.mostLines, signal);
   throwIfCancelled(signal);
-  const sides: { side: TableSide; outline: OutlineSide }[] = [];
+  const { sides, finish, projector, origin } = outline;
   const curves = straightenSides(
     raster,
     camera,
     projector,
     finish,
     trackDistance(camera, on),
-    outline.map((o) => ({ line: o.path.line, shiftPx: o.path.shiftPx, fromMm: o.fromMm, toMm: o.toMm })),
+    sides.map((o) => ({ line: o.path.line, shiftPx: o.path.shiftPx, fromMm: o.fromMm, toMm: o.toMm })),
   );
-  curves.forEach((curve, i) => {
-    throwIfCancelled(signal);
-    const side = outline[i];
-    const { points, seenRatio } = findEdgePoints(raster, projector, layersAt(raster, projector, finish, curve));
-    if (points.length < 8 || seenRatio < options.leastSeenRatio) return;
-    const lineInTable = fitTableLine(points, camera, side.path.line.thetaRad);
-    const certainty = Math.max(0, Math.min(1, side.evidence / 0.5)) * Math.min(1, seenRatio / 0.5);
-    sides.push({ side: { points, lineInTable, certainty, seenRatio }, outline: side });
-  });
   giveBackRoom(finish);
   giveBackReduced(reduced);
-  if (sides.length === 0) return none;
-  const found = sides.map((s) => s.side);
-  return ok({ sides: found, corners: cornersOf(found, camera, raster.widthPx, raster.heightPx) });
+  return {
+    sides: curves.map((curve, i) => ({ curve, evidence: sides[i].evidence })),
+    finish: finish.colours,
+    origin,
+  };
+}
+
+/** Measures one of the sides found, point by point on the full picture; null where too little of it is seen. */
+export function measureSide(
+  raster: Raster,
+  camera: Camera,
+  { sides, finish, origin }: FoundSides,
+  index: number,
+  options: TableEdgeOptions = defaultTableEdgeOptions,
+): TableSide | null {
+  const { curve, evidence } = sides[index];
+  const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
+  const layers = layersAt(raster, projector, lookOfFinish(finish), curve);
+  const { points, seenRatio } = findEdgePoints(raster, projector, layers);
+  if (points.length < 8 || seenRatio < options.leastSeenRatio) return null;
+  const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
+  const certainty = Math.max(0, Math.min(1, evidence / 0.5)) * Math.min(1, seenRatio / 0.5);
+  return { points, lineInTable, certainty, seenRatio };
+}
+
+/** The edge that the sides make, in order; null where none was measured. */
+export function edgeOfSides(raster: Raster, camera: Camera, measured: readonly (TableSide | null)[]): TableEdge | null {
+  const sides = measured.filter((side) => side !== null);
+  if (sides.length === 0) return null;
+  return { sides, corners: cornersOf(sides, camera, raster.widthPx, raster.heightPx) };
 }
 
 /** What surely lies on the table, in the form that the search for its edge works with. */

@@ -1,6 +1,6 @@
 import { giveBack, sharedFloats } from '../../images/spare-memory.js';
 import { choleskyInPlace } from '../../linalg/cholesky.js';
-import { expectedInRow, expectedLook, growField, lookInRow } from './finish-field.js';
+import { expectedInRow, expectedLook, type FinishField, growField, lookInRow } from './finish-field.js';
 import type { ReducedPhoto } from './reduced-photo.js';
 import { lookOfTone } from './tone-look.js';
 
@@ -8,9 +8,7 @@ import { lookOfTone } from './tone-look.js';
  * What the table top looks like in one photo: its colour, and how much two neighbouring patches of it differ.
  * Both are learned from places that must be table top, so no finish is known beforehand.
  */
-export interface FinishModel {
-  /** Photo pixels to a reduced pixel. */
-  readonly scale: number;
+export interface FinishModel extends FinishLook {
   /** 0…1 for each reduced pixel: does it look like the table top? Row by row. */
   readonly likeness: Float32Array;
   /**
@@ -18,10 +16,43 @@ export interface FinishModel {
    * three channels, uncorrelated; interleaved, row by row.
    */
   readonly contrast: Float32Array;
+  /** What the look is made of, which can be handed to another thread. */
+  readonly colours: FinishColours;
+}
+
+/** What is asked of the table top's look once its sides are found. */
+export interface FinishLook {
+  /** Photo pixels to a reduced pixel. */
+  readonly scale: number;
   /** Likeness of one colour (tone: the coded value over 255) at a place of the reduced photo. */
   readonly likenessOf: (r: number, g: number, b: number, qx: number, qy: number) => number;
   /** Lower triangle (row by row) that turns tone into the units of `contrast`. */
   readonly whitening: readonly number[];
+}
+
+/** A table top's look as it was learned. */
+export interface FinishColours {
+  readonly scale: number;
+  readonly field: FinishField;
+  /** Inverted lower Cholesky factor of the field's covariance, row by row. */
+  readonly spread: readonly number[];
+  readonly whitening: readonly number[];
+}
+
+export function lookOfFinish({ scale, field, spread, whitening: w }: FinishColours): FinishLook {
+  const f = new Float64Array(3);
+  const expected = new Float64Array(3);
+  const likenessOf = (r: number, g: number, b: number, qx: number, qy: number): number => {
+    lookOfTone(r, g, b, f);
+    expectedLook(field, qx, qy, expected);
+    return likenessTo(spread, expected, f[0], f[1], f[2]);
+  };
+  return { scale, likenessOf, whitening: w };
+}
+
+function likenessTo(spread: readonly number[], expected: Float64Array, l: number, a: number, b: number): number {
+  const m = squareFrom(spread, l - expected[0], a - expected[1], b - expected[2]) / 9;
+  return 1 / (1 + m * m);
 }
 
 /** Least spread of log tone, red–green and blue–green that is allowed for (common practice, no source). */
@@ -173,30 +204,20 @@ export function giveBackRoom({ likeness, contrast }: FinishRoom): void {
 export function learnFinish(reduced: ReducedPhoto, room: FinishRoom, places: readonly number[]): FinishModel {
   const { likeness, contrast } = room;
   const { widthPx, heightPx, scale, look } = reduced;
-  const f = new Float64Array(3);
   const samples = new Float64Array(3 * places.length);
   for (let i = 0; i < places.length; i++) for (let c = 0; c < 3; c++) samples[3 * i + c] = look[3 * places[i] + c];
   const colour = dominantColour(samples, places.length);
   const bare = places.filter((_, i) => square(colour, samples, 3 * i) < 9);
   const field = growField(look, widthPx, heightPx, bare, spreadFloor);
-  const white = whitening(field.covariance);
+  const spread = whitening(field.covariance);
   const expected = new Float64Array(3);
-  const likenessTo = (l: number, a: number, b: number): number => {
-    const m = squareFrom(white, l - expected[0], a - expected[1], b - expected[2]) / 9;
-    return 1 / (1 + m * m);
-  };
   for (let y = 0, i = 0; y < heightPx; y++) {
     const rowLook = expectedInRow(field, y);
     for (let x = 0; x < widthPx; x++, i++) {
       lookInRow(rowLook, x, expected);
-      likeness[i] = likenessTo(look[3 * i], look[3 * i + 1], look[3 * i + 2]);
+      likeness[i] = likenessTo(spread, expected, look[3 * i], look[3 * i + 1], look[3 * i + 2]);
     }
   }
-  const likenessOf = (r: number, g: number, b: number, qx: number, qy: number): number => {
-    lookOfTone(r, g, b, f);
-    expectedLook(field, qx, qy, expected);
-    return likenessTo(f[0], f[1], f[2]);
-  };
   const w = patchWhitening(reduced, reduced.tone, bare.length > 30 ? bare : places);
   for (let i = 0; i < contrast.length; i += 3) {
     const r = reduced.tone[i];
@@ -206,5 +227,6 @@ export function learnFinish(reduced: ReducedPhoto, room: FinishRoom, places: rea
     contrast[i + 1] = w[1] * r + w[2] * g;
     contrast[i + 2] = w[3] * r + w[4] * g + w[5] * b;
   }
-  return { scale, likeness, contrast, likenessOf, whitening: w };
+  const colours = { scale, field, spread, whitening: w };
+  return { ...lookOfFinish(colours), likeness, contrast, colours };
 }

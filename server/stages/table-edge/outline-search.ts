@@ -18,6 +18,8 @@ export interface FoundOutline {
   readonly sides: readonly OutlineSide[];
   readonly finish: FinishModel;
   readonly projector: LineProjector;
+  /** Origin of the lines, table frame. */
+  readonly origin: TablePoint;
 }
 
 /**
@@ -62,7 +64,7 @@ export function finishInside(
   on: OnTable,
   inside: readonly TablePoint[],
   reduced: ReducedPhoto,
-): Omit<FoundOutline, 'sides'> & { readonly origin: TablePoint } {
+): Omit<FoundOutline, 'sides'> {
   const marks = markTrack(camera, reduced, on);
   const middle = middleOf({ ...on, track: [...on.track, ...inside] });
   const origin = tablePoint(middle.x, middle.y);
@@ -107,7 +109,7 @@ function searchOnce(search: Search, finish: FinishModel): FoundOutline {
     if (path && enclosesTrack(path, search)) paths.push(weighPath(path, mmPerPx(path, camera)));
   }
   const longestPx = reduced.scale * Math.max(reduced.widthPx, reduced.heightPx);
-  return { sides: chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector };
+  return { sides: chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector, origin };
 }
 
 /** Places a little inside the well-seen parts of a side, table frame. */

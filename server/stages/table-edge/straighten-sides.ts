@@ -4,7 +4,7 @@ import type { Raster } from '../../images/raster.js';
 import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
 import { alongMm, type EdgeCurve, type EdgePlace, placesOn } from './edge-places.js';
 import { emptyProfile, profileLikeness, profileStepPx, sampleProfile, stepHeights } from './edge-profile.js';
-import type { FinishModel } from './finish-model.js';
+import type { FinishLook } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import type { LineProjector } from './table-lines.js';
 import type { TrackDistance } from './track-zone.js';
@@ -53,7 +53,7 @@ export function straightenSides(
   raster: Raster,
   camera: Camera,
   projector: LineProjector,
-  finish: FinishModel,
+  finish: FinishLook,
   track: TrackDistance,
   curves: readonly EdgeCurve[],
 ): EdgeCurve[] {
@@ -201,7 +201,7 @@ function blocksOf(
   raster: Raster,
   camera: Camera,
   projector: LineProjector,
-  finish: FinishModel,
+  finish: FinishLook,
   track: TrackDistance,
   curve: EdgeCurve,
   reach = reachPx,

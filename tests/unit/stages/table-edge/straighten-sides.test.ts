@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Camera } from '../../../../server/geometry/camera.js';
 import { tablePoint } from '../../../../server/geometry/frames.js';
 import { alongMm, type EdgeCurve } from '../../../../server/stages/table-edge/edge-places.js';
-import type { FinishModel } from '../../../../server/stages/table-edge/finish-model.js';
+import type { FinishLook } from '../../../../server/stages/table-edge/finish-model.js';
 import { evaluatePolynomial } from '../../../../server/stages/table-edge/polynomial.js';
 import { straightenSides } from '../../../../server/stages/table-edge/straighten-sides.js';
 import { LineProjector } from '../../../../server/stages/table-edge/table-lines.js';
@@ -27,10 +27,8 @@ function picture(hasEdge: boolean) {
   return { widthPx, heightPx, channels: 3, data } as const;
 }
 
-const finish: FinishModel = {
+const finish: FinishLook = {
   scale: 1,
-  likeness: new Float32Array(0),
-  contrast: new Float32Array(0),
   likenessOf: (red) => (red > 0.5 ? 1 : 0),
   whitening: [50, 0, 50, 0, 0, 50],
 };
