@@ -1,6 +1,7 @@
 // `npm run bench`: the whole measurement of one photo against decoding the same JPEG, in the same run; the most memory it
 // takes, for 12 and for 48 megapixels; and the same against the usual native way (python3-opencv) where that is installed.
-// Every photo is measured in a process of its own, ROUNDS times (3), what comes first changing from round to round.
+// Every photo is measured in a process of its own, ROUNDS times (5: of the first ones much is compiling), what comes first changing
+// from round to round.
 // Not a test: figures depend on the machine and on what else it does, so processor time is printed beside the clock's.
 import { spawnSync } from 'node:child_process';
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
@@ -12,7 +13,7 @@ import { buildWhenNeeded, root } from '../../server/build-when-needed.mjs';
 
 await buildWhenNeeded(['server']);
 const here = (name) => fileURLToPath(new URL(name, import.meta.url));
-const rounds = Number(process.env.ROUNDS ?? 3);
+const rounds = Number(process.env.ROUNDS ?? 5);
 const python = '/usr/bin/python3';
 const hasNative = spawnSync(python, ['-c', 'import cv2; cv2.aruco.DICT_APRILTAG_36h11']).status === 0;
 
