@@ -35,6 +35,37 @@ export function projectParabola(
   out[at + 5] = (a.y + b.y) / 2 - m.y;
 }
 
+/**
+ * Linear light 0…1 of the brightest channel (bilinear) at equally spaced places from one end of a parabola to the other;
+ * NaN outside the photo. Where it is 1 the photo cut light off.
+ * @param parabola as `projectParabola` gives it
+ * @param count 2 and more
+ */
+export function sampleBrightest(
+  { data, widthPx, heightPx, channels }: Raster,
+  parabola: Float64Array,
+  count: number,
+): Float32Array {
+  const [mx, my, sx, sy, bx, by] = parabola;
+  return Float32Array.from({ length: count }, (_, k) => {
+    const t = (2 * k) / (count - 1) - 1;
+    const px = mx + t * sx + t * t * bx;
+    const py = my + t * sy + t * t * by;
+    if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) return Number.NaN;
+    const [x, y] = [Math.floor(px), Math.floor(py)];
+    const [fx, fy] = [px - x, py - y];
+    let brightest = 0;
+    for (let channel = 0; channel < channels; channel++) {
+      const p = (y * widthPx + x) * channels + channel;
+      const q = p + widthPx * channels;
+      const above = (1 - fx) * linearFromCode[data[p]] + fx * linearFromCode[data[p + channels]];
+      const below = (1 - fx) * linearFromCode[data[q]] + fx * linearFromCode[data[q + channels]];
+      brightest = Math.max(brightest, (1 - fy) * above + fy * below);
+    }
+    return brightest;
+  });
+}
+
 /** A third of the linear light of each code: three channels together make their mean. */
 const thirdOfLight = linearFromCode.map((light) => light / 3);
 

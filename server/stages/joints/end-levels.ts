@@ -7,6 +7,8 @@ export interface EndLevels {
   readonly edgesMm: readonly number[];
   /** True where the rail's light may change evenly towards the end. */
   readonly drift: boolean;
+  /** How many times white the rail's light would be, had the photo not cut it off: blurred, it stays white beyond the end. */
+  readonly timesWhite: number;
 }
 
 /** Half width of the way in which one level goes over into the next: the blur of most photos, and that of unrolling. */
@@ -27,7 +29,7 @@ const noDrift = 1;
  * @param endMm where the end is supposed, beyond the rough end
  */
 export function levelFunctions(
-  { edgesMm, drift }: EndLevels,
+  { edgesMm, drift, timesWhite }: EndLevels,
   placesMm: readonly number[],
   endMm: number,
 ): Float64Array[] {
@@ -37,7 +39,8 @@ export function levelFunctions(
   placesMm.forEach((place, i) => {
     let before = 0;
     edgesMm.forEach((edge, m) => {
-      const upTo = 1 / (1 + Math.exp((1.702 * (place - endMm - edge)) / blurMm));
+      const blurred = 1 / (1 + Math.exp((1.702 * (place - endMm - edge)) / blurMm));
+      const upTo = m === 0 ? Math.min(1, timesWhite * blurred) : blurred;
       functions[m][i] = upTo - before;
       before = upTo;
     });
@@ -62,6 +65,20 @@ export function levelFunctions(
     for (let i = 0; i < f.length; i++) f[i] /= normal[r * (n + 1)];
   });
   return functions;
+}
+
+/** The functions of some levels for the end at each of several places. */
+export type LevelsAtEach = (levels: EndLevels) => readonly Float64Array[][];
+
+/** Remembers the functions of all levels that were asked for: columns and rails that look alike share them. */
+export function rememberedLevels(placesMm: readonly number[], endsMm: readonly number[]): LevelsAtEach {
+  const known = new Map<string, Float64Array[][]>();
+  return (levels) => {
+    const name = `${levels.edgesMm.join()} ${levels.drift} ${levels.timesWhite}`;
+    const functions = known.get(name) ?? endsMm.map((end) => levelFunctions(levels, placesMm, end));
+    known.set(name, functions);
+    return functions;
+  };
 }
 
 /** Levels that no sample tells are held at nothing, ever so little. */

@@ -1,5 +1,6 @@
+import { timesWhite } from './cut-off-light.js';
 import { facingSlope, fewColumns } from './end-clearness.js';
-import { type EndLevels, levelFunctions, productOf } from './end-levels.js';
+import { type EndLevels, type LevelsAtEach, productOf } from './end-levels.js';
 import type { RailPart } from './rail-parts.js';
 import type { RailStrip } from './rail-strips.js';
 
@@ -37,6 +38,10 @@ const leastFaceMm = 0.35;
  */
 const faceLevels = 2;
 
+/** Columns whose faces differ by less than this, or whose light by less than this share, are told by the same levels. */
+const alikeMm = 0.06;
+const alikeShare = 0.05;
+
 /** Light that a level leaves unexplained even where a column shows no grain, linear light. */
 const leastNoise = 0.03;
 
@@ -52,16 +57,23 @@ const astray = { head: 0.2, flange: 0.4 };
 /**
  * How likely a part ends at each place about a rough end: by how well its columns are told, each by its own levels of rail
  * and of what is beyond, if the end is there. Grain along the rail makes a column tell less.
+ * @param placesMm where samples are taken, from `samplePlaces`
+ * @param levelsAtEach functions of levels for these places and the end at each of `weighedMm`
  * @returns null where too little of the part is seen
  */
-export function endLikelihood(view: RailPart, nearMm: number, towards: 1 | -1, beyondMm: number): EndLikelihood | null {
+export function endLikelihood(
+  view: RailPart,
+  nearMm: number,
+  towards: 1 | -1,
+  placesMm: readonly number[],
+  levelsAtEach: LevelsAtEach,
+): EndLikelihood | null {
   const { strip } = view;
   const nearRow = Math.round(nearMm / strip.stepMm);
   const columns = view.columnsAt(nearRow);
-  const placesMm = samplePlaces(strip.stepMm, Math.min(farthestMm, shareOfGap * beyondMm));
   const squares = new Float64Array(weighedMm.length);
   const samples = new Float64Array(placesMm.length);
-  const withoutFace = levelsAtEach({ edgesMm: [0], drift: view.part === 'flange' }, placesMm);
+  const bright = timesWhite(view, nearMm, towards);
   let seen = 0;
   for (const k of columns) {
     const at = nearMm + view.shiftMmAt(nearRow, k);
@@ -73,9 +85,7 @@ export function endLikelihood(view: RailPart, nearMm: number, towards: 1 | -1, b
     }
     if (Number.isNaN(sum + noise)) continue;
     seen++;
-    const edgesMm = faceEdges(view, nearRow, k, towards);
-    const levels = edgesMm.length === 1 ? withoutFace : levelsAtEach({ edgesMm, drift: false }, placesMm);
-    levels.forEach((functions, p) => {
+    levelsAtEach(levelsOf(view, nearRow, k, towards, bright[k])).forEach((functions, p) => {
       const left = functions.reduce((rest, f) => rest - productOf(f, samples) ** 2, sum);
       const ratio = Math.max(0, left) / (placesMm.length * noise);
       squares[p] += (placesMm.length * enoughSquares * ratio) / (enoughSquares + ratio);
@@ -85,18 +95,20 @@ export function endLikelihood(view: RailPart, nearMm: number, towards: 1 | -1, b
   return { rail: view.rail, acrossMm: view.acrossMm, log: densityOf(squares, astray[view.part]) };
 }
 
-const levelsAtEach = (levels: EndLevels, placesMm: readonly number[]): Float64Array[][] =>
-  weighedMm.map((end) => levelFunctions(levels, placesMm, end));
-
-function samplePlaces(stepMm: number, toMm: number): number[] {
+/** Places where a column is looked at, millimetres beyond a rough end, if the gap is this wide. */
+export function samplePlaces(stepMm: number, beyondMm: number): number[] {
+  const toMm = Math.min(farthestMm, shareOfGap * beyondMm);
   return Array.from({ length: Math.floor((toMm + railMm) / stepMm) + 1 }, (_, i) => i * stepMm - railMm);
 }
 
-/** Where levels change beyond the end in a column: at the end, and along the end face where that is seen. */
-function faceEdges(view: RailPart, row: number, k: number, towards: 1 | -1): readonly number[] {
-  const face = towards * view.faceMmAt(row, k);
-  if (towards * view.slopesAt(row).along < facingSlope || face < leastFaceMm) return [0];
-  return Array.from({ length: faceLevels + 1 }, (_, i) => (i * face) / faceLevels);
+/** Levels of a column: they change at the end, and along the end face where that is seen. */
+function levelsOf(view: RailPart, row: number, k: number, towards: 1 | -1, times: number): EndLevels {
+  const timesWhite = Math.exp(alikeShare * Math.round(Math.log(times) / alikeShare));
+  const face = alikeMm * Math.round((towards * view.faceMmAt(row, k)) / alikeMm);
+  if (towards * view.slopesAt(row).along < facingSlope || face < leastFaceMm)
+    return { edgesMm: [0], drift: view.part === 'flange', timesWhite };
+  const edgesMm = Array.from({ length: faceLevels + 1 }, (_, i) => (i * face) / faceLevels);
+  return { edgesMm, drift: false, timesWhite };
 }
 
 /** The logarithm of the density that squares, in units of their noise, leave to each place. */

@@ -2,7 +2,7 @@ import { cameraCentreInTable } from '../../geometry/camera.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 import { giveBackSums } from './column-sums.js';
-import { giveBackStrips, placeAt, type RailStrip, unrollRails } from './rail-strips.js';
+import { brightestAcross, giveBackStrips, placeAt, type RailStrip, unrollRails } from './rail-strips.js';
 
 /** Run of the view for each millimetre of height at a place of a run: positive where the eye is farther along, and left. */
 export interface ViewSlopes {
@@ -25,6 +25,8 @@ export interface RailPart {
   readonly shiftMmAt: (row: number, column: number) => number;
   /** How far along the run the upright face of a square end is seen at a row, in a column: positive if one that looks along is. */
   readonly faceMmAt: (row: number, column: number) => number;
+  /** Linear light of the brightest channel in each column, at a row: looked up in the photo. */
+  readonly brightestAt: (row: number) => Float32Array;
 }
 
 export interface PartShape {
@@ -58,6 +60,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
     columnsAt: (row: number) => readonly number[],
     shiftMmAt: RailPart['shiftMmAt'],
     faceMmAt: RailPart['faceMmAt'],
+    heightMm: number,
   ): RailPart[] =>
     strips.map((strip, rail) => ({
       part,
@@ -68,8 +71,10 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
       slopesAt,
       shiftMmAt,
       faceMmAt,
+      brightestAt: (row) => brightestAcross(run, fromS + row * strip.stepMm, strip, heightMm),
     }));
-  const heads = unrolled(shape.headShare * radius, axisMm + radius / 2);
+  const headMm = axisMm + radius / 2;
+  const heads = unrolled(shape.headShare * radius, headMm);
   const whole = Array.from({ length: heads[0].columns }, (_, k) => k);
   const shiftMmAt = (row: number, column: number): number => {
     const { along, left } = slopesAt(row);
@@ -81,7 +86,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
     const aside = (column - (whole.length - 1) / 2) * shape.acrossStepMm - (radius / 2) * left;
     return 2 * Math.sqrt(Math.max(0, radius * radius - (aside * aside) / (1 + left * left))) * along;
   };
-  const parts = partsOf('head', heads, () => whole, shiftMmAt, faceMmAt);
+  const parts = partsOf('head', heads, () => whole, shiftMmAt, faceMmAt, headMm);
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return parts;
   const flanges = unrolled(track.flangeWidthMm / 2 - shape.rimMm, track.flangeTopMm);
   const dropMm = axisMm - track.flangeTopMm;
@@ -101,7 +106,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
     return list;
   });
   const none = (): number => 0;
-  return [...parts, ...partsOf('flange', flanges, columnsAt, none, none)];
+  return [...parts, ...partsOf('flange', flanges, columnsAt, none, none, track.flangeTopMm)];
 }
 
 /** Keeps the memory of parts that nobody looks at any more. */

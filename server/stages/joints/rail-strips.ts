@@ -1,4 +1,4 @@
-import { parabolaSize, projectParabola, sampleParabola } from '../../images/sample-parabola.js';
+import { parabolaSize, projectParabola, sampleBrightest, sampleParabola } from '../../images/sample-parabola.js';
 import { giveBack, sharedFloats } from '../../images/spare-memory.js';
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
@@ -94,6 +94,12 @@ export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape
 /** Keeps the memory of strips that nobody looks at any more. */
 export function giveBackStrips(strips: readonly RailStrip[]): void {
   for (const strip of strips) giveBack(strip.data);
+}
+
+/** Light of the brightest channel across a rail at one place along a run, in a strip's columns. */
+export function brightestAcross(run: RunInPhoto, s: number, strip: RailStrip, heightMm: number): Float32Array {
+  const halfMm = ((strip.columns - 1) * strip.acrossStepMm) / 2;
+  return sampleBrightest(run.raster, projectKnots(run, s, 0, 1, halfMm, heightMm, [strip.rail]), strip.columns);
 }
 
 /** Parabolas across the rails, those of one place after those of the place before. */

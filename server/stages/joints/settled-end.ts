@@ -1,4 +1,12 @@
-import { type EndLikelihood, endLikelihood, weighedMm, weighedReachMm, weighedStepMm } from './end-likelihood.js';
+import { rememberedLevels } from './end-levels.js';
+import {
+  type EndLikelihood,
+  endLikelihood,
+  samplePlaces,
+  weighedMm,
+  weighedReachMm,
+  weighedStepMm,
+} from './end-likelihood.js';
 import { type SectionEnd, usualSkew } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
 
@@ -15,7 +23,7 @@ const togetherShare = 0.7;
 const slopes = [-2, -1, 0, 1, 2].map((n) => 0.5 * n * usualSkew);
 
 /** What all ends of a section may be read too long or too short alike: of 163 drawn gaps 97 % are then within 95 % intervals. */
-const endUMm = 0.08;
+const endUMm = 0.07;
 
 /**
  * Settles where the rails of a section end, and how well that is known: by how likely each head and flange ends at each
@@ -31,7 +39,9 @@ export function settleEnd(
   towards: 1 | -1,
   beyondMm: number,
 ): SectionEnd {
-  const parts = views.map((view) => endLikelihood(view, found.at, towards, beyondMm)).filter((p) => p !== null);
+  const placesMm = samplePlaces(views[0].strip.stepMm, beyondMm);
+  const levels = rememberedLevels(placesMm, weighedMm);
+  const parts = views.map((view) => endLikelihood(view, found.at, towards, placesMm, levels)).filter((p) => p !== null);
   if (parts.length === 0) return found;
   const logs = slopes.map((slope) =>
     weighedMm.map((mm) =>

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { linearBrightnessAt } from '../../../server/images/cross-profile.js';
 import type { Raster } from '../../../server/images/raster.js';
-import { sampleParabola } from '../../../server/images/sample-parabola.js';
+import { sampleBrightest, sampleParabola } from '../../../server/images/sample-parabola.js';
 import { seededRandom } from '../../support/seeded-random.js';
 
 const random = seededRandom(31);
@@ -28,6 +28,24 @@ describe('brightness along a parabola of the photo', () => {
       if (Number.isNaN(expected)) expect(out[5 + k]).toBeNaN();
       else expect(out[5 + k]).toBeCloseTo(expected, 5);
     }
+  });
+
+  it('is that of the brightest channel where that is asked for', () => {
+    const parabola = Float64Array.of(8, 40, 14, 11, 0.7, -0.4);
+    const brightest = sampleBrightest(raster, parabola, 141);
+    const channels = [0, 1, 2].map((channel) => {
+      const alone = { ...raster, channels: 1 as const, data: raster.data.filter((_, i) => i % 3 === channel) };
+      const out = new Float32Array(141);
+      sampleParabola(alone, parabola, 141, out, 0);
+      return out;
+    });
+    expect(brightest.some(Number.isNaN)).toBe(true);
+    expect(brightest.some((light) => light > 0.5)).toBe(true);
+    brightest.forEach((light, k) => {
+      const expected = Math.max(...channels.map((channel) => channel[k]));
+      if (Number.isNaN(expected)) expect(light).toBeNaN();
+      else expect(light).toBeCloseTo(expected, 5);
+    });
   });
 
   it('is the same of one channel as of three that are alike', () => {

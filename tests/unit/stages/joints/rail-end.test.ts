@@ -42,6 +42,7 @@ function heads(stop: number, start: number, pinMm: number, seed: number, shiftMm
       slopesAt: () => ({ along: 0, left: 0 }),
       shiftMmAt: (_: number, k: number) => shiftMm(k),
       faceMmAt: () => 0,
+      brightestAt: (row: number) => data.subarray(row * columns, (row + 1) * columns),
     };
   });
 }
@@ -107,6 +108,7 @@ function tipped(stop: number, tipMm: number, pinMm: number, along: number): Rail
         slopesAt,
         shiftMmAt: noShift,
         faceMmAt: noShift,
+        brightestAt: (row: number) => data.subarray(row * columns, (row + 1) * columns),
       };
     }),
   );

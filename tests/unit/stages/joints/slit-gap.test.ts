@@ -45,6 +45,7 @@ function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm 
         slopesAt: () => ({ along, left: 0 }),
         shiftMmAt: (_, k) => k * columnShiftMm,
         faceMmAt: () => 0,
+        brightestAt: (row) => data.subarray(row * columns, (row + 1) * columns),
       };
     }),
   );

@@ -30,6 +30,7 @@ function view(part: SlitView['part'], rows: number, columns: number, seed: numbe
     slopesAt: () => ({ along: 0, left: 0 }),
     shiftMmAt: (row: number, k: number) => shiftAt(row, k) * slitStepMm,
     faceMmAt: () => 0,
+    brightestAt: (row) => data.subarray(row * columns, (row + 1) * columns),
   };
 }
 
