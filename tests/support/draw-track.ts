@@ -36,6 +36,12 @@ export const cameraAboveTrack: Camera = {
   cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [-300, 200, 1100] },
 };
 
+/** The same camera before the track's beginning: that faces it. */
+export const cameraBeforeTrack: Camera = {
+  lens: { ...cameraAboveTrack.lens, cx: -150 },
+  cameraFromTable: { ...cameraAboveTrack.cameraFromTable, translation: [200, 200, 1100] },
+};
+
 export const lineAlongTrack: CentreLine = {
   stepMm: 8,
   closed: false,
@@ -43,7 +49,7 @@ export const lineAlongTrack: CentreLine = {
 };
 
 /** Paints track as the camera sees it, the highest part of it first; grain of 3 codes. */
-export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number): Raster {
+export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number, camera = cameraAboveTrack): Raster {
   const random = seededRandom(seed);
   const [widthPx, heightPx] = [620, 420];
   const data = new Uint8Array(widthPx * heightPx * 3);
@@ -52,7 +58,7 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number):
   const within = (spans: readonly Stretch[], s: number): boolean => spans.some(([a, b]) => s >= a && s < b);
   const colourOf = (px: number, py: number): Colour => {
     const at = (z: number): { x: number; y: number; off: number } => {
-      const { x, y } = tableFromPhotoAtHeight(cameraAboveTrack, px, py, z);
+      const { x, y } = tableFromPhotoAtHeight(camera, px, py, z);
       return { x, y, off: Math.min(...[-outer, 0, outer].map((o) => Math.abs(y - o))) };
     };
     const top = at(30);

@@ -56,23 +56,40 @@ export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]):
   };
 }
 
-function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): { at: number; uMm: number } {
+function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): KnownEnd {
   const { startS, parts, trail } = unrolled;
-  const settled = (found: SectionEnd): { at: number; uMm: number } => {
-    const { at, uMm } = settleEnd(parts, found, towards, supposedMm);
-    return { at: startS + at, uMm };
-  };
   const end = findSectionEnd(parts, s - startS, towards, supposedMm, 12, 10);
   const isEnd = (at: number): boolean => !trail || !isCovered(trail, at, towards);
   if (end && end.clearness > clearEnd)
-    return isEnd(startS + end.at) ? settled(end) : { at: startS + end.at, uMm: unclearEndUMm };
+    return isEnd(startS + end.at) ? ownEnd(unrolled, end, towards) : { at: startS + end.at, uMm: unclearEndUMm };
   // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
   const room = (towards > 0 ? unrolledMm(unrolled) - (s - startS) : s - startS) - endRoomMm;
   const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, supposedMm, 12, room) : null;
-  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at)) return settled(farther);
+  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at)) return ownEnd(unrolled, farther, towards);
   const shown = trail && endInTrail(trail, s, towards);
   if (shown === null) return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
   return headsEndNear(unrolled, shown, towards) ?? { at: shown, uMm: shownEndUMm };
+}
+
+/** Where a run ends along its line, with its standard uncertainty. */
+interface KnownEnd {
+  readonly at: number;
+  readonly uMm: number;
+}
+
+/**
+ * The end found, settled; or the rails' own one, where bright pins were taken for heads: they go on as the heads' crests do,
+ * but the table shows under them, for longer than light on the tips of flanges passes for it.
+ */
+function ownEnd({ startS, parts, trail }: UnrolledRun, found: SectionEnd, towards: 1 | -1): KnownEnd {
+  const settled = (end: SectionEnd): KnownEnd => {
+    const { at, uMm } = settleEnd(parts, end, towards, supposedMm);
+    return { at: startS + at, uMm };
+  };
+  const shown = trail && endInTrail(trail, startS + found.at, towards);
+  if (shown === null || towards * (startS + found.at - shown) < longestTipMm) return settled(found);
+  const own = findSectionEnd(parts, shown - startS, towards, supposedMm, beforeTipMm, beforeTipMm);
+  return own && own.clearness > leastClearness ? settled(own) : { at: shown, uMm: shownEndUMm };
 }
 
 /** Heads that all end there tell the end of a run as well as heads and flanges that do. */
@@ -86,7 +103,7 @@ const beforeTipMm = 3;
 const headsEndUMm = 0.6;
 
 /** Where the heads end near where flanges go over into table; null where that is not plain. */
-function headsEndNear(unrolled: UnrolledRun, shownS: number, towards: 1 | -1): { at: number; uMm: number } | null {
+function headsEndNear(unrolled: UnrolledRun, shownS: number, towards: 1 | -1): KnownEnd | null {
   const heads = unrolled.parts.filter((view) => view.part === 'head');
   const end = findSectionEnd(heads, shownS - unrolled.startS, towards, supposedMm, beforeTipMm, longestTipMm);
   if (!end || end.clearness < headsEnd) return null;

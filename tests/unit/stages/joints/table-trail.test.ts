@@ -5,7 +5,13 @@ import { findJoints } from '../../../../server/stages/joints/find-joints.js';
 import { endInTrail } from '../../../../server/stages/joints/run-ends.js';
 import { gapInTrail, tableSpans } from '../../../../server/stages/joints/table-spans.js';
 import { meanTrail, type TableTrail, tableTrail } from '../../../../server/stages/joints/table-trail.js';
-import { cameraAboveTrack, type DrawnTrack, drawTrack, lineAlongTrack } from '../../../support/draw-track.js';
+import {
+  cameraAboveTrack,
+  cameraBeforeTrack,
+  type DrawnTrack,
+  drawTrack,
+  lineAlongTrack,
+} from '../../../support/draw-track.js';
 
 const ties = Array.from({ length: 8 }, (_, i) => [30 + 75 * i, 42 + 75 * i] as const);
 const rustSpots = [60, 128, 160, 236, 330, 410, 485, 520].map((s, i) => [s, s + 6 + (i % 3) * 4] as const);
@@ -96,6 +102,25 @@ describe('the ends of a run in a drawn photo', () => {
     expect(Math.abs(toS - 570)).toBeLessThan(0.8);
     expect(toUMm).toBeLessThan(1);
   });
+
+  it.each([
+    [0.5, 14],
+    [0.6, 11],
+    [0.7, 14],
+    [0.9, 11],
+    [0.9, 16],
+  ])(
+    'are where the flanges end too, though bright pins %d times as wide as heads reach on by %i mm',
+    (share, pinMm) => {
+      const pinned = { ...tallTrack, pinDiameterMm: share * tallTrack.headWidthMm };
+      const drawn = { table: tables.green, rails: [[30, 590]] as const, pinMm, ties, rust: [] };
+      const raster = drawTrack(drawn, pinned, 5, cameraBeforeTrack);
+      const run = { raster, camera: cameraBeforeTrack, track: pinned, line: lineAlongTrack };
+      const { fromS, fromUMm } = findJoints(run);
+      expect(Math.abs(fromS - 30)).toBeLessThan(0.8);
+      expect(fromUMm).toBeLessThan(1.6);
+    },
+  );
 
   it.each([1, -1] as const)(
     'part the rows like rails from those like table, most unlike them all (towards %i)',
