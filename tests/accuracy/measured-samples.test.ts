@@ -62,6 +62,16 @@ describe.each([
   });
 });
 
+/** Memory of one photo is used for the next: nothing of what it held may show. */
+describe('a sample photo measured again, after another of another size of table', () => {
+  it('gives the same report to the last digit', async () => {
+    const first = await measured('three-straights', 120);
+    await measured('green-table-oval', 120);
+    const again = await measured('three-straights', 120);
+    expect(JSON.stringify(again.report)).toBe(JSON.stringify(first.report));
+  });
+});
+
 /** One marker, lamplight: without that word one side is 2 mm off. */
 describe('the sample photo old-door-lamplight, its corners said to be square', () => {
   it('gives every table side within 1.5 mm, known to within that, and has no corner to complain of', async () => {
