@@ -33,6 +33,9 @@ const eachClearness = { overTie: 0.15, shorter: 0.3 };
 /** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
 const leastHeads = { overTie: 0, shorter: 0.2 };
 
+/** Heads that end less clearly than this do not make up for table that does not show. */
+const vagueHeads = 0.5;
+
 /** A long gap looks much like covered track: its ends must be clearer. */
 export const longGapMm = 90;
 const longGapClearness = 0.5;
@@ -158,7 +161,10 @@ function tableForShown(heads: number, before: SectionEnd, after: SectionEnd): nu
   const length = after.at - before.at > tieMm ? 'overTie' : 'shorter';
   if (heads < leastHeads[length]) return never;
   const both = before.clearness + after.clearness > bothClearness[length];
-  return both && Math.min(before.clearness, after.clearness) > eachClearness[length] ? shownTable[length] : never;
+  if (!both || Math.min(before.clearness, after.clearness) <= eachClearness[length]) return never;
+  // The more clearly the heads end, too, the less: from a little on to where that alone is enough.
+  const vague = Math.min(1, (headsClearness - heads) / (headsClearness - vagueHeads));
+  return plainTable + vague * (shownTable[length] - plainTable);
 }
 
 /** How clear two ends are together: where rails are missing between them a plain end makes up for a part of a vague one. */
