@@ -127,25 +127,31 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
     const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     await page.getByLabel('Which picture').selectOption({ label: 'birch-oval.jpg' });
     await page.locator('gw-picture-overlay path.gaps').first().waitFor();
-    const drawn = await page.locator('gw-picture-overlay path.gaps').evaluateAll((paths) =>
-      paths.map((path) => {
-        const at = (path as SVGGraphicsElement).getBoundingClientRect();
-        const stage = (path.getRootNode() as ShadowRoot).host.getBoundingClientRect();
-        return [at.x + at.width / 2 - stage.x, at.y + at.height / 2 - stage.y, stage.width, stage.height];
-      }),
-    );
     const open = truth.joints.filter((j) => j.open && j.visible);
-    expect(drawn).toHaveLength(open.length);
-    for (const [x, y, width, height] of drawn) {
-      // The whole photo fits into the stage: where its centre pixels should be is a matter of one scale.
-      const scale = Math.min(width / truth.camera.width, height / truth.camera.height);
-      const left = (width - truth.camera.width * scale) / 2;
-      const top = (height - truth.camera.height * scale) / 2;
-      const off = open.map((j) =>
-        Math.hypot(left + (j.centre_px[0] + 0.5) * scale - x, top + (j.centre_px[1] + 0.5) * scale - y),
+    const { width: photoWidth, height: photoHeight } = truth.camera;
+    /** How far each gap is drawn from where the photo shows one, pixels of the screen. */
+    const offs = async (): Promise<number[]> => {
+      const drawn = await page.locator('gw-picture-overlay path.gaps').evaluateAll((paths) =>
+        paths.map((path) => {
+          const at = (path as SVGGraphicsElement).getBoundingClientRect();
+          const stage = (path.getRootNode() as ShadowRoot).host.getBoundingClientRect();
+          return [at.x + at.width / 2 - stage.x, at.y + at.height / 2 - stage.y, stage.width, stage.height];
+        }),
       );
-      expect(Math.min(...off)).toBeLessThan(1);
-    }
+      expect(drawn).toHaveLength(open.length);
+      return drawn.map(([x, y, width, height]) => {
+        // The whole photo fits into the stage: where its centre pixels should be is a matter of one scale.
+        const scale = Math.min(width / photoWidth, height / photoHeight);
+        const left = (width - photoWidth * scale) / 2;
+        const top = (height - photoHeight * scale) / 2;
+        const distances = open.map((j) =>
+          Math.hypot(left + (j.centre_px[0] + 0.5) * scale - x, top + (j.centre_px[1] + 0.5) * scale - y),
+        );
+        return Math.min(...distances);
+      });
+    };
+    // Until the photo is there the drawing is that of the picture shown before.
+    await expect.poll(async () => Math.max(...(await offs())), { timeout: 10_000 }).toBeLessThan(1);
     await context.close();
   });
 });
