@@ -2,7 +2,7 @@
 // server/stages/rails/rail-likeness.ts, which says what is looked for. AssemblyScript, with four pixels in each vector;
 // sums and comparisons are in single precision but for the running sums along the track. The picture is turned row by row,
 // and only as many rows are kept as are averaged. Two threads may work in the same memory, each with an instance of its
-// own: settings are the instance's, the picture and the number of the next turn are shared. `node server/kernels/build.mjs`
+// own: settings are the instance's, the picture and what is found are shared. `node server/kernels/build.mjs`
 // compiles it.
 import { compareRow, meanRow, prepareMixes, slopeRow } from './rail-likeness/match';
 import {
@@ -13,7 +13,6 @@ import {
   half,
   lag,
   lineSpans,
-  makeRoom,
   margin,
   mean,
   products,
@@ -22,7 +21,6 @@ import {
   spans,
   stride,
   sums,
-  takeTurn,
   turnsAt,
 } from './rail-likeness/memory';
 import {
@@ -51,64 +49,27 @@ import {
   markBlocks,
 } from './rail-likeness/wanted';
 
-export { codesAt, tilesAt, wishesAt } from './rail-likeness/memory';
+export { codesAt, makeRoom, tilesAt, wishesAt } from './rail-likeness/memory';
 export { findSides } from './rail-likeness/turned-rows';
 export { findWanted, freeFrom } from './rail-likeness/wanted';
 
 /**
- * Sets the picture's size and what is looked for, and makes room for it.
- * @param picture where the picture is that another thread has made room for; 0 to make room
- * @param tileCount tiles of the plan that have room for scores; 0 where all have
+ * Gets ready for what room was made for.
  * @returns where the picture goes, width × height single-precision numbers, NaN where nothing is known
  */
-export function prepare(
-  firstByte: usize,
-  picture: usize,
-  width: i32,
-  height: i32,
-  diagonal: i32,
-  halfPx: i32,
-  spacingPx: f64,
-  railCount: i32,
-  along: i32,
-  leastEnergy: f32,
-  steepestStep: f32,
-  tileCount: i32,
-): usize {
-  makeRoom(
-    firstByte,
-    picture,
-    width,
-    height,
-    diagonal,
-    halfPx,
-    spacingPx,
-    railCount,
-    along,
-    leastEnergy,
-    steepestStep,
-    tileCount,
-  );
+export function prepare(): usize {
   forgetSides();
   prepareMixes();
   return grey;
 }
 
-/**
- * Scores each turn that is left, and the direction square to it: `turns` and as many.
- * @returns how many this thread has scored
- */
-export function scoreTurns(turns: i32): i32 {
-  let count = 0;
-  for (let k = takeTurn(); k < turns; k = takeTurn()) {
-    count++;
-    const c = load<f64>(turnsAt + <usize>(k << 4));
-    const s = load<f64>(turnsAt + <usize>(k << 4), 8);
-    makeFlip(c, s);
-    scoreDirection(k, c, s, false);
-    scoreDirection(k + turns, -s, c, true);
-  }
-  return count;
+/** Scores a turn of `turns`, and the direction square to it. */
+export function scoreTurn(turn: i32, turns: i32): void {
+  const c = load<f64>(turnsAt + <usize>(turn << 4));
+  const s = load<f64>(turnsAt + <usize>(turn << 4), 8);
+  makeFlip(c, s);
+  scoreDirection(turn, c, s, false);
+  scoreDirection(turn + turns, -s, c, true);
 }
 
 function scoreDirection(index: i32, c: f64, s: f64, flipped: bool): void {
@@ -165,20 +126,11 @@ function setSpan(k: i32, lo: i32, hi: i32): void {
   store<i32>(at, hi > lo ? hi : 0, 4);
 }
 
-/**
- * Scores each turn that is left where it is wanted.
- * @returns how many this thread has scored
- */
-export function scoreWantedTurns(turns: i32): i32 {
-  let count = 0;
-  for (let k = takeTurn(); k < turns; k = takeTurn()) {
-    count++;
-    scoreWanted(k, load<f64>(turnsAt + <usize>(k << 4)), load<f64>(turnsAt + <usize>(k << 4), 8));
-  }
-  return count;
+/** Scores a turn where it is wanted, and takes over what is better than all before. */
+export function scoreWantedTurn(turn: i32): void {
+  scoreWanted(turn, load<f64>(turnsAt + <usize>(turn << 4)), load<f64>(turnsAt + <usize>(turn << 4), 8));
 }
 
-/** Scores a direction where it is wanted, and takes over what is better than all before. */
 function scoreWanted(index: i32, c: f64, s: f64): void {
   markBlocks(index, c, s);
   const rows = blocksAlong();

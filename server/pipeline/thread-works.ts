@@ -3,6 +3,7 @@ import { fillColourPlan } from '../images/plan-sampling.js';
 import { findSlits } from '../stages/joints/closed-joints.js';
 import { missingRails } from '../stages/joints/find-joints.js';
 import { fillMerits, fillRails } from '../stages/rails/fill-places.js';
+import { scoreTurns } from '../stages/rails/rail-likeness.js';
 import { findSides, measureSide, reduceForEdge } from '../stages/table-edge/find-table-edge.js';
 import type { Pieces } from './pieces.js';
 
@@ -21,6 +22,7 @@ export const threadWorks = {
 /** What both threads do together, each taking parts of it as long as there are any: work on parts of what can be cloned. */
 export const sharedWorks = {
   'colour-plan': fillColourPlan,
+  'likeness-turns': scoreTurns,
   'grey-plan': fillGreyPlan,
   'rail-merits': fillMerits,
   'rails-beside': fillRails,

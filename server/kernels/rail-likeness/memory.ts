@@ -42,7 +42,11 @@ export let least: f32 = 0;
 export let steepest: f32 = 0;
 export let lag: f64 = 0;
 
-/** Sets what `prepare` of rail-likeness.ts is given, and lays everything out. */
+/**
+ * Sets the picture's size and what is looked for, and makes room for it.
+ * @param picture where the picture is that another thread has made room for; 0 to make room
+ * @param tileCount tiles of the plan that have room for scores; 0 where all have
+ */
 export function makeRoom(
   firstByte: usize,
   picture: usize,
@@ -88,7 +92,6 @@ export function makeRoom(
   if (tileCount == 0) wishes = 0;
   else at += <usize>count * wishBytes;
   if (picture == 0) {
-    store<i32>(nextTurn, 0);
     reserve(at);
     memory.fill(codes, 0, <usize>count * tileBytes);
     if (tileCount == 0) for (let k = 0; k < count; k++) store<i32>(tiles + <usize>(k << 2), k + 1);
@@ -152,16 +155,8 @@ export function wishesAt(): usize {
   return wishes;
 }
 
-/** Where the number of the next turn is, of all threads. */
-const nextTurn: usize = 64;
-
 /** Where the cosine and the sine of each turn are, double precision. */
 export const turnsAt: usize = 128;
-
-/** The next turn that no thread has taken. */
-export function takeTurn(): i32 {
-  return atomic.add<i32>(nextTurn, 1);
-}
 
 export function reserve(at: usize): void {
   const pages = <i32>((at + 65535) >> 16);

@@ -61,32 +61,41 @@ interface Rows {
 
 /** The rows between two places; null when there are too few of them, or when a part of them lies outside the photo. */
 export function rowsBetween(strip: RailStrip, sums: ColumnSums, a: number, b: number, atLeast: number): Rows | null {
+  return putRows(between, 0, strip, sums, a, b, atLeast) ? { from: between[0], to: between[1] } : null;
+}
+
+const between = new Int32Array(2);
+
+/** Puts the first and the last row between two places into `out` from `at` on; false where `rowsBetween` is null. */
+function putRows(
+  out: Int32Array,
+  at: number,
+  strip: RailStrip,
+  sums: ColumnSums,
+  a: number,
+  b: number,
+  atLeast: number,
+): boolean {
   const first = Math.round(a / strip.stepMm);
   const last = Math.round(b / strip.stepMm);
-  // A rounded small negative number is −0, which is kept otherwise than whole numbers are.
-  const from = Math.max(0, Math.min(first, last)) | 0;
-  const to = Math.min(strip.rows - 1, Math.max(first, last)) | 0;
-  if (to - from + 1 < atLeast || sums.blindRows[to + 1] > sums.blindRows[from]) return null;
-  return { from, to };
+  out[at] = Math.max(0, Math.min(first, last));
+  out[at + 1] = Math.min(strip.rows - 1, Math.max(first, last));
+  const from = out[at];
+  const to = out[at + 1];
+  return to - from + 1 >= atLeast && sums.blindRows[to + 1] <= sums.blindRows[from];
 }
 
 /** Mean of a column over rows. */
 export function meanOf(sums: Float64Array, columns: number, k: number, { from, to }: Rows): number {
+  return meanBetween(sums, columns, k, from, to);
+}
+
+function meanBetween(sums: Float64Array, columns: number, k: number, from: number, to: number): number {
   return (sums[(to + 1) * columns + k] - sums[from * columns + k]) / (to - from + 1);
 }
 
 /** First and last row of what a change is told from: the rail itself, then before and after a place in each window. */
 const looked = new Int32Array(2 + 4 * changeWindowsMm.length);
-
-/** Puts the rows between two places into `looked`; false where `rowsBetween` would be null. */
-function look(at: number, strip: RailStrip, sums: ColumnSums, a: number, b: number, atLeast: number): boolean {
-  const first = Math.round(a / strip.stepMm);
-  const last = Math.round(b / strip.stepMm);
-  looked[at] = Math.max(0, Math.min(first, last));
-  looked[at + 1] = Math.min(strip.rows - 1, Math.max(first, last));
-  const [from, to] = [looked[at], looked[at + 1]];
-  return to - from + 1 >= atLeast && sums.blindRows[to + 1] <= sums.blindRows[from];
-}
 
 /**
  * How much more unlike the rail the rows beyond a place are than those before it: −1…1. Next to the end the hollow of the
@@ -98,11 +107,11 @@ export function changeAt(view: RailPart, at: number, towards: 1 | -1, beyondMm: 
   const columns = view.columnsAt(Math.round(at / strip.stepMm));
   const enough = leastOwnMm / strip.stepMm;
   if (columns.length < fewColumns) return 0;
-  if (!look(0, strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough)) return 0;
+  if (!putRows(looked, 0, strip, sums, at - towards * ownFromMm, at - towards * ownToMm, enough)) return 0;
   for (let w = 0; w < changeWindowsMm.length; w++) {
     const width = Math.min(changeWindowsMm[w], 0.5 * beyondMm);
-    if (!look(2 + 4 * w, strip, sums, at - towards * width, at - towards * 0.3, 2)) return 0;
-    if (!look(4 + 4 * w, strip, sums, at + towards * 0.3, at + towards * width, 2)) return 0;
+    if (!putRows(looked, 2 + 4 * w, strip, sums, at - towards * width, at - towards * 0.3, 2)) return 0;
+    if (!putRows(looked, 4 + 4 * w, strip, sums, at + towards * 0.3, at + towards * width, 2)) return 0;
   }
   return summedChange(sums, strip.columns, columns) / (columns.length * changeWindowsMm.length);
 }
@@ -131,7 +140,7 @@ function summedChange({ light, root, squares }: ColumnSums, width: number, colum
 }
 
 function rootOfMean(light: Float64Array, width: number, k: number, from: number, to: number): number {
-  return Math.sqrt(Math.max(0, (light[(to + 1) * width + k] - light[from * width + k]) / (to - from + 1)));
+  return Math.sqrt(Math.max(0, meanBetween(light, width, k, from, to)));
 }
 
 export function rootLight(strip: RailStrip, sums: ColumnSums, k: number, rows: Rows): number {

@@ -31,7 +31,7 @@ const fewPlaces = 6;
 
 /** The look of a surface from its brightness and hue, three numbers a place; NaN is passed over. Null when there are too few. */
 export function lookOf(colours: ArrayLike<number>): Look | null {
-  if (3 * channel.length < colours.length) channel = new Float64Array(colours.length);
+  if (3 * channel.length < colours.length) channel = new Float64Array(Math.ceil(colours.length / 3));
   const colour = [0, 0, 0];
   const sigma = [0, 0, 0];
   for (let c = 0; c < 3; c++) {

@@ -82,7 +82,7 @@ function likenessOf(
     widthPx: (grid.widthPx + 1) >> 1,
     heightPx: (grid.heightPx + 1) >> 1,
   };
-  const finder = new LikenessFinder();
+  const finder = new LikenessFinder(works.turns);
   try {
     const levels = greyLevels(raster);
     const fillHalf = (out: Float32Array): void =>

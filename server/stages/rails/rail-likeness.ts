@@ -1,8 +1,8 @@
 import { throwIfCancelled } from '../../base/cancel.js';
+import { alone, type DoParts } from '../../base/parts.js';
 import { loadKernel, newSharedMemory, type SharedMemory } from '../../images/load-kernel.js';
 import { type PlanSize, RailLikeness, tileCountOf, tilePixels, type WantedPlaces } from './likeness-tiles.js';
 import { wasmBase64 } from './rail-likeness-kernel.js';
-import { SecondThread } from './second-thread.js';
 
 /** How finely is looked. */
 export interface LikenessOptions {
@@ -23,11 +23,12 @@ const weakestStep = 0.7;
 
 /** What server/kernels/rail-likeness.ts exports. */
 interface Kernel {
-  prepare(...settings: readonly number[]): number;
+  makeRoom(...settings: readonly number[]): void;
+  prepare(): number;
   findSides(): void;
-  scoreTurns(turns: number): number;
+  scoreTurn(turn: number, turns: number): void;
   findWanted(): void;
-  scoreWantedTurns(turns: number): number;
+  scoreWantedTurn(turn: number): void;
   tilesAt(): number;
   codesAt(): number;
   wishesAt(): number;
@@ -36,29 +37,56 @@ interface Kernel {
 
 const kernel = loadKernel<Kernel>(wasmBase64);
 
-/** The first bytes of the kernel's memory are its own: the number of the next turn, and the turns' directions. */
-const nextTurnAt = 64;
+/** The first bytes of the kernel's memory are its own: in them are the turns' directions. */
 const turnsAt = 128;
 const firstFreeByte = 4096;
 
 /** Memory that nobody uses now: new memory costs more than what is done in it. */
 let spareMemory: SharedMemory | null = null;
 
+/** Turns of a picture that several threads may score, each with a kernel of its own in the same memory. */
+export interface TurnsAsked {
+  readonly memory: SharedMemory;
+  /** What `makeRoom` is given by a thread that finds the picture there. */
+  readonly settings: readonly number[];
+  readonly turns: number;
+  /** Whether only what is wanted is to be scored. */
+  readonly wanted: boolean;
+}
+
+/** Kernels of this thread that are ready for what is asked. */
+const ready = new WeakMap<TurnsAsked, Kernel>();
+
+function readyFor(asked: TurnsAsked): Kernel {
+  const run = kernel.instance(asked.memory);
+  run.makeRoom(...asked.settings);
+  run.prepare();
+  if (asked.wanted) run.findWanted();
+  else run.findSides();
+  ready.set(asked, run);
+  return run;
+}
+
+/** Scores some of the turns; what has been scored stays as it is when it is scored again. */
+export function scoreTurns(asked: TurnsAsked, from: number, to: number): void {
+  const run = ready.get(asked) ?? readyFor(asked);
+  for (let turn = from; turn < to; turn++)
+    if (asked.wanted) run.scoreWantedTurn(turn);
+    else run.scoreTurn(turn, asked.turns);
+}
+
 /**
- * The kernel with its memory and a second thread, for one photo. What it found lies in its memory: it is to be read before
- * anything else is looked for.
+ * The kernel with its memory, for one photo. What it found lies in its memory: it is to be read before anything else is
+ * looked for.
  */
 export class LikenessFinder {
   private readonly memory: SharedMemory;
   private readonly run: Kernel;
-  private readonly second: SecondThread;
-  private isWhole = true;
 
-  constructor() {
+  constructor(private readonly doTurns: DoParts<TurnsAsked> = alone(scoreTurns)) {
     this.memory = spareMemory ?? newSharedMemory();
     spareMemory = null;
     this.run = kernel.instance(this.memory);
-    this.second = new SecondThread(kernel.module(), this.memory);
   }
 
   /**
@@ -69,7 +97,8 @@ export class LikenessFinder {
     const { run } = this;
     const { widthPx, heightPx } = look.size;
     const shape = [...shapeOf(look), wanted?.tileCount ?? 0];
-    const greyAt = run.prepare(firstFreeByte, 0, ...shape);
+    run.makeRoom(firstFreeByte, 0, ...shape);
+    const greyAt = run.prepare();
     const table = new Int32Array(this.memory.buffer, run.tilesAt(), tileCountOf(look.size));
     if (wanted) {
       table.set(wanted.table);
@@ -82,15 +111,10 @@ export class LikenessFinder {
     const turns = wanted ? look.directionCount : look.directionCount / 2;
     const angles = Array.from({ length: turns }, (_, k) => (k * Math.PI) / look.directionCount);
     new Float64Array(this.memory.buffer, turnsAt, 2 * turns).set(angles.flatMap((a) => [Math.cos(a), Math.sin(a)]));
-    const scoreTurns = (): number => (wanted ? run.scoreWantedTurns(turns) : run.scoreTurns(turns));
-    this.second.ask({ turns, wanted: wanted !== null, settings: [run.freeFrom(), greyAt, ...shape] });
-    scoreTurns();
-    if (!this.second.isDone()) {
-      // What has been scored stays as it is when it is scored again. The memory may be written to at any time.
-      this.isWhole = false;
-      Atomics.store(new Int32Array(this.memory.buffer, nextTurnAt), 0, 0);
-      scoreTurns();
-    }
+    const settings = [run.freeFrom(), greyAt, ...shape];
+    const asked: TurnsAsked = { memory: this.memory, settings, turns, wanted: wanted !== null };
+    ready.set(asked, run);
+    this.doTurns(asked, turns);
     const count = (wanted?.tileCount ?? table.length) * tilePixels;
     const codes = new Uint32Array(this.memory.buffer, run.codesAt(), count);
     return new RailLikeness(look.size, table, codes, look.directionCount);
@@ -98,7 +122,7 @@ export class LikenessFinder {
 
   /** To be called in any case. */
   end(): void {
-    if (this.second.end() && this.isWhole) spareMemory = this.memory;
+    spareMemory = this.memory;
   }
 }
 
@@ -114,7 +138,7 @@ function halfProfilePx(spacingPx: number): number {
   return Math.max(2, Math.round(0.32 * spacingPx));
 }
 
-/** In the order in which the kernel's `prepare` takes them. */
+/** In the order in which the kernel's `makeRoom` takes them. */
 function shapeOf({ size: { widthPx, heightPx }, spacingPx, railCount, alongHalfPx }: Look): number[] {
   const diagonalPx = Math.ceil(Math.hypot(widthPx, heightPx)) + 2;
   const halfPx = halfProfilePx(spacingPx);

@@ -1,6 +1,7 @@
 import { throwIfCancelled } from '../../base/cancel.js';
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
+import { giveBack, sharedDoubles } from '../../images/spare-memory.js';
 import type { LightPlace, TraceSample } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { smoothed, smoothedTwice, withHeadings } from './even-line.js';
@@ -27,13 +28,6 @@ export interface RefineOptions extends RefineSteps {
   readonly light: LightPlace;
 }
 
-/** Room for what is found of one line, used again and again. */
-let room = new Float64Array(new SharedArrayBuffer(0));
-function roomFor(count: number): Float64Array {
-  if (room.length < count) room = new Float64Array(new SharedArrayBuffer(8 * count));
-  return room.subarray(0, count);
-}
-
 type Line = readonly { readonly x: number; readonly y: number }[];
 
 /**
@@ -58,10 +52,11 @@ export function refinePath(
     throwIfCancelled(signal);
     const places = withHeadings(stations, closed);
     const shiftsTried = shiftCount(reach);
-    const out = roomFor(places.length * shiftsTried);
+    const out = sharedDoubles(places.length * shiftsTried);
     works.merits({ raster, camera, track, light: options.light, places, reachMm: reach, out }, places.length);
     const merits = places.map((_, i) => out.subarray(i * shiftsTried, (i + 1) * shiftsTried));
     const shifts = smoothestShifts(merits, closed);
+    giveBack(out);
     const moved = places.map((p, i) => {
       const shift = (shifts[i] - (shiftsTried - 1) / 2) * searchStepMm;
       return { x: p.x - shift * Math.sin(p.headingRad), y: p.y + shift * Math.cos(p.headingRad) };
@@ -84,11 +79,13 @@ export function measureRails(
   light: LightPlace,
   works: RailWorks = aloneWithRails,
 ): TraceSample[] {
-  const out = roomFor(3 * places.length);
+  const out = sharedDoubles(3 * places.length);
   works.rails({ raster, camera, track, light, places, reachMm: railReachMm, out }, places.length);
-  return places.map(({ x, y, headingRad }, i) => {
+  const samples = places.map(({ x, y, headingRad }, i): TraceSample => {
     return { x, y, headingRad, sidewaysMm: [out[3 * i], out[3 * i + 1], out[3 * i + 2]] };
   });
+  giveBack(out);
+  return samples;
 }
 
 export function resample(line: Line, closed: boolean, stepMm: number): { x: number; y: number }[] {

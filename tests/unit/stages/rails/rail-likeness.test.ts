@@ -1,10 +1,13 @@
 import { describe, expect, it } from 'vitest';
+import type { DoParts } from '../../../../server/base/parts.js';
 import { type PlanSize, type RailLikeness, WantedPlaces } from '../../../../server/stages/rails/likeness-tiles.js';
 import {
   findLikenessWhere,
   findRailLikeness,
   LikenessFinder,
   reachOfWanted,
+  scoreTurns,
+  type TurnsAsked,
 } from '../../../../server/stages/rails/rail-likeness.js';
 import { sourceSha256 } from '../../../../server/stages/rails/rail-likeness-kernel.js';
 import { sha256Of } from '../../../support/kernel-source.js';
@@ -70,9 +73,9 @@ function foundCount(likeness: RailLikeness): number {
   return likeness.pixelsAbove(0).length;
 }
 
-/** With a kernel and a second thread of its own. */
-function withFinder<T>(work: (finder: LikenessFinder) => T): T {
-  const finder = new LikenessFinder();
+/** With a kernel of its own. */
+function withFinder<T>(work: (finder: LikenessFinder) => T, doTurns?: DoParts<TurnsAsked>): T {
+  const finder = new LikenessFinder(doTurns);
   try {
     return work(finder);
   } finally {
@@ -85,7 +88,6 @@ describe('the likeness to rails of a plan picture', () => {
     { name: 'three rails', spacingPx: 13.98, railCount: 3 as const, size: [230, 181] },
     { name: 'three rails of a narrow track', spacingPx: 9.3, railCount: 3 as const, size: [230, 181] },
     { name: 'two rails', spacingPx: 17.4, railCount: 2 as const, size: [230, 181] },
-    // Large enough to be shared by two threads.
     { name: 'a large picture', spacingPx: 13.98, railCount: 3 as const, size: [690, 600] },
   ])('is that of the plain twin: $name', ({ spacingPx, railCount, size }) => {
     const [widthPx, heightPx] = size;
@@ -160,6 +162,12 @@ describe('the likeness to rails where it is wanted', () => {
 });
 
 describe('several pictures looked at one after the other', () => {
+  /** As if two threads took one turn after the other: what the second is sent is a copy. */
+  const inTwo: DoParts<TurnsAsked> = (asked, count) => {
+    const sent = structuredClone(asked);
+    for (let turn = count - 1; turn >= 0; turn--) scoreTurns(turn % 2 === 0 ? asked : sent, turn, turn + 1);
+  };
+
   it('do not depend on each other, nor on which thread looks', () => {
     const spacingPx = 13.98;
     const [widthPx, heightPx] = [690, 600];
@@ -171,10 +179,18 @@ describe('several pictures looked at one after the other', () => {
     };
     const plans = [21, 22, 23].map((seed) => planPicture(spacingPx, 3, seed, [widthPx, heightPx]));
     const alone = plans.map((plan) => withFinder((f) => find(f, plan)));
-    const together = withFinder((f) => plans.map((plan) => find(f, plan)));
+    const together = withFinder((f) => plans.map((plan) => find(f, plan)), inTwo);
     plans.forEach((_, i) => {
       expect(together[i].equals(alone[i])).toBe(true);
     });
+    const wanted = new WantedPlaces(size);
+    for (let j = 30; j < 245; j++) for (let i = 40; i < 270; i++) wanted.add(i, j, 0xffffff);
+    const where = (doTurns?: DoParts<TurnsAsked>): Buffer =>
+      withFinder((f) => {
+        const { scores } = findLikenessWhere(f, wanted, spacingPx, 3, (to) => to.set(plans[0]));
+        return Buffer.from(scores.slice().buffer);
+      }, doTurns);
+    expect(where(inTwo).equals(where())).toBe(true);
   });
 });
 
