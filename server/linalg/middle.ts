@@ -8,8 +8,9 @@ export function middleOf(values: Float64Array): number {
   return selected(copy, copy.length >> 1);
 }
 
-/** The same of numbers only, which are put in another order. */
+/** The same of numbers only, which are put in another order; NaN of none. */
 export function middleInPlace(values: Float64Array): number {
+  if (values.length === 0) return Number.NaN;
   return selected(values, values.length >> 1);
 }
 

@@ -6,7 +6,10 @@ import { giveBackParts } from '../stages/joints/rail-parts.js';
 import { type RunEnds, runEnds } from '../stages/joints/run-ends.js';
 import type { SecondThread } from './second-thread.js';
 
-/** The joints of each run, as `findJoints` finds them; about half of the work is done in the second thread. */
+/**
+ * Finds open gaps, closed joints, covered stretches and the two ends of each run; about half of the work is done in the
+ * second thread.
+ */
 export async function findJointsInTwo(
   thread: SecondThread,
   runs: readonly RunInPhoto[],

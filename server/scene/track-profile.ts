@@ -55,3 +55,14 @@ export function outerHeadOffsetMm(profile: TrackProfile): number {
 export function outsideFaceOffsetMm(profile: TrackProfile): number {
   return profile.gaugeMm / 2 + profile.headWidthMm;
 }
+
+/** Offsets of the rails' axes from the centre line, left positive; right to left. */
+export function railOffsets(track: TrackProfile): readonly { rail: -1 | 0 | 1; offsetMm: number }[] {
+  const outer = outerHeadOffsetMm(track);
+  const all = [
+    { rail: -1, offsetMm: -outer },
+    { rail: 0, offsetMm: 0 },
+    { rail: 1, offsetMm: outer },
+  ] as const;
+  return track.railCount === 3 ? all : [all[0], all[2]];
+}

@@ -1,8 +1,8 @@
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { endShape, findSectionEnd } from './rail-end.js';
-import { railParts } from './rail-parts.js';
-import { lengthOf, placeAt, unrollRails } from './rail-strips.js';
+import { giveBackParts, railParts } from './rail-parts.js';
+import { giveBackStrips, lengthOf, placeAt, unrollRails } from './rail-strips.js';
 import { makeTemplate, medianOf, unlikeness } from './strip-template.js';
 import { meanTrail, tableTrail } from './table-trail.js';
 
@@ -92,13 +92,16 @@ function headsUnlike(run: RunInPhoto, s: number): number {
   };
   const known = unrollRails(run, 0, knownMm, shape);
   const shown = unrollRails(run, s - mixedMm - lookedAtMm, s - mixedMm, shape);
-  return medianOf(shown.map((strip, r) => medianOf([...unlikeness(strip, makeTemplate(known[r], 60), 1)])));
+  const unlike = shown.map((strip, r) => medianOf([...unlikeness(strip, makeTemplate(known[r], 60), 1)]));
+  giveBackStrips([...known, ...shown]);
+  return medianOf(unlike);
 }
 
 function placed(run: RunInPhoto, s: number): EndBeyond {
   const startS = s - 40;
   const parts = railParts(run, startS, s + 40, endShape);
   const end = findSectionEnd(parts, s - startS, 1, 14, 4, 4);
+  giveBackParts(parts);
   const clear = end && end.clearness > clearEnd ? end : null;
   const { x, y } = placeAt(run.line, clear ? startS + clear.at : s);
   return { x, y, uMm: clear ? Math.max(0.5, clear.uMm) : roughUMm };

@@ -1,7 +1,7 @@
 import type { RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { giveBackParts } from './rail-parts.js';
-import { lengthOf } from './rail-strips.js';
+import { lengthOf, placeOnLine } from './rail-strips.js';
 import { gapOfSlit, tableShareAt } from './slit-gap.js';
 import { type SlitTrail, slitTrails } from './slit-trail.js';
 import { pixelAlongMm, slitStepMm, slitViews } from './slit-views.js';
@@ -48,7 +48,7 @@ export function findSlits(run: RunInPhoto, fromS: number, toS: number): RailJoin
   const joints: RailJoint[] = [];
   for (const i of peaksOf(evidence, margin, evidence.length - margin, (row) => ties(startS + row * slitStepMm))) {
     const along = startS + (i + peakShift(evidence, i)) * slitStepMm;
-    const s = line.closed ? (along + length) % length : along;
+    const s = placeOnLine(line, along);
     const tooNear = joints.some((j) => {
       const d = Math.abs(j.s - s);
       return Math.min(d, line.closed ? length - d : d) < apartMm;

@@ -4,13 +4,16 @@ import type { RailPart } from './rail-parts.js';
 const white = 0.97;
 
 /** Rows before an end that tell how bright the rail is there, millimetres from it. */
-const fromMm = 1;
-const toMm = 8;
+const railFromMm = 1;
+const railToMm = 8;
 
 /** A column of which a greater share of the rows is cut off counts as cut off: what is white but here and there is grain. */
 const leastShare = 0.2;
 
-/** How fast light falls off beside what is cut off, in its logarithm from column to column: at most, and where it is not seen. */
+/**
+ * How fast light falls off beside what is cut off, in its logarithm from column to column of `endShape` (0.3 mm): at most,
+ * and where it is not seen.
+ */
 const steepest = 1.2;
 const unseenSlope = 0.2;
 
@@ -62,7 +65,7 @@ function brightestBefore(view: RailPart, nearMm: number, towards: 1 | -1) {
   const light = new Float64Array(columns);
   const cutShare = new Float64Array(columns);
   let count = 0;
-  for (let d = fromMm; d <= toMm; d += stepMm) {
+  for (let d = railFromMm; d <= railToMm; d += stepMm) {
     const row = Math.round((nearMm - towards * d) / stepMm);
     if (row < 0 || row >= rows) continue;
     const brightest = view.brightestAt(row);

@@ -11,8 +11,14 @@ export interface EndLevels {
   readonly timesWhite: number;
 }
 
-/** Half width of the way in which one level goes over into the next: the blur of most photos, and that of unrolling. */
-const blurMm = 0.6;
+/** Standard deviation of the way in which one level goes over into the next: the blur of most photos, and of unrolling. */
+const blurSigmaMm = 0.6;
+
+/**
+ * The logistic curve that is nearest to the normal one of unit standard deviation falls this much faster than the plain one:
+ * Camilli 1994, J. Educ. Behav. Stat. 19:293, from memory.
+ */
+const logisticOfNormal = 1.702;
 
 /** Levels between the rail and what is beyond it are held together, as much as this many samples do. */
 const evenLevels = 0.3;
@@ -39,7 +45,7 @@ export function levelFunctions(
   placesMm.forEach((place, i) => {
     let before = 0;
     edgesMm.forEach((edge, m) => {
-      const blurred = 1 / (1 + Math.exp((1.702 * (place - endMm - edge)) / blurMm));
+      const blurred = 1 / (1 + Math.exp((logisticOfNormal * (place - endMm - edge)) / blurSigmaMm));
       const upTo = m === 0 ? Math.min(1, timesWhite * blurred) : blurred;
       functions[m][i] = upTo - before;
       before = upTo;
@@ -75,8 +81,11 @@ export function rememberedLevels(placesMm: readonly number[], endsMm: readonly n
   const known = new Map<string, Float64Array[][]>();
   return (levels) => {
     const name = `${levels.edgesMm.join()} ${levels.drift} ${levels.timesWhite}`;
-    const functions = known.get(name) ?? endsMm.map((end) => levelFunctions(levels, placesMm, end));
-    known.set(name, functions);
+    let functions = known.get(name);
+    if (!functions) {
+      functions = endsMm.map((end) => levelFunctions(levels, placesMm, end));
+      known.set(name, functions);
+    }
     return functions;
   };
 }

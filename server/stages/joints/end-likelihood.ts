@@ -77,17 +77,17 @@ export function endLikelihood(
   let seen = 0;
   for (const k of columns) {
     const at = nearMm + view.shiftMmAt(nearRow, k);
-    const noise = leastNoise ** 2 + grain(strip, k, at, towards);
+    const noiseVariance = leastNoise ** 2 + grainVariance(strip, k, at, towards);
     let sum = 0;
     for (let i = 0; i < placesMm.length; i++) {
       samples[i] = lightAt(strip, k, at + towards * placesMm[i]);
       sum += samples[i] * samples[i];
     }
-    if (Number.isNaN(sum + noise)) continue;
+    if (Number.isNaN(sum + noiseVariance)) continue;
     seen++;
     levelsAtEach(levelsOf(view, nearRow, k, towards, bright[k])).forEach((functions, p) => {
       const left = functions.reduce((rest, f) => rest - productOf(f, samples) ** 2, sum);
-      const ratio = Math.max(0, left) / (placesMm.length * noise);
+      const ratio = Math.max(0, left) / (placesMm.length * noiseVariance);
       squares[p] += (placesMm.length * enoughSquares * ratio) / (enoughSquares + ratio);
     });
   }
@@ -124,7 +124,7 @@ const grainFromMm = 3;
 const grainToMm = 16;
 
 /** Half the mean squared difference of a column's light at places two rows apart. */
-function grain({ stepMm, rows, columns, data }: RailStrip, k: number, at: number, towards: 1 | -1): number {
+function grainVariance({ stepMm, rows, columns, data }: RailStrip, k: number, at: number, towards: 1 | -1): number {
   let [sum, count] = [0, 0];
   for (let d = grainFromMm; d <= grainToMm; d += stepMm) {
     const row = Math.round((at - towards * d) / stepMm);

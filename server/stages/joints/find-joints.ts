@@ -1,13 +1,13 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import { findSlits } from './closed-joints.js';
 import { endPairs } from './end-pairs.js';
 import { covers, type MissingSpan, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
-import { settledGap } from './open-gap.js';
+import { gapBetween } from './open-gap.js';
 import { endShape } from './rail-end.js';
-import { giveBackParts, railParts } from './rail-parts.js';
-import { giveBackStrips, lengthOf, type RailStrip, unrollRails } from './rail-strips.js';
-import { type RunEnds, runEnds } from './run-ends.js';
+import { railParts } from './rail-parts.js';
+import { giveBackStrips, lengthOf, placeOnLine, type RailStrip, unrollRails } from './rail-strips.js';
+import type { RunEnds } from './run-ends.js';
+import { settleEnd } from './settled-end.js';
 import { makeTemplate, unlikeness } from './strip-template.js';
 import { tableInGap } from './table-in-gap.js';
 import { tableSpans } from './table-spans.js';
@@ -27,19 +27,12 @@ import {
   type UnrolledRun,
 } from './weigh-gap.js';
 
-export interface FindJointsOptions {
-  /** A row is taken for 'no rail' beyond this unlikeness. */
-  readonly unlike: number;
-  readonly shortestGapMm: number;
-  /** Longer stretches without rails are taken for covered track. */
-  readonly longestGapMm: number;
-}
+/** A row is taken for 'no rail' beyond this unlikeness. */
+const mostUnlike = 0.45;
 
-export const defaultFindJointsOptions: FindJointsOptions = {
-  unlike: 0.45,
-  shortestGapMm: 5,
-  longestGapMm: 160,
-};
+/** Shorter gaps are closed joints; longer stretches without rails are taken for covered track. */
+const shortestGapMm = 5;
+const longestGapMm = 160;
 
 /** What one photo shows of one run: its joints, what is covered, and its two ends; those of the whole line if it is closed. */
 export interface JointsOfRun extends RunEnds {
@@ -57,22 +50,12 @@ const shownReachMm = 4;
 /** How far beyond the ends of an open line rails are still looked for. */
 const beyondEndsMm = 40;
 
-/**
- * Finds open gaps, closed joints, covered stretches and the two ends of one run in one photo. The steps are functions of
- * their own, for two threads to share: `missingRails` needs nothing but the run, `findSlits` its ends.
- */
-export function findJoints(run: RunInPhoto): JointsOfRun {
-  const unrolled = unrollRun(run);
-  const missing = missingRails(run);
-  const ends = runEnds(unrolled, missing);
-  const gaps = findGaps(unrolled, missing, ends);
-  giveBackParts(unrolled.parts);
-  return jointsOfRun(gaps, findSlits(run, ends.fromS, ends.toS), ends);
-}
+/** How far a closed line is unrolled twice, so that what lies about its seam is looked at with all around it. */
+const beyondSeamMm = 100;
 
-/** From where to where along the line a run is unrolled: beyond its ends, or a closed one beyond its start. */
+/** From where to where along the line a run is unrolled: beyond its ends, a closed one beyond its seam on both sides. */
 function unrolledSpan({ line }: RunInPhoto): { startS: number; endS: number } {
-  const extra = line.closed ? 100 : beyondEndsMm;
+  const extra = line.closed ? beyondSeamMm : beyondEndsMm;
   return { startS: -extra, endS: lengthOf(line) + extra };
 }
 
@@ -83,7 +66,7 @@ export function unrollRun(run: RunInPhoto): UnrolledRun {
 }
 
 /** Stretches where the rails do not look like themselves, from the start of what is unrolled. */
-export function missingRails(run: RunInPhoto, options: FindJointsOptions = defaultFindJointsOptions): MissingSpan[] {
+export function missingRails(run: RunInPhoto): MissingSpan[] {
   const { track } = run;
   const { startS, endS } = unrolledSpan(run);
   const unrolled = (halfWidthMm: number, acrossStepMm: number): RailStrip[] =>
@@ -102,7 +85,7 @@ export function missingRails(run: RunInPhoto, options: FindJointsOptions = defau
     return head.map((v, i) => (Number.isNaN(v + whole[i]) ? Number.NaN : Math.min(v, 1.1 * whole[i])));
   });
   giveBackStrips([...wide, ...heads]);
-  return missingSpans(unlike, options);
+  return missingSpans(unlike, { unlike: mostUnlike, shortestGapMm });
 }
 
 /** Open gaps of a run, and what is covered. */
@@ -111,18 +94,13 @@ export interface GapsOfRun {
   readonly hidden: readonly HiddenSpan[];
 }
 
-export function findGaps(
-  unrolledRun: UnrolledRun,
-  missing: readonly MissingSpan[],
-  ends: RunEnds,
-  options: FindJointsOptions = defaultFindJointsOptions,
-): GapsOfRun {
+export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan[], ends: RunEnds): GapsOfRun {
   const { run, trail, startS, parts } = unrolledRun;
   const { line } = run;
   const inside = (s: number): boolean => (line.closed ? s >= 0 && s < lengthOf(line) : s > ends.fromS && s < ends.toS);
   const bare = (from: number, to: number): boolean =>
     shareWithin(missing, from, to) > 0.5 && tableInGap(run, startS + from, startS + to) > leastTable;
-  const facing = { shortestMm: options.shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
+  const facing = { shortestMm: shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
   const { pairs, noise } = endPairs(parts, facing);
   const found = [
     ...pairs
@@ -131,17 +109,22 @@ export function findGaps(
         openGap(unrolledRun, pair.from, pair.to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
       ),
     ...missing
-      .filter((span) => span.to - span.from <= options.longestGapMm)
+      .filter((span) => span.to - span.from <= longestGapMm)
       .map((span) =>
         openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
       ),
-    ...(trail ? tableSpans(trail, options.shortestGapMm - 1) : [])
-      .filter((span) => span.toS - span.fromS <= options.longestGapMm)
+    ...(trail ? tableSpans(trail, shortestGapMm - 1) : [])
+      .filter((span) => span.toS - span.fromS <= longestGapMm)
       .map(({ fromS, toS }) =>
         openGap(unrolledRun, fromS - startS, toS - startS, shownReach(unrolledRun, fromS, toS), () => never),
       ),
-  ].filter((gap) => gap !== null && inside(gap.s));
-  const gaps = clearestApart(found as OpenGap[]).map(({ before, after }) => settledGap(parts, before, after, startS));
+  ].filter((gap) => gap !== null && inside(startS + (gap.before.at + gap.after.at) / 2));
+  const gaps = clearestApart(found as OpenGap[]).map(({ before, after }) => {
+    const gapMm = after.at - before.at;
+    const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;
+    const gap = gapBetween(parts, ...ends, startS);
+    return { ...gap, s: placeOnLine(line, gap.s) };
+  });
   const hidden = covers(withoutGaps(missing, gaps, startS))
     .filter((span) => inside(startS + (span.from + span.to) / 2))
     .map((span) => ({ fromS: startS + span.from, toS: startS + span.to }));

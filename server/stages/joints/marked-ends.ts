@@ -1,10 +1,10 @@
 import type { CentreLine, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import type { JointsOfRun } from './find-joints.js';
-import { settledGap } from './open-gap.js';
-import { endShape, findSectionEnd } from './rail-end.js';
-import { railParts } from './rail-parts.js';
-import { lengthOf } from './rail-strips.js';
+import { gapBetween } from './open-gap.js';
+import { endShape, findSectionEnd, type SectionEnd } from './rail-end.js';
+import { giveBackParts, railParts } from './rail-parts.js';
+import { lengthOf, placeOnLine } from './rail-strips.js';
 import { settleEnd } from './settled-end.js';
 
 /** How far from the true end a finger may point, millimetres along the track. */
@@ -56,21 +56,26 @@ export function withGap(run: RunInPhoto, found: JointsOfRun, a: number, b: numbe
   const start = from - railMm - fingerReachMm;
   const views = railParts(run, start, to + railMm + fingerReachMm, endShape);
   const reach = Math.min(fingerReachMm, 0.45 * (to - from));
-  const before = findSectionEnd(views, from - start, 1, to - from, reach);
-  const after = findSectionEnd(views, to - start, -1, to - from, reach);
+  const settled = (at: number, towards: 1 | -1): SectionEnd | null => {
+    const end = findSectionEnd(views, at - start, towards, to - from, reach);
+    return end && settleEnd(views, end, towards, to - from);
+  };
+  const before = settled(from, 1);
+  const after = settled(to, -1);
   const endA = before ? before.at + start : from;
   const endB = after ? after.at + start : to;
   const joint: RailJoint =
     before && after
-      ? settledGap(views, before, after, start)
+      ? gapBetween(views, before, after, start)
       : {
           s: (endA + endB) / 2,
           open: true,
           gapMm: { value: endB - endA, u: Math.hypot(before?.uMm ?? fingerUMm, after?.uMm ?? fingerUMm) },
           railsMm: [null, null, null],
         };
+  giveBackParts(views);
   const movedMm = Math.max(Math.abs(endA - from), Math.abs(endB - to));
-  return { found: withJoint(found, { ...joint, s: joint.s % length }, length, run.line.closed), movedMm };
+  return { found: withJoint(found, { ...joint, s: placeOnLine(run.line, joint.s) }, length, run.line.closed), movedMm };
 }
 
 /**
@@ -96,6 +101,7 @@ export function withRailEnd(run: RunInPhoto, found: JointsOfRun, s: number): Mar
   const towards = atEnd ? 1 : -1;
   const rough = findSectionEnd(views, s - start, towards, railMm, fingerReachMm);
   const own = rough && settleEnd(views, rough, towards, railMm);
+  giveBackParts(views);
   const end = own ? own.at + start : s;
   const uMm = own ? own.uMm : fingerUMm;
   const ends = atEnd ? { ...found, toS: end, toUMm: uMm } : { ...found, fromS: end, fromUMm: uMm };

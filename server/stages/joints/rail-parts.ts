@@ -91,18 +91,24 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
   const flanges = unrolled(track.flangeWidthMm / 2 - shape.rimMm, track.flangeTopMm);
   const dropMm = axisMm - track.flangeTopMm;
   const width = flanges[0].columns;
-  // Along a run they change now and then only: rows that show the same columns have the same list of them.
-  const lists = new Map<string, number[]>();
+  // Rows that show the same columns share one list of them: a run has tens of thousands of rows, and a dozen lists.
+  const lists = new Map<number, number[]>();
   const columnsAt = remembered((row) => {
     const { left } = slopesAt(row);
     const hiddenMm = radius * Math.hypot(1, left) + shape.rimMm;
     const isSeen = (k: number): boolean =>
       Math.abs((k - (width - 1) / 2) * shape.acrossStepMm + dropMm * left) > hiddenMm;
-    const columns: number[] = [];
-    for (let k = 0; k < width; k++) if (isSeen(k)) columns.push(k);
-    const name = columns.join();
-    const list = lists.get(name) ?? columns;
-    lists.set(name, list);
+    // What the head hides is one block of columns.
+    let from = 0;
+    while (from < width && isSeen(from)) from++;
+    let to = from;
+    while (to < width && !isSeen(to)) to++;
+    const name = from * (width + 1) + to;
+    let list = lists.get(name);
+    if (!list) {
+      list = Array.from({ length: width }, (_, k) => k).filter((k) => k < from || k >= to);
+      lists.set(name, list);
+    }
     return list;
   });
   const none = (): number => 0;
@@ -136,7 +142,7 @@ function slopesAlong({ camera, line }: RunInPhoto, fromS: number, stepMm: number
   });
 }
 
-/** The same rows are asked for again and again, by each rail and each window. */
+/** The same rows are asked for again and again, by each rail and each window; they lie close together, mostly from 0 on. */
 function remembered<T>(of: (row: number) => T): (row: number) => T {
   const known: T[] = [];
   return (row) => {

@@ -2,7 +2,7 @@ import { parabolaSize, projectParabola, sampleBrightest, sampleParabola } from '
 import { giveBack, sharedFloats } from '../../images/spare-memory.js';
 import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import { outerHeadOffsetMm } from '../../scene/track-profile.js';
+import { outerHeadOffsetMm, railOffsets } from '../../scene/track-profile.js';
 
 /** One rail unrolled: brightness in linear light, a row for each place along the run, columns across the rail. */
 export interface RailStrip {
@@ -55,6 +55,12 @@ export function lengthOf(line: CentreLine): number {
   return (line.closed ? line.places.length : line.places.length - 1) * line.stepMm;
 }
 
+/** The same place, between 0 and the length of a closed line; an open line has places before its start and beyond its end. */
+export function placeOnLine(line: CentreLine, s: number): number {
+  const length = lengthOf(line);
+  return line.closed ? ((s % length) + length) % length : s;
+}
+
 /** Rows are projected this far apart at most, and those between lie between them: off by 0.003 mm on the tightest curve. */
 const knotMm = 2;
 
@@ -65,7 +71,7 @@ export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape
   const rows = Math.max(1, Math.floor((endS - startS) / stepMm) + 1);
   const columns = 2 * Math.round(shape.halfWidthMm / acrossStepMm) + 1;
   const between = Math.max(1, Math.floor(knotMm / stepMm));
-  const rails = track.railCount === 3 ? ([-1, 0, 1] as const) : ([-1, 1] as const);
+  const rails = railOffsets(track);
   const halfMm = ((columns - 1) * acrossStepMm) / 2;
   const knots = projectKnots(
     run,
@@ -74,10 +80,10 @@ export function unrollRails(run: RunInPhoto, startS: number, endS: number, shape
     Math.ceil(rows / between) + 1,
     halfMm,
     shape.heightMm,
-    rails,
+    rails.map(({ offsetMm }) => offsetMm),
   );
   const row = new Float64Array(parabolaSize);
-  return rails.map((rail, r) => {
+  return rails.map(({ rail }, r) => {
     const data = sharedFloats(rows * columns);
     for (let i = 0; i < rows; i++) {
       const before = (Math.floor(i / between) * rails.length + r) * parabolaSize;
@@ -99,36 +105,27 @@ export function giveBackStrips(strips: readonly RailStrip[]): void {
 /** Light of the brightest channel across a rail at one place along a run, in a strip's columns. */
 export function brightestAcross(run: RunInPhoto, s: number, strip: RailStrip, heightMm: number): Float32Array {
   const halfMm = ((strip.columns - 1) * strip.acrossStepMm) / 2;
-  return sampleBrightest(run.raster, projectKnots(run, s, 0, 1, halfMm, heightMm, [strip.rail]), strip.columns);
+  const offsetMm = strip.rail * outerHeadOffsetMm(run.track);
+  return sampleBrightest(run.raster, projectKnots(run, s, 0, 1, halfMm, heightMm, [offsetMm]), strip.columns);
 }
 
 /** Parabolas across the rails, those of one place after those of the place before. */
 function projectKnots(
-  { camera, track, line }: RunInPhoto,
+  { camera, line }: RunInPhoto,
   startS: number,
   stepMm: number,
   count: number,
   halfMm: number,
   heightMm: number,
-  rails: readonly number[],
+  offsetsMm: readonly number[],
 ): Float64Array {
-  const outer = outerHeadOffsetMm(track);
-  const out = new Float64Array(count * rails.length * parabolaSize);
+  const out = new Float64Array(count * offsetsMm.length * parabolaSize);
   for (let i = 0, at = 0; i < count; i++) {
     const { x, y, headingRad } = placeAt(line, startS + i * stepMm);
     const nx = -Math.sin(headingRad);
     const ny = Math.cos(headingRad);
-    for (const rail of rails) {
-      projectParabola(
-        camera,
-        x + rail * outer * nx,
-        y + rail * outer * ny,
-        halfMm * nx,
-        halfMm * ny,
-        heightMm,
-        out,
-        at,
-      );
+    for (const offsetMm of offsetsMm) {
+      projectParabola(camera, x + offsetMm * nx, y + offsetMm * ny, halfMm * nx, halfMm * ny, heightMm, out, at);
       at += parabolaSize;
     }
   }

@@ -61,11 +61,12 @@ function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): KnownEnd {
   const end = findSectionEnd(parts, s - startS, towards, supposedMm, 12, 10);
   const isEnd = (at: number): boolean => !trail || !isCovered(trail, at, towards);
   if (end && end.clearness > clearEnd)
-    return isEnd(startS + end.at) ? ownEnd(unrolled, end, towards) : { at: startS + end.at, uMm: unclearEndUMm };
+    return isEnd(startS + end.at) ? settledRunEnd(unrolled, end, towards) : { at: startS + end.at, uMm: unclearEndUMm };
   // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
   const room = (towards > 0 ? unrolledMm(unrolled) - (s - startS) : s - startS) - endRoomMm;
   const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, supposedMm, 12, room) : null;
-  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at)) return ownEnd(unrolled, farther, towards);
+  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at))
+    return settledRunEnd(unrolled, farther, towards);
   const shown = trail && endInTrail(trail, s, towards);
   if (shown === null) return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };
   return headsEndNear(unrolled, shown, towards) ?? { at: shown, uMm: shownEndUMm };
@@ -81,7 +82,7 @@ interface KnownEnd {
  * The end found, settled; or the rails' own one, where bright pins were taken for heads: they go on as the heads' crests do,
  * but the table shows under them, for longer than light on the tips of flanges passes for it.
  */
-function ownEnd({ startS, parts, trail }: UnrolledRun, found: SectionEnd, towards: 1 | -1): KnownEnd {
+function settledRunEnd({ startS, parts, trail }: UnrolledRun, found: SectionEnd, towards: 1 | -1): KnownEnd {
   const settled = (end: SectionEnd): KnownEnd => {
     const { at, uMm } = settleEnd(parts, end, towards, supposedMm);
     return { at: startS + at, uMm };

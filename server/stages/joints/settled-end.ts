@@ -62,23 +62,23 @@ export function settleEnd(
       sumSlope += weight * slopes[n];
     });
   });
-  const mean = sumMm / sum;
-  const spread = Math.max(0, sumSquares / sum - mean * mean);
+  const meanMm = sumMm / sum;
+  const varianceMm2 = Math.max(0, sumSquares / sum - meanMm * meanMm);
   const rails = found.rails.map((_, rail) => {
     const own = parts.filter((part) => part.rail === rail);
     if (own.length === 0) return null;
-    return found.at + towards * ownEnd(own, mean + (towards * sumSlope * own[0].acrossMm) / sum);
+    return found.at + towards * meanEndOfRail(own, meanMm + (towards * sumSlope * own[0].acrossMm) / sum);
   });
   return {
-    at: found.at + towards * mean,
-    uMm: Math.hypot(Math.sqrt(spread), endUMm),
+    at: found.at + towards * meanMm,
+    uMm: Math.hypot(Math.sqrt(varianceMm2), endUMm),
     rails,
     clearness: found.clearness,
   };
 }
 
 /** Mean place of one rail's own end, near the end that all rails have in common. */
-function ownEnd(parts: readonly EndLikelihood[], commonMm: number): number {
+function meanEndOfRail(parts: readonly EndLikelihood[], commonMm: number): number {
   const logs = weighedMm.map((mm, i) =>
     parts.reduce((sum, part) => sum + part.log[i], logStudent((mm - commonMm) / ownScaleMm)),
   );

@@ -32,7 +32,7 @@ const lightUShare = 0.1;
 const leastGapMm = 0.2;
 
 /** Closed joints of loose track gape by up to 2 mm, each width as often as another: common practice, no source. */
-const usualGap: Estimate = { value: 1, u: 0.6 };
+const usualGapMm: Estimate = { value: 1, u: 0.6 };
 
 /** Light of which nothing is seen is taken for none, but this uncertain. */
 const unseenUMm = 0.7;
@@ -55,14 +55,14 @@ export function gapOfSlit(views: readonly SlitView[], row: number, tableShare: n
   const below = Math.exp(-Math.abs(views[0].slopesAt(row).along) / slantMm);
   const pins = widthForPinShare * (pinShare - usualPinShare);
   const own = isFlange ? widthForFlangeLight : Math.max(1, widthForHeadLight + pins);
-  const width = own + widthForTableBelow * table * below;
+  const widthRatio = own + widthForTableBelow * table * below;
   // Wherever a slit is, it takes at least the share of the light that its darkest rows lack.
-  const told = Math.min(lessLightMm + width * mm, mm / Math.max(darkest, leastDarkest));
+  const toldMm = Math.min(lessLightMm + widthRatio * mm, mm / Math.max(darkest, leastDarkest));
   // Where the rails differ, as spots of rust make them, the gap is more likely a usual one than what their mean says.
-  const trust = usualGap.u ** 2 / (usualGap.u ** 2 + (width * u) ** 2);
-  const likely = usualGap.value + trust * (told - usualGap.value);
-  const value = Math.max(leastGapMm, Math.min(widestGapMm, likely));
-  return { value, u: Math.hypot(lightUMm, lightUShare * value, Math.sqrt(trust) * width * u) };
+  const trust = usualGapMm.u ** 2 / (usualGapMm.u ** 2 + (widthRatio * u) ** 2);
+  const likelyMm = usualGapMm.value + trust * (toldMm - usualGapMm.value);
+  const value = Math.max(leastGapMm, Math.min(widestGapMm, likelyMm));
+  return { value, u: Math.hypot(lightUMm, lightUShare * value, Math.sqrt(trust) * widthRatio * u) };
 }
 
 /** Width of the missing light of a part, as told by one that may be wrong. */

@@ -25,7 +25,7 @@ export function makeTemplate(strip: RailStrip, blockMm: number): StripTemplate {
         const v = data[i * columns + k];
         if (!Number.isNaN(v)) values[seen++] = v;
       }
-      profile[k] = seen === 0 ? Number.NaN : Math.sqrt(middleInPlace(values.subarray(0, seen)));
+      profile[k] = Math.sqrt(middleInPlace(values.subarray(0, seen)));
     }
     own.push(profile);
   }
@@ -103,7 +103,7 @@ export function medianOf(values: readonly number[]): number {
   const seen = new Float64Array(values.length);
   let count = 0;
   for (let i = 0; i < values.length; i++) if (!Number.isNaN(values[i])) seen[count++] = values[i];
-  return count === 0 ? Number.NaN : middleInPlace(seen.subarray(0, count));
+  return middleInPlace(seen.subarray(0, count));
 }
 
 /** How far the centre line may lie beside the rail without the rail counting as missing, columns of the strip. */

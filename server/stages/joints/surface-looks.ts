@@ -39,10 +39,10 @@ export function lookOf(colours: ArrayLike<number>): Look | null {
     for (let i = c; i < colours.length; i += 3) if (!Number.isNaN(colours[i])) channel[count++] = colours[i];
     if (c === 0 && count < fewPlaces) return null;
     const values = channel.subarray(0, count);
-    const middle = count === 0 ? Number.NaN : middleInPlace(values);
+    const middle = middleInPlace(values);
     for (let i = 0; i < count; i++) values[i] = Math.abs(values[i] - middle);
     colour[c] = middle;
-    sigma[c] = sigmaOfMiddle * (count === 0 ? Number.NaN : middleInPlace(values));
+    sigma[c] = sigmaOfMiddle * middleInPlace(values);
   }
   return { colour, sigma };
 }

@@ -2,7 +2,7 @@ import { type Camera, photoFromTable } from '../../geometry/camera.js';
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import { outerHeadOffsetMm, outsideFaceOffsetMm } from '../../scene/track-profile.js';
+import { outsideFaceOffsetMm, railOffsets } from '../../scene/track-profile.js';
 import { placeAt } from './rail-strips.js';
 import { medianOf } from './strip-template.js';
 
@@ -57,9 +57,10 @@ export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: n
     return middleOf(along);
   });
   const axisMm = track.railTopMm - track.headWidthMm / 2;
-  const axes = (track.railCount === 3 ? [-1, 0, 1] : [-1, 1]).map((k) => k * outerHeadOffsetMm(track));
   const rails = middleOf(
-    railPlacesMm.flatMap((mm) => [fromS - mm, toS + mm].flatMap((s) => axes.map((aside) => at(s, aside, 0, axisMm)))),
+    railPlacesMm.flatMap((mm) =>
+      [fromS - mm, toS + mm].flatMap((s) => railOffsets(track).map(({ offsetMm }) => at(s, offsetMm, 0, axisMm))),
+    ),
   );
   const brightest = (table: Colour): number => (rails && hueApart(table, rails) > ownHue ? litShade : shadeRange[1]);
   const isTable = (c: Colour): boolean => usual.some((u) => u !== null && isShadeOf(c, u, brightest(u)));

@@ -2,7 +2,7 @@ import { cameraCentreInTable, photoFromTable } from '../../geometry/camera.js';
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import { outerHeadOffsetMm, outsideFaceOffsetMm } from '../../scene/track-profile.js';
+import { outsideFaceOffsetMm, railOffsets } from '../../scene/track-profile.js';
 import { lengthOf, placeAt } from './rail-strips.js';
 import { brightnessAndHue, type Look, lookOf, middleLook, tableOrRail } from './surface-looks.js';
 
@@ -81,9 +81,8 @@ function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number,
   const { raster, camera, track, line } = run;
   const radius = track.headWidthMm / 2;
   const dropMm = track.railTopMm - radius - heightMm;
-  const outer = outerHeadOffsetMm(track);
   const face = outsideFaceOffsetMm(track);
-  const rails = track.railCount === 3 ? [-1, 0, 1] : [-1, 1];
+  const rails = railOffsets(track);
   const eye = cameraCentreInTable(camera.cameraFromTable);
   const count = Math.max(0, Math.floor((toS - fromS) / stepMm) + 1);
   const columns = rails.length * flangeColumns;
@@ -99,7 +98,7 @@ function sampleRows(run: RunInPhoto, fromS: number, toS: number, halfMm: number,
       for (let k = 0; k < flangeColumns; k++, at++) {
         const own = ((2 * k) / (flangeColumns - 1) - 1) * halfMm;
         if (Math.abs(own + dropMm * left) <= hiddenMm) continue;
-        const aside = rails[r] * outer + own;
+        const aside = rails[r].offsetMm + own;
         const q = photoFromTable(camera, p.x - aside * n, p.y + aside * c, heightMm);
         sampleColour(raster, q.x, q.y, flanges, 3 * at);
       }
@@ -123,16 +122,16 @@ function sampleColour(raster: Raster, px: number, py: number, out: Float32Array,
   const fy = py - (py | 0);
   const a = ((py | 0) * widthPx + (px | 0)) * 3;
   brightnessAndHue(
-    rootLight(data, a, widthPx, fx, fy),
-    rootLight(data, a + 1, widthPx, fx, fy),
-    rootLight(data, a + 2, widthPx, fx, fy),
+    rootLightBetween(data, a, widthPx, fx, fy),
+    rootLightBetween(data, a + 1, widthPx, fx, fy),
+    rootLightBetween(data, a + 2, widthPx, fx, fy),
     out,
     at,
   );
 }
 
 /** Root of linear light of one channel, between four pixels of which `a` is the upper left one. */
-function rootLight(data: Uint8Array, a: number, widthPx: number, fx: number, fy: number): number {
+function rootLightBetween(data: Uint8Array, a: number, widthPx: number, fx: number, fy: number): number {
   const b = a + widthPx * 3;
   const top = linearFromCode[data[a]] * (1 - fx) + linearFromCode[data[a + 3]] * fx;
   const bottom = linearFromCode[data[b]] * (1 - fx) + linearFromCode[data[b + 3]] * fx;

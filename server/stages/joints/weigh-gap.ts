@@ -64,13 +64,10 @@ export function unrolledMm({ parts: [{ strip }] }: UnrolledRun): number {
   return (strip.rows - 1) * strip.stepMm;
 }
 
-/** Two ends that face each other, on strips whose first row lies at some place of the line. */
+/** Two ends that face each other, along their strips. */
 export interface OpenGap {
   readonly before: SectionEnd;
   readonly after: SectionEnd;
-  /** Its middle on the centre line, and how wide it is. */
-  readonly s: number;
-  readonly widthMm: number;
   /** Of gaps that overlap the one with the most is one. */
   readonly merit: number;
 }
@@ -93,11 +90,16 @@ function meritOf(clearness: number, heads: number, gapMm: number, shown: GapInTr
   return clearness + (shown ? 0.03 * shown.sum + 0.1 * heads : (0.25 * Math.min(30, gapMm)) / 30);
 }
 
+/** From one gap to another, millimetres; less than nothing where they overlap. */
+function spaceMm(a: OpenGap, b: OpenGap): number {
+  return Math.max(b.before.at - a.after.at, a.before.at - b.after.at);
+}
+
 /** Of gaps that overlap only one is a gap. */
 export function clearestApart(found: readonly OpenGap[]): OpenGap[] {
   const kept: OpenGap[] = [];
   for (const gap of [...found].sort((a, b) => b.merit - a.merit))
-    if (kept.every((k) => Math.abs(k.s - gap.s) > (k.widthMm + gap.widthMm) / 2 + leastTrackMm)) kept.push(gap);
+    if (kept.every((k) => spaceMm(k, gap) > leastTrackMm)) kept.push(gap);
   return kept;
 }
 
@@ -114,15 +116,15 @@ export function openGap(
   reach: GapReach,
   tableNeeded: (before: number, after: number) => number,
 ): OpenGap | null {
-  const width = to - from;
-  const intoMm = Math.min(reach.intoMm, 0.4 * width);
-  const before = findSectionEnd(parts, from, 1, width, reach.beforeMm, intoMm);
-  const after = findSectionEnd(parts, to, -1, width, reach.afterMm, intoMm);
+  const roughMm = to - from;
+  const intoMm = Math.min(reach.intoMm, 0.4 * roughMm);
+  const before = findSectionEnd(parts, from, 1, roughMm, reach.beforeMm, intoMm);
+  const after = findSectionEnd(parts, to, -1, roughMm, reach.afterMm, intoMm);
   if (!before || !after) return null;
-  const value = after.at - before.at;
-  if (value < leastGapMm) return null;
+  const gapMm = after.at - before.at;
+  if (gapMm < leastGapMm) return null;
   const clearness = Math.min(before.clearness, after.clearness);
-  if (value > longGapMm && clearness < longGapClearness) return null;
+  if (gapMm > longGapMm && clearness < longGapClearness) return null;
   const shown = trail && gapInTrail(trail, startS + before.at, startS + after.at);
   if (shown && shown.within < leastWithin) return null;
   if (shown && shown.within < 0 && clearness < pairClearness - clearnessByFlanges * shown.within) return null;
@@ -132,8 +134,7 @@ export function openGap(
   const enough =
     shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after) : never;
   if (table < Math.min(needed, enough)) return null;
-  const s = startS + (before.at + after.at) / 2;
-  return { before, after, s, widthMm: value, merit: meritOf(clearness, heads, value, shown) };
+  return { before, after, merit: meritOf(clearness, heads, gapMm, shown) };
 }
 
 /** How clearly the heads alone end on both sides of a gap. */

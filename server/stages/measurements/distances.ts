@@ -70,10 +70,11 @@ interface NearerFace {
   readonly s: number;
   /** Sideways of the centre line, left positive, millimetres. */
   readonly offsetMm: number;
+  /** Table frame. */
   readonly x: number;
   readonly y: number;
   readonly side: MeasuredSide;
-  readonly foot: ReturnType<typeof footOn>;
+  readonly foot: Foot;
 }
 
 function facesAt(layout: MeasuredLayout, piece: MeasuredPiece, s: number): NearerFace[] {
@@ -117,8 +118,15 @@ function nearestSide(layout: MeasuredLayout, run: MeasuredRun, piece: MeasuredPi
   return all.reduce((a, b) => (b.distance.value < a.distance.value ? b : a));
 }
 
-/** Foot of a point on a side's line; distance positive on the table's side. */
-function footOn(side: MeasuredSide, x: number, y: number): { s: number; distance: number; x: number; y: number } {
+/** Foot of a point on a side's line: how far along it, the distance (positive on the table's side), and its place, table frame. */
+interface Foot {
+  readonly s: number;
+  readonly distance: number;
+  readonly x: number;
+  readonly y: number;
+}
+
+function footOn(side: MeasuredSide, x: number, y: number): Foot {
   const c = Math.cos(side.arc.headingRad);
   const n = Math.sin(side.arc.headingRad);
   const dx = x - side.arc.x;

@@ -1,8 +1,8 @@
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
-import { type RailLook, railLook, railOffsets } from './rail-edges.js';
+import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
+import { type RailLook, railLook } from './rail-edges.js';
 import {
   angleAcross,
   fillTrackMerit,
@@ -22,7 +22,10 @@ export interface PlacesAsked {
   readonly light: LightPlace;
   readonly places: readonly Place[];
   readonly reachMm: number;
-  /** Takes what is found, as many numbers for each place, in memory that several threads see. */
+  /**
+   * Takes what is found, in memory that several threads see: `shiftCount(reachMm)` numbers for each place in `fillMerits`,
+   * three in `fillRails`.
+   */
   readonly out: Float64Array;
 }
 

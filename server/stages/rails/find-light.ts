@@ -1,9 +1,9 @@
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
+import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
 import { litFlanges } from './lit-flanges.js';
-import { crestOf, railLook, railOffsets } from './rail-edges.js';
+import { crestOffsetMm, railLook } from './rail-edges.js';
 import {
   type AcrossProfile,
   addShifted,
@@ -86,7 +86,7 @@ export function findLight(
   for (const light of candidates(overhead)) {
     let sum = 0;
     for (const { place, viewRad, crestMm } of crests) {
-      const expected = crestOf(track, viewRad, angleAcross(light, place, track.railTopMm));
+      const expected = crestOffsetMm(track, viewRad, angleAcross(light, place, track.railTopMm));
       sum += Math.log1p(((crestMm - expected) / crestScatterMm) ** 2);
     }
     if (sum >= least) continue;
@@ -97,7 +97,7 @@ export function findLight(
   const told = places.filter((_, i) => i % every === 0);
   const [fits, overheadFits] = fitsIn([best, overhead], raster, camera, track, told);
   if (fits < leastGain * overheadFits) return overhead;
-  const lit = litFlanges(raster, camera, track, best, told);
+  const lit = litFlanges(raster, camera, track, best, told, leastPlaces);
   return lit !== null && lit < leastLit ? overhead : best;
 }
 
@@ -164,7 +164,7 @@ function seenCrest(
   const look = railLook(track, viewRad, 0);
   // Without a flange that shows there is nothing to measure the crest against.
   if (look.edges.length < 3) return null;
-  const n = 2 * Math.round(reachMm / searchStepMm) + 1;
+  const n = shiftCount(reachMm);
   const level = new Float64Array(n);
   const profiles = near.map((p) => profileAcross(raster, camera, track, p, look, reachMm + 1));
   for (const profile of profiles)

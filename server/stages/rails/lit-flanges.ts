@@ -2,24 +2,25 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import { middleOf } from '../../linalg/middle.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
-import { railLook, railOffsets } from './rail-edges.js';
+import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
+import { railLook } from './rail-edges.js';
 import { angleAcross, type Place, profileAcross, searchStepMm, viewAngleAcross } from './rail-merit.js';
 
 /** A light that stands lower than this, seen along the rail, shines on all of the flange on its side. */
 const slantRad = 0.4;
 
-/** Flanges that show less of their width than this are not looked at, and this much is left out along their borders. */
+/**
+ * Flanges that show less of their width than this are not looked at; this much is left out along their borders, and between
+ * the halves near the head and near the edge.
+ */
 const leastWidthMm = 1.2;
 const rimMm = 0.3;
 const halvesApartMm = 0.2;
 
-const leastPlaces = 12;
-
 /**
  * How bright the flanges on the side of a light are near the head, over how bright they are near their edge (middle of all,
  * root brightness). The head stands between the light and the other flange only: clearly less than 1 speaks against the
- * light. Null where the light stands too high, or too few flanges show, to tell.
+ * light. Null where the light stands too high to tell, or the flange shows at fewer places than leastPlaces.
  */
 export function litFlanges(
   raster: Raster,
@@ -27,6 +28,7 @@ export function litFlanges(
   track: TrackProfile,
   light: LightPlace,
   places: readonly Place[],
+  leastPlaces: number,
 ): number | null {
   const ratios: number[] = [];
   let count = 0;

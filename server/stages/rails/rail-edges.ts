@@ -1,5 +1,4 @@
 import type { TrackProfile } from '../../scene/track-profile.js';
-import { outerHeadOffsetMm } from '../../scene/track-profile.js';
 
 /** Where the edges of one rail are to be expected, millimetres across from its axis at the height of the axis. */
 export interface RailEdge {
@@ -31,7 +30,7 @@ export function railLook(track: TrackProfile, viewRad: number, lightRad: number)
   const r = track.headWidthMm / 2;
   const viewSlope = Math.tan(viewRad);
   const headHalfMm = r * Math.hypot(1, viewSlope);
-  const crestMm = crestOf(track, viewRad, lightRad);
+  const crestMm = crestOffsetMm(track, viewRad, lightRad);
   const edges: RailEdge[] = [
     { offsetMm: -headHalfMm, weight: edgeWeight.head },
     { offsetMm: headHalfMm, weight: edgeWeight.head },
@@ -46,8 +45,8 @@ export function railLook(track: TrackProfile, viewRad: number, lightRad: number)
   return { edges, headHalfMm, crestMm };
 }
 
-/** Where a head's tube mirrors the light, as `RailLook` has it. */
-export function crestOf(track: TrackProfile, viewRad: number, lightRad: number): number {
+/** How far left of its axis a head's tube mirrors the light, millimetres, at the height of the axis. */
+export function crestOffsetMm(track: TrackProfile, viewRad: number, lightRad: number): number {
   const r = track.headWidthMm / 2;
   const viewSlope = Math.tan(viewRad);
   const half = (viewRad + lightRad) / 2;
@@ -55,15 +54,4 @@ export function crestOf(track: TrackProfile, viewRad: number, lightRad: number):
   // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
   const farthest = 0.8 * r * Math.hypot(1, viewSlope);
   return Math.max(-farthest, Math.min(farthest, crest));
-}
-
-/** Offsets of the rails' axes from the centre line, right to left. */
-export function railOffsets(track: TrackProfile): readonly { rail: -1 | 0 | 1; offsetMm: number }[] {
-  const outer = outerHeadOffsetMm(track);
-  const all = [
-    { rail: -1, offsetMm: -outer },
-    { rail: 0, offsetMm: 0 },
-    { rail: 1, offsetMm: outer },
-  ] as const;
-  return track.railCount === 3 ? all : [all[0], all[2]];
 }

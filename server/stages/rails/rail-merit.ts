@@ -1,8 +1,8 @@
 import { type Camera, cameraCentreInTable } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import { parabolaSize, projectParabola, sampleParabola } from '../../images/sample-parabola.js';
-import type { TrackProfile } from '../../scene/track-profile.js';
-import { type RailLook, railOffsets } from './rail-edges.js';
+import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
+import type { RailLook } from './rail-edges.js';
 
 /** A place on a centre line, table frame. */
 export interface Place {

@@ -1,37 +1,29 @@
 import { describe, expect, it } from 'vitest';
 import { findJointsInTwo } from '../../../server/pipeline/joints-in-two.js';
-import { SecondThread } from '../../../server/pipeline/second-thread.js';
+import type { SecondThread } from '../../../server/pipeline/second-thread.js';
 import { type ThreadWorkName, threadWorks } from '../../../server/pipeline/thread-works.js';
-import { parseTrackProfile } from '../../../server/scene/parse-track-profile.js';
 import type { RunInPhoto } from '../../../server/scene/run-in-photo.js';
-import { findJoints } from '../../../server/stages/joints/find-joints.js';
+import { tallTrack } from '../../../server/scene/track-profile.js';
+import { cameraAboveTrack, drawTrack, lineAlongTrack } from '../../support/draw-track.js';
+import { jointsOf } from '../../support/joints/joints-of.js';
 
-const profile = parseTrackProfile('tall');
-if (!profile.ok) throw new Error(profile.problem.code);
-const track = profile.value;
-
-/** Straight down on bands of light and dark: nothing of track, but each run sees others of them. */
-const raster = {
-  widthPx: 800,
-  heightPx: 300,
-  channels: 3 as const,
-  data: Uint8Array.from({ length: 800 * 300 * 3 }, (_, i) => 90 + 80 * Math.sin((Math.floor(i / 3) % 800) / 9)),
-};
-const camera = {
-  lens: { fx: 1000, fy: 1000, cx: 399.5, cy: 149.5, k1: 0, k2: 0, p1: 0, p2: 0 },
-  cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, 0, 1000] as const },
-};
-function run(fromMm: number, lengthMm: number): RunInPhoto {
-  const places = Array.from({ length: lengthMm / 4 + 1 }, (_, i) => ({ x: fromMm + 4 * i, y: 0, headingRad: 0 }));
-  return { raster, camera, track, line: { stepMm: 4, closed: false, places } };
+/** Straight track with a gap, and a joint that gapes by a few millimetres. */
+function run(gap: readonly [number, number], joint: readonly [number, number]): RunInPhoto {
+  const ties = Array.from({ length: 8 }, (_, i) => [30 + 75 * i, 42 + 75 * i] as const);
+  const rails = [[10, gap[0]] as const, [gap[1], joint[0]] as const, [joint[1], 590] as const];
+  const raster = drawTrack({ table: [96, 120, 70], rails, pinMm: 0, ties, rust: [] }, tallTrack, 5);
+  return { raster, camera: cameraAboveTrack, track: tallTrack, line: lineAlongTrack };
 }
-const runs = [run(-300, 240), run(-200, 400), run(40, 200)];
-const wanted = runs.map((r) => findJoints(r));
+const runs = [run([130, 171], [421, 423.5]), run([210, 232], [360, 362.5])];
 
 describe('joints looked for in two threads', () => {
   it('are those of each run, with another thread and without', async () => {
+    const wanted = [await jointsOf(runs[0]), await jointsOf(runs[1])];
+    expect(wanted.map(({ joints }) => joints.map((j) => j.open))).toEqual([
+      [true, false],
+      [true, false],
+    ]);
     expect(wanted[0]).not.toEqual(wanted[1]);
-    expect(await findJointsInTwo(new SecondThread(undefined, 1), runs)).toEqual(wanted);
     const asked: string[] = [];
     const answers = {
       run: async (name: ThreadWorkName, input: never) => {

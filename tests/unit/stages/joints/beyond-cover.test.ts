@@ -3,8 +3,8 @@ import type { CentreLine } from '../../../../server/scene/rail-joint.js';
 import type { RunInPhoto } from '../../../../server/scene/run-in-photo.js';
 import { tallTrack } from '../../../../server/scene/track-profile.js';
 import { endBeyondCover } from '../../../../server/stages/joints/beyond-cover.js';
-import { findJoints } from '../../../../server/stages/joints/find-joints.js';
 import { cameraAboveTrack, type DrawnTrack, drawTrack } from '../../../support/draw-track.js';
+import { jointsOf } from '../../../support/joints/joints-of.js';
 
 /** The run as far as it is followed: to the cover. */
 function lineTo(endX: number): CentreLine {
@@ -29,11 +29,11 @@ describe('the end of a run under a cover', () => {
     expect(endBeyondCover(photoOf({ cover: [330, 575] }, 328), 326, 1)).toBeNull();
   });
 
-  it('is looked for only where the run ends at a cover', () => {
-    const covered = findJoints(photoOf({ cover: [330, 515] }, 328));
+  it('is looked for only where the run ends at a cover', async () => {
+    const covered = await jointsOf(photoOf({ cover: [330, 515] }, 328));
     expect(covered.toUMm).toBeGreaterThan(5);
     expect(Math.abs((covered.toBeyond?.x ?? Number.NaN) - 560)).toBeLessThan(1);
-    const free = findJoints(photoOf({}, 560));
+    const free = await jointsOf(photoOf({}, 560));
     expect(free.toBeyond).toBeUndefined();
     // Drawn without blur: an end lies anywhere in its pixel, which is a millimetre wide.
     expect(Math.abs(free.toS - 560)).toBeLessThan(0.7);

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { RunInPhoto } from '../../../../server/scene/run-in-photo.js';
 import { lowTrack, type TrackProfile, tallTrack } from '../../../../server/scene/track-profile.js';
-import { findJoints } from '../../../../server/stages/joints/find-joints.js';
 import { endInTrail } from '../../../../server/stages/joints/run-ends.js';
 import { gapInTrail, tableSpans } from '../../../../server/stages/joints/table-spans.js';
 import { meanTrail, type TableTrail, tableTrail } from '../../../../server/stages/joints/table-trail.js';
@@ -12,6 +11,7 @@ import {
   drawTrack,
   lineAlongTrack,
 } from '../../../support/draw-track.js';
+import { jointsOf } from '../../../support/joints/joints-of.js';
 
 const ties = Array.from({ length: 8 }, (_, i) => [30 + 75 * i, 42 + 75 * i] as const);
 const rustSpots = [60, 128, 160, 236, 330, 410, 485, 520].map((s, i) => [s, s + 6 + (i % 3) * 4] as const);
@@ -80,13 +80,13 @@ describe('what shows where the flanges should be', () => {
 });
 
 describe('open gaps in a drawn photo', () => {
-  it('are found where pins bridge them, and nowhere else on rusty rails', () => {
+  it('are found where pins bridge them, and nowhere else on rusty rails', async () => {
     const rails = [
       [10, 293],
       [301.5, 425],
       [466, 590],
     ] as const;
-    const open = findJoints(photoOf({ rails, pinMm: 12, rust: rustSpots })).joints.filter((j) => j.open);
+    const open = (await jointsOf(photoOf({ rails, pinMm: 12, rust: rustSpots }))).joints.filter((j) => j.open);
     expect(open).toHaveLength(2);
     expect(Math.abs(open[0].gapMm.value - 8.5)).toBeLessThan(0.6);
     // Of all rails but the last millimetre before it is rusty: that alone can hardly be told from what lies beyond.
@@ -96,9 +96,9 @@ describe('open gaps in a drawn photo', () => {
 });
 
 describe('the ends of a run in a drawn photo', () => {
-  it.each([0, 4, 7])('are where the heads end, though light lies on %i mm of the flanges there', (litTipMm) => {
+  it.each([0, 4, 7])('are where the heads end, though light lies on %i mm of the flanges there', async (litTipMm) => {
     const table = [165, 150, 120] as const;
-    const { toS, toUMm } = findJoints(photoOf({ table, rails: [[10, 570]], litTipMm }));
+    const { toS, toUMm } = await jointsOf(photoOf({ table, rails: [[10, 570]], litTipMm }));
     expect(Math.abs(toS - 570)).toBeLessThan(0.8);
     expect(toUMm).toBeLessThan(1);
   });
@@ -111,12 +111,12 @@ describe('the ends of a run in a drawn photo', () => {
     [0.9, 16],
   ])(
     'are where the flanges end too, though bright pins %d times as wide as heads reach on by %i mm',
-    (share, pinMm) => {
+    async (share, pinMm) => {
       const pinned = { ...tallTrack, pinDiameterMm: share * tallTrack.headWidthMm };
       const drawn = { table: tables.green, rails: [[30, 590]] as const, pinMm, ties, rust: [] };
       const raster = drawTrack(drawn, pinned, 5, cameraBeforeTrack);
       const run = { raster, camera: cameraBeforeTrack, track: pinned, line: lineAlongTrack };
-      const { fromS, fromUMm } = findJoints(run);
+      const { fromS, fromUMm } = await jointsOf(run);
       expect(Math.abs(fromS - 30)).toBeLessThan(0.8);
       expect(fromUMm).toBeLessThan(1.6);
     },

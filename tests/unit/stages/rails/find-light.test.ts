@@ -2,9 +2,9 @@ import { describe, expect, it } from 'vitest';
 import { type Camera, tableFromPhotoAtHeight } from '../../../../server/geometry/camera.js';
 import { rotationFromVector } from '../../../../server/geometry/rotation.js';
 import type { Raster } from '../../../../server/images/raster.js';
-import { tallTrack } from '../../../../server/scene/track-profile.js';
+import { railOffsets, tallTrack } from '../../../../server/scene/track-profile.js';
 import { findLight } from '../../../../server/stages/rails/find-light.js';
-import { railLook, railOffsets } from '../../../../server/stages/rails/rail-edges.js';
+import { railLook } from '../../../../server/stages/rails/rail-edges.js';
 import { angleAcross, type Place, viewAngleAcross } from '../../../../server/stages/rails/rail-merit.js';
 
 const radiusMm = 260;
