@@ -46,7 +46,8 @@ export function levelFunctions(
     let before = 0;
     edgesMm.forEach((edge, m) => {
       const blurred = 1 / (1 + Math.exp((logisticOfNormal * (place - endMm - edge)) / blurSigmaMm));
-      const upTo = m === 0 ? Math.min(1, timesWhite * blurred) : blurred;
+      // What is white hides what is beyond it.
+      const upTo = m === 0 ? Math.min(1, timesWhite * blurred) : Math.max(before, blurred);
       functions[m][i] = upTo - before;
       before = upTo;
     });

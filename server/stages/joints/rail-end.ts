@@ -10,6 +10,7 @@ export const endShape: PartShape = { stepMm: 0.5, acrossStepMm: 0.3, headShare: 
 export interface SectionEnd {
   /** On the centre line. */
   readonly at: number;
+  /** Standard uncertainty; of an end that is not settled the scatter of its parts alone. */
   readonly uMm: number;
   /** Each rail's own end; null where it could not be told. */
   readonly rails: readonly (number | null)[];

@@ -76,15 +76,17 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
   const headMm = axisMm + radius / 2;
   const heads = unrolled(shape.headShare * radius, headMm);
   const whole = Array.from({ length: heads[0].columns }, (_, k) => k);
-  const shiftMmAt = (row: number, column: number): number => {
-    const { along, left } = slopesAt(row);
-    const aside = (column - (whole.length - 1) / 2) * shape.acrossStepMm;
-    return (radius / 2 - seenHeightMm(aside - (radius / 2) * left, left, radius)) * along;
+  /** Where the line of sight of a column meets the head first, and where it would leave it: heights above the axis. */
+  const heightsAt = (row: number, column: number): { upperMm: number; lowerMm: number } => {
+    const { left } = slopesAt(row);
+    const asideMm = (column - (whole.length - 1) / 2) * shape.acrossStepMm - (radius / 2) * left;
+    return heightsOnHead(asideMm, left, radius);
   };
+  const shiftMmAt = (row: number, column: number): number =>
+    (radius / 2 - heightsAt(row, column).upperMm) * slopesAt(row).along;
   const faceMmAt = (row: number, column: number): number => {
-    const { along, left } = slopesAt(row);
-    const aside = (column - (whole.length - 1) / 2) * shape.acrossStepMm - (radius / 2) * left;
-    return 2 * Math.sqrt(Math.max(0, radius * radius - (aside * aside) / (1 + left * left))) * along;
+    const { upperMm, lowerMm } = heightsAt(row, column);
+    return (upperMm - lowerMm) * slopesAt(row).along;
   };
   const parts = partsOf('head', heads, () => whole, shiftMmAt, faceMmAt, headMm);
   if (track.flangeWidthMm === null || track.flangeTopMm === null) return parts;
@@ -122,14 +124,16 @@ export function giveBackParts(parts: readonly RailPart[]): void {
 }
 
 /**
- * Height above the axis of a round head at which a line of sight meets it.
- * @param aside where the line passes the axis' height, left of the axis, millimetres
+ * Heights above the axis of a round head at which a line of sight meets it and leaves it; both that of the touching line
+ * where it passes by.
+ * @param asideMm where the line passes the axis' height, left of the axis
  * @param left how far left the line goes for each millimetre of height
  */
-function seenHeightMm(aside: number, left: number, radius: number): number {
+export function heightsOnHead(asideMm: number, left: number, radiusMm: number): { upperMm: number; lowerMm: number } {
   const size = Math.hypot(1, left);
-  const off = Math.max(-1, Math.min(1, aside / size / radius)) * radius;
-  return (Math.sqrt(radius * radius - off * off) - off * left) / size;
+  const off = Math.max(-1, Math.min(1, asideMm / size / radiusMm)) * radiusMm;
+  const half = Math.sqrt(radiusMm * radiusMm - off * off);
+  return { upperMm: (half - off * left) / size, lowerMm: (-half - off * left) / size };
 }
 
 function slopesAlong({ camera, line }: RunInPhoto, fromS: number, stepMm: number): (row: number) => ViewSlopes {

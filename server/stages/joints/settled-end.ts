@@ -42,7 +42,7 @@ export function settleEnd(
   const placesMm = samplePlaces(views[0].strip.stepMm, beyondMm);
   const levels = rememberedLevels(placesMm, weighedMm);
   const parts = views.map((view) => endLikelihood(view, found.at, towards, placesMm, levels)).filter((p) => p !== null);
-  if (parts.length === 0) return found;
+  if (parts.length === 0) return { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) };
   const logs = slopes.map((slope) =>
     weighedMm.map((mm) =>
       parts.reduce(

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import type { Camera } from '../../../../server/geometry/camera.js';
 import type { CentreLine } from '../../../../server/scene/rail-joint.js';
 import { tallTrack } from '../../../../server/scene/track-profile.js';
-import { railParts } from '../../../../server/stages/joints/rail-parts.js';
+import { heightsOnHead, railParts } from '../../../../server/stages/joints/rail-parts.js';
 
 /** Eye of a camera that looks straight down; the track lies along x to one side of it. */
 const eye = { x: 600, y: -500, z: 1000 };
@@ -39,5 +39,24 @@ describe('the columns of a round head', () => {
       compared++;
     }
     expect(compared).toBeGreaterThan(8);
+  });
+});
+
+describe('a line of sight past a round head', () => {
+  it.each([-0.7, -0.2, 0, 0.5, 1])(
+    'meets it and leaves it where it lies on the circle, leaning %d to the left',
+    (left) => {
+      const radius = 2.4;
+      for (const aside of [-1.9, -0.6, 0, 0.4, 2.1]) {
+        const { upperMm, lowerMm } = heightsOnHead(aside, left, radius);
+        expect(upperMm).toBeGreaterThan(lowerMm);
+        for (const h of [upperMm, lowerMm]) expect(Math.hypot(aside + left * h, h)).toBeCloseTo(radius, 9);
+      }
+    },
+  );
+
+  it('touches it where it would pass by', () => {
+    const { upperMm, lowerMm } = heightsOnHead(9, 0.5, 2.4);
+    expect(upperMm).toBe(lowerMm);
   });
 });

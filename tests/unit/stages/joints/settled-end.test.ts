@@ -6,7 +6,6 @@ import { seededRandom } from '../../../support/seeded-random.js';
 
 const stepMm = 0.5;
 const rows = 161;
-const edge = (d: number): number => 1 / (1 + Math.exp(-d / 0.35));
 const plain = { rail: 0.6, face: 0.2, table: 0.2 };
 
 interface DrawnEnd {
@@ -16,12 +15,22 @@ interface DrawnEnd {
   /** How much of the upright end face is seen, and how the eye lies along the track. */
   readonly faceMm?: number;
   readonly grain?: number;
+  /** How much of a step the logistic function takes to go over by a factor of e: 0.35 is the usual blur. */
+  readonly blurMm?: number;
   /** Brightness of a column, of the rail's. */
   readonly across?: (column: number) => number;
 }
 
 /** Heads and flanges that end in the direction of growing s, blurred, then cut off at white. */
-function drawn({ endsMm, light = plain, faceMm = 0, grain = 0.02, across = () => 1 }: DrawnEnd): RailPart[] {
+function drawn({
+  endsMm,
+  light = plain,
+  faceMm = 0,
+  grain = 0.02,
+  blurMm = 0.35,
+  across = () => 1,
+}: DrawnEnd): RailPart[] {
+  const edge = (d: number): number => 1 / (1 + Math.exp(-d / blurMm));
   const random = seededRandom(31);
   const columns = 11;
   return (['head', 'flange'] as const).flatMap((part) =>
@@ -57,6 +66,21 @@ describe('an end that is settled', () => {
     const { at, uMm } = settled({ endsMm: [end, end, end] });
     expect(Math.abs(at - end)).toBeLessThan(0.1);
     expect(uMm).toBeLessThan(0.2);
+  });
+
+  it.each([0.15, 0.7])('is where it is though the photo is blurred otherwise than usual: %d mm', (blurMm) => {
+    for (const end of [49.4, 50, 50.6]) {
+      const { at, uMm } = settled({ endsMm: [end, end, end], blurMm });
+      expect(Math.abs(at - end)).toBeLessThan(0.15);
+      expect(Math.abs(at - end)).toBeLessThan(2 * uMm);
+    }
+  });
+
+  it('is known no better than it was found where too little of every part is seen', () => {
+    const narrow = drawn({ endsMm: [50, 50, 50] }).map((view) => ({ ...view, columnsAt: () => [0] }));
+    const { at, uMm } = settleEnd(narrow, found, 1, 30);
+    expect(at).toBe(found.at);
+    expect(uMm).toBeGreaterThan(0.4);
   });
 
   it('is the near edge of a dark end face that is seen, not the far one', () => {
@@ -106,6 +130,7 @@ describe('levels of light about an end', () => {
     { name: 'two, the first with a drift,', edgesMm: [0], drift: true, timesWhite: 1 },
     { name: 'two, the first cut off at half its light,', edgesMm: [0], drift: false, timesWhite: 2 },
     { name: 'four', edgesMm: [0, 1.2, 2.4], drift: false, timesWhite: 1 },
+    { name: 'four, the first cut off and hiding the next,', edgesMm: [0, 0.2, 0.4], drift: false, timesWhite: 3 },
   ])(
     '$name leave nothing of themselves unexplained at the true end, and much elsewhere',
     ({ edgesMm, drift, timesWhite }) => {
