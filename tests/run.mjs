@@ -4,7 +4,7 @@ import { installWhenNeeded, requireNode20 } from '../server/build-when-needed.mj
 import { runCheckSteps } from './support/check-steps.mjs';
 import { installDebianPackages } from './support/debian-packages.mjs';
 import { runProgram } from './support/run-program.mjs';
-import { addCounts, runTests } from './support/run-tests.mjs';
+import { addCounts, addFailure, runTests } from './support/run-tests.mjs';
 
 /** The kinds of tests after the unit tests, with the minutes after which each is stopped. */
 const kinds = [
@@ -28,7 +28,7 @@ console.log('\n— Build');
 const build = await runProgram(process.execPath, ['server/build-all.mjs'], { minutes: 5 });
 const total = await runCheckSteps();
 if (build === 0) total.passed += 1;
-else total.failed += 1;
+else addFailure(total, 'Build', `It ended with status ${build}; what it said is above.`);
 for (const [kind, minutes] of kinds) {
   const start = Date.now();
   console.log(`\n— ${kind} tests`);
@@ -37,6 +37,7 @@ for (const [kind, minutes] of kinds) {
 }
 
 console.log(`\nWhole run: ${((Date.now() - begin) / 60_000).toFixed(1)} minutes`);
+for (const failure of total.failures) console.log(`FAILED: ${failure}`);
 for (const title of total.skippedTitles) console.log(`skipped: ${title}`);
 if (total.skipped > 0)
   console.log(

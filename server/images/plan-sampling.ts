@@ -157,20 +157,20 @@ function colourCell(
 const positionParts = 1 << 14;
 const inParts = (px: number): number => (px * positionParts) | 0;
 
-/** Plan pixels in a row, all in the photo, linear between its pixels; positions and steps in parts of a pixel. */
+/** Plan pixels in a row, all in the photo, linear between its pixels. */
 function colourRow(
   { data, widthPx }: Raster,
-  firstX: number,
-  firstY: number,
-  across: number,
-  down: number,
+  firstXParts: number,
+  firstYParts: number,
+  acrossParts: number,
+  downParts: number,
   count: number,
   out: Uint8Array,
   start: number,
 ): void {
-  let x = firstX;
-  let y = firstY;
-  for (let i = 0, to = start; i < count; i++, x += across, y += down, to += 3) {
+  let x = firstXParts;
+  let y = firstYParts;
+  for (let i = 0, to = start; i < count; i++, x += acrossParts, y += downParts, to += 3) {
     const fx = (x >> 6) & 255;
     const fy = (y >> 6) & 255;
     const a = ((y >> 14) * widthPx + (x >> 14)) * 3;

@@ -46,14 +46,19 @@ export function sampleBrightest(
   parabola: Float64Array,
   count: number,
 ): Float32Array {
-  const [mx, my, sx, sy, bx, by] = parabola;
-  return Float32Array.from({ length: count }, (_, k) => {
+  const out = new Float32Array(count);
+  for (let k = 0; k < count; k++) {
     const t = (2 * k) / (count - 1) - 1;
-    const px = mx + t * sx + t * t * bx;
-    const py = my + t * sy + t * t * by;
-    if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) return Number.NaN;
-    const [x, y] = [Math.floor(px), Math.floor(py)];
-    const [fx, fy] = [px - x, py - y];
+    const px = parabola[0] + t * parabola[2] + t * t * parabola[4];
+    const py = parabola[1] + t * parabola[3] + t * t * parabola[5];
+    if (!(px >= 0 && py >= 0 && px < widthPx - 1 && py < heightPx - 1)) {
+      out[k] = Number.NaN;
+      continue;
+    }
+    const x = px | 0;
+    const y = py | 0;
+    const fx = px - x;
+    const fy = py - y;
     let brightest = 0;
     for (let channel = 0; channel < channels; channel++) {
       const p = (y * widthPx + x) * channels + channel;
@@ -62,8 +67,9 @@ export function sampleBrightest(
       const below = (1 - fx) * linearFromCode[data[q]] + fx * linearFromCode[data[q + channels]];
       brightest = Math.max(brightest, (1 - fy) * above + fy * below);
     }
-    return brightest;
-  });
+    out[k] = brightest;
+  }
+  return out;
 }
 
 /** A third of the linear light of each code: three channels together make their mean. */

@@ -6,8 +6,10 @@
  */
 const spare: SharedArrayBuffer[] = [];
 
-/** So much is kept at most: all that a photo of 12 megapixels takes, or the picture of one of 48. */
+/** So much is kept at most, what was given back last: all that a photo of 12 megapixels takes, or the picture of one of 48. */
 const mostSpareBytes = 160 * 2 ** 20;
+
+let isReused = true;
 
 /** Memory that several threads see; what it holds is anything. Of spare memory that fits less than half is wasted. */
 export function sharedBytes(count: number): Uint8Array {
@@ -26,9 +28,21 @@ export function sharedDoubles(count: number): Float64Array {
 
 /** Keeps memory for whoever asks next; ordinary memory is left to the garbage collector. */
 export function giveBack({ buffer }: ArrayBufferView): void {
-  if (!(buffer instanceof SharedArrayBuffer) || spare.includes(buffer)) return;
-  const bytes = spare.reduce((sum, { byteLength }) => sum + byteLength, buffer.byteLength);
-  if (bytes <= mostSpareBytes) spare.push(buffer);
+  if (!isReused || !(buffer instanceof SharedArrayBuffer) || spare.includes(buffer)) return;
+  spare.push(buffer);
+  const total = (): number => spare.reduce((sum, { byteLength }) => sum + byteLength, 0);
+  while (total() > mostSpareBytes) spare.shift();
+}
+
+/** From now on no memory is used again: another thread that was lost may still write to any of it. */
+export function useNoMemoryAgain(): void {
+  isReused = false;
+  spare.length = 0;
+}
+
+/** Whether memory may be used again. */
+export function mayUseMemoryAgain(): boolean {
+  return isReused;
 }
 
 function take(bytes: number): SharedArrayBuffer {

@@ -8,7 +8,7 @@ import { assert } from '../base/assert.js';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Progress } from '../contract/stages.js';
-import { pictureCodec } from '../images/sharp-codec.js';
+import { fastJpeg, pictureCodec } from '../images/sharp-codec.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
 import { sniffPhoto } from '../stages/photo/sniff-photo.js';
@@ -76,7 +76,7 @@ const works: { readonly [N in TaskName]: Work<N> } = {
     const { widthPx, heightPx, channels, data } = photo.value.raster;
     const jpeg = await pictureCodec(data, { raw: { width: widthPx, height: heightPx, channels } })
       .resize({ width: mostWidthPx, withoutEnlargement: true })
-      .jpeg({ quality: 82, optimiseCoding: false })
+      .jpeg({ quality: 82, ...fastJpeg })
       .toBuffer();
     await mkdir(dirname(viewPath), { recursive: true });
     const beside = `${viewPath}.${process.pid}-0.part`;

@@ -1,9 +1,8 @@
-import { throwIfCancelled } from '../base/cancel.js';
 import type { Camera } from '../geometry/camera.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { Photo } from '../scene/photo.js';
 import type { RailTrace } from '../scene/rail-trace.js';
-import type { TableEdge, TableSide } from '../scene/table-edge.js';
+import type { TableEdge } from '../scene/table-edge.js';
 import { outsideFaceOffsetMm, type TrackProfile } from '../scene/track-profile.js';
 import { edgeOfSides, measureSide, type TableEdgeInput } from '../stages/table-edge/find-table-edge.js';
 import type { HandCorrections } from './apply-corrections.js';
@@ -60,16 +59,15 @@ export async function lookForEdge(
   const given = byHand.edge(index, input, signal);
   if (given) return { photo: index, edge: given };
   const found = await thread.run('table-sides', input, signal);
+  if (seen.reduced) void thread.run('give-back', [seen.reduced.tone, seen.reduced.look]);
   if (!found) return null;
   const { raster } = seen.photo;
+  const { camera } = seen;
+  // All that the other is to do is asked for before anything is done here.
   const theirs = found.sides.map((_, i) =>
-    i % 2 === 0 ? thread.run('table-side', [raster, seen.camera, found, i], signal) : null,
+    i % 2 === 0 ? thread.run('table-side', [raster, camera, found, i], signal) : null,
   );
-  const sides: Promise<TableSide | null>[] = [];
-  for (const [i, side] of theirs.entries()) {
-    throwIfCancelled(signal);
-    sides.push(side ?? Promise.resolve(measureSide(raster, seen.camera, found, i)));
-  }
-  const edge = edgeOfSides(raster, seen.camera, await Promise.all(sides));
+  const sides = theirs.map((side, i) => side ?? measureSide(raster, camera, found, i));
+  const edge = edgeOfSides(raster, camera, await Promise.all(sides));
   return edge && { photo: index, edge };
 }

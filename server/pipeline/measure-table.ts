@@ -1,10 +1,8 @@
-import { throwIfCancelled } from '../base/cancel.js';
 import { failed, ok, type Result } from '../base/result.js';
 import type { Corrections } from '../contract/corrections.js';
 import type { PlanView } from '../contract/plan-view.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
-import type { Progress, StageName } from '../contract/stages.js';
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type Camera, photoFromTable } from '../geometry/camera.js';
 import { giveBackLevels } from '../images/grey-pyramid.js';
@@ -37,6 +35,7 @@ import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
 import { mergeRuns } from './merge-runs.js';
+import { type MeasureHooks, progressSteps } from './progress-steps.js';
 import { railsInTwo } from './rails-in-two.js';
 import { secondThread } from './second-thread.js';
 import { solvedTableOf } from './solved-table.js';
@@ -58,9 +57,10 @@ export interface MeasureOptions {
   readonly corrections?: Corrections;
 }
 
-export interface MeasureHooks {
-  readonly signal?: AbortSignal;
-  readonly onProgress?: (progress: Progress) => void;
+/** A photo as it was taken, by the name of its file. */
+interface PhotoFile {
+  readonly name: string;
+  readonly bytes: Uint8Array;
 }
 
 export interface MeasuredTable {
@@ -83,7 +83,7 @@ const evenArcMm = 150;
  *     if (measured.ok) console.log(measured.value.report.joints);
  */
 export async function measureTable(
-  files: readonly { readonly name: string; readonly bytes: Uint8Array }[],
+  files: readonly PhotoFile[],
   options: MeasureOptions,
   hooks: MeasureHooks,
 ): Promise<Result<MeasuredTable, Problem>> {
@@ -98,7 +98,7 @@ export async function measureTable(
 
 /** @param photos takes the photos in as they are opened */
 async function measurePhotos(
-  files: Parameters<typeof measureTable>[0],
+  files: readonly PhotoFile[],
   photos: Photo[],
   options: MeasureOptions,
   hooks: MeasureHooks,
@@ -301,18 +301,4 @@ function evenSpans(traces: readonly RailTrace[]): ArcSpan[] {
   return traces.flatMap((t, trace) =>
     cutEvenly(t, evenArcMm).map(({ from, to }) => ({ trace, from, to, straight: false })),
   );
-}
-
-/** Tells progress and lets other work in between steps; each photo goes through the early stages in turn. */
-function progressSteps(
-  hooks: MeasureHooks,
-  photoCount: number,
-): (stage: StageName, photo: string | null) => Promise<void> {
-  let done = 0;
-  const total = photoCount * 4 + 5;
-  return async (stage, photo) => {
-    throwIfCancelled(hooks.signal);
-    hooks.onProgress?.({ stage, photo, ratio: Math.min(0.99, done++ / total) });
-    await new Promise((resolve) => setImmediate(resolve));
-  };
 }

@@ -1,7 +1,9 @@
 import { availableParallelism } from 'node:os';
 import { Worker } from 'node:worker_threads';
+import { assert } from '../base/assert.js';
 import { throwIfCancelled } from '../base/cancel.js';
 import type { WorkOnParts } from '../base/parts.js';
+import { useNoMemoryAgain } from '../images/spare-memory.js';
 import { cutToPieces, takePieces, waitForPieces } from './pieces.js';
 import {
   type SharedQuestion,
@@ -68,6 +70,7 @@ export class SecondThread {
   /**
    * Does work with the other thread's help, and returns when all of it is done. The other takes parts as soon as it has
    * done what it was asked for before; what is not taken by then is done here.
+   * @param input with what the work leaves in memory that both threads see
    * @param count parts of the work
    */
   share<N extends SharedWorkName>(name: N, input: SharedWorkInput<N>, count: number): void {
@@ -78,11 +81,18 @@ export class SecondThread {
       work(input, 0, count);
       return;
     }
+    if ('out' in input) assert(input.out.buffer instanceof SharedArrayBuffer, 'both threads see what the work leaves');
     const pieces = cutToPieces(count);
     worker.postMessage({ name, input, pieces } satisfies SharedQuestion<N>);
-    takePieces(work, input, pieces);
-    if (!waitForPieces(work, input, pieces, this.#patienceMs)) return;
-    // It hangs, or died: what it has half done is done again, here.
+    let isLost = true;
+    try {
+      takePieces(work, input, pieces);
+    } finally {
+      isLost = waitForPieces(work, input, pieces, this.#patienceMs);
+    }
+    if (!isLost) return;
+    // It hangs, or died. What it has half done is done again, here; it may still write for a moment.
+    useNoMemoryAgain();
     this.#gone(worker);
     void worker.terminate();
     work(input, 0, count);

@@ -1,5 +1,6 @@
 import { fillGreyPlan } from '../images/grey-plan.js';
 import { fillColourPlan } from '../images/plan-sampling.js';
+import { giveBack } from '../images/spare-memory.js';
 import { findSlits } from '../stages/joints/closed-joints.js';
 import { missingRails } from '../stages/joints/find-joints.js';
 import { fillMerits, fillRails } from '../stages/rails/fill-places.js';
@@ -14,6 +15,8 @@ import type { Pieces } from './pieces.js';
 export const threadWorks = {
   'reduce-photo': (input: Parameters<typeof reduceForEdge>[0]) => reduceForEdge(input),
   'table-sides': (input: Parameters<typeof findSides>[0]) => findSides(input),
+  /** Memory that the thread had handed out, once nobody looks at it any more. */
+  'give-back': (input: readonly ArrayBufferView[]) => input.forEach(giveBack),
   'table-side': (input: Parameters<typeof measureSide>) => measureSide(...input),
   'missing-rails': (input: Parameters<typeof missingRails>[0]) => missingRails(input),
   slits: (input: Parameters<typeof findSlits>) => findSlits(...input),

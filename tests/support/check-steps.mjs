@@ -1,6 +1,6 @@
 import { join } from 'node:path';
 import { root, runProgram } from './run-program.mjs';
-import { addCounts, noCounts, runTests } from './run-tests.mjs';
+import { addCounts, addFailure, noCounts, runTests } from './run-tests.mjs';
 
 const tool = (path) => join(root, 'node_modules', path);
 const tsc = tool('typescript/bin/tsc');
@@ -29,10 +29,7 @@ export async function runCheckSteps() {
     console.log(`\n— ${title}`);
     const status = await runProgram(process.execPath, command, { minutes: 5 });
     if (status === 0) total.passed += 1;
-    else {
-      total.failed += 1;
-      console.error(`FAILED: ${title}`);
-    }
+    else addFailure(total, title, `It ended with status ${status}; what it said is above.`);
   }
   console.log('\n— Unit tests');
   addCounts(total, await runTests('unit', 5));

@@ -1,14 +1,18 @@
 import { existsSync, mkdirSync, readFileSync, rmSync } from 'node:fs';
-import { join } from 'node:path';
+import { join, relative } from 'node:path';
 import { root, runProgram } from './run-program.mjs';
 
+/** Of why a test failed, so much is said again at the end of the run. */
+const mostLines = 12;
+
 /**
- * @typedef {{ passed: number, failed: number, skipped: number, skippedTitles: string[] }} Counts
+ * @typedef {{ passed: number, failed: number, skipped: number, skippedTitles: string[], failures: string[] }} Counts
+ * failures: what failed, each with the first lines of why
  */
 
 /** @returns {Counts} */
 export function noCounts() {
-  return { passed: 0, failed: 0, skipped: 0, skippedTitles: [] };
+  return { passed: 0, failed: 0, skipped: 0, skippedTitles: [], failures: [] };
 }
 
 /**
@@ -20,6 +24,19 @@ export function addCounts(total, more) {
   total.failed += more.failed;
   total.skipped += more.skipped;
   total.skippedTitles.push(...more.skippedTitles);
+  total.failures.push(...more.failures);
+}
+
+/**
+ * Counts one more that failed.
+ * @param {Counts} counts
+ * @param {string} title
+ * @param {string} why
+ */
+export function addFailure(counts, title, why) {
+  const lines = why.split('\n').filter((line) => line.trim() !== '');
+  counts.failed += 1;
+  counts.failures.push([title, ...lines.slice(0, mostLines)].join('\n    '));
 }
 
 /**
@@ -48,22 +65,25 @@ export async function runTests(project, minutes) {
     { minutes },
   );
   const counts = existsSync(output) ? countResults(JSON.parse(readFileSync(output, 'utf8'))) : noCounts();
-  if (status !== 0 && counts.failed === 0) counts.failed = 1;
+  if (status !== 0 && counts.failed === 0)
+    addFailure(counts, `${project} tests`, `They ended with status ${status} and without a failed test.`);
   return counts;
 }
 
 /**
- * @param {{ testResults: { name: string, status: string, assertionResults: { status: string, fullName: string }[] }[] }} results
+ * @typedef {{ status: string, fullName: string, failureMessages: string[] }} TestResult
+ * @param {{ testResults: { name: string, status: string, message: string, assertionResults: TestResult[] }[] }} results
  * @returns {Counts}
  */
 function countResults(results) {
   const counts = noCounts();
-  for (const file of results.testResults) {
-    const states = file.assertionResults.map((test) => test.status);
-    const failed = states.filter((s) => s === 'failed').length;
-    counts.passed += states.filter((s) => s === 'passed').length;
-    counts.failed += file.status === 'failed' && failed === 0 ? 1 : failed;
-    for (const test of file.assertionResults) {
+  for (const { name, status, message, assertionResults } of results.testResults) {
+    const failed = assertionResults.filter((test) => test.status === 'failed');
+    counts.passed += assertionResults.filter((test) => test.status === 'passed').length;
+    if (status === 'failed' && failed.length === 0) addFailure(counts, relative(root, name), message);
+    for (const { fullName, failureMessages } of failed)
+      addFailure(counts, `${relative(root, name)}: ${fullName}`, failureMessages.join('\n'));
+    for (const test of assertionResults) {
       if (test.status === 'passed' || test.status === 'failed') continue;
       counts.skipped += 1;
       counts.skippedTitles.push(test.fullName);

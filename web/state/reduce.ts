@@ -17,7 +17,7 @@ export function reduce(state: AppState, action: Action): AppState {
         tableTrouble: action.place.table === state.place.table ? state.tableTrouble : null,
       };
     case 'tables':
-      return { ...state, tables: action.tables };
+      return { ...answered(state), tables: action.tables };
     case 'opened':
       return { ...answered(state), tableTrouble: null, table: openTable(action.opened, state.table) };
     case 'not-opened':

@@ -99,6 +99,7 @@ function cutSpan(start: f64, step: f64, limit: f64): void {
   while (spanHi > spanLo && !(start + f64(spanLo) * step < limit && start + f64(spanLo) * step >= 0)) spanLo++;
 }
 
+/** Places of a row that are turned together, for all rows of a batch. */
 export const piece: i32 = 16;
 
 /** The span of row j of the turned picture that lies in the plan and in the photo. */

@@ -1,7 +1,7 @@
 // Made by server/kernels/build.mjs from server/kernels/rail-likeness.ts with assemblyscript@0.28.20; not to be edited.
 
 /** Of the source that this was made from: a test compares it with the source as it is. */
-export const sourceSha256 = '5c70cdced93c982f2c8c96425fb1d616d316defabe5629eceae84fe700f0007d';
+export const sourceSha256 = 'a65878ad81a2422210cc8c2da10744fe4783d260ac8ac27affd8d53fdfe825ee';
 
 /** A WebAssembly module. */
 export const wasmBase64 =

@@ -1,6 +1,7 @@
 import { throwIfCancelled } from '../../base/cancel.js';
 import { alone, type DoParts } from '../../base/parts.js';
 import { loadKernel, newSharedMemory, type SharedMemory } from '../../images/load-kernel.js';
+import { mayUseMemoryAgain } from '../../images/spare-memory.js';
 import { type PlanSize, RailLikeness, tileCountOf, tilePixels, type WantedPlaces } from './likeness-tiles.js';
 import { wasmBase64 } from './rail-likeness-kernel.js';
 
@@ -122,7 +123,7 @@ export class LikenessFinder {
 
   /** To be called in any case. */
   end(): void {
-    spareMemory = this.memory;
+    if (mayUseMemoryAgain()) spareMemory = this.memory;
   }
 }
 

@@ -2,10 +2,9 @@ import { throwIfCancelled } from '../../base/cancel.js';
 import { photoFromTable, tableFromPhotoAtHeight } from '../../geometry/camera.js';
 import { type PhotoPoint, type TablePoint, tablePoint } from '../../geometry/frames.js';
 import type { TableEdge, TableEdgePoint, TableSide } from '../../scene/table-edge.js';
-import { layersAt } from './edge-layers.js';
 import type { EdgeCurve } from './edge-places.js';
-import { findEdgePoints } from './edge-points.js';
-import { defaultTableEdgeOptions, onTable, reduceForEdge, type TableEdgeInput } from './find-table-edge.js';
+import { onTable, reduceForEdge, seenAlong, type TableEdgeInput } from './find-table-edge.js';
+import { giveBackRoom } from './finish-model.js';
 import { fitTableLine } from './outline-geometry.js';
 import { finishInside } from './outline-search.js';
 import { straightenSides } from './straighten-sides.js';
@@ -28,7 +27,6 @@ export interface EdgeFromCorners {
 /** Where nothing is seen along a side that a person gave, the line itself counts, as exactly as a finger points. */
 const fingerSigmaPx = 4;
 const fingerSpacingPx = 40;
-const fewestPoints = 8;
 /** An edge farther than this from a corner that was set is another edge, pixels. */
 const mostMovedPx = 25;
 
@@ -52,30 +50,22 @@ export function edgeFromCorners(
   const round = areaOf(inTable.map((c) => c.at)) < 0 ? inTable.reverse() : inTable;
   const on = onTable(input);
   const inside = placesInside(round.map((c) => c.at));
-  const { finish, projector, origin } = finishInside(
-    raster,
-    camera,
-    on,
-    inside,
-    input.reduced ?? reduceForEdge(raster),
-  );
-  const given = round.map((c, i) => curveBetween(c.at, round[(i + 1) % round.length].at, origin));
+  const { finish, projector } = finishInside(raster, camera, on, inside, input.reduced ?? reduceForEdge(raster));
+  const given = round.map((c, i) => curveBetween(c.at, round[(i + 1) % round.length].at, projector.origin));
   throwIfCancelled(signal);
   const curves = straightenSides(raster, camera, projector, finish, trackDistance(camera, on), given);
   const sides: (TableSide | null)[] = curves.map((curve, i) => {
     throwIfCancelled(signal);
-    const measured = findEdgePoints(raster, projector, layersAt(raster, projector, finish, curve));
-    const enough =
-      measured.points.length >= fewestPoints && measured.seenRatio >= defaultTableEdgeOptions.leastSeenRatio;
+    const seenSide = seenAlong(raster, camera, projector, finish, curve);
+    const snapped = seenSide && { ...seenSide, certainty: 1 };
     const set = [round[i], round[(i + 1) % round.length]].filter((c) => c.set);
-    const sideOf = (points: readonly TableEdgePoint[], seenRatio: number): TableSide | null => {
-      if (points.length < 2) return null;
-      return { points, lineInTable: fitTableLine(points, camera, curve.line.thetaRad), certainty: 1, seenRatio };
-    };
-    const snapped = enough ? sideOf(measured.points, measured.seenRatio) : null;
     if (snapped && set.every((c) => offLinePx(input, c.at, snapped) < mostMovedPx)) return snapped;
-    return set.length > 0 ? sideOf(pointedAt(projector, given[i]), 0) : snapped;
+    if (set.length === 0) return snapped;
+    const points = pointedAt(projector, given[i]);
+    if (points.length < 2) return null;
+    return { points, lineInTable: fitTableLine(points, camera, curve.line.thetaRad), certainty: 1, seenRatio: 0 };
   });
+  giveBackRoom(finish);
   const seen = sides.filter((s) => s !== null);
   if (seen.length === 0) return null;
   return { edge: { sides: seen, corners: [] }, movedPx: mostMoved(input, round, sides) };

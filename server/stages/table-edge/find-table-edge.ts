@@ -1,4 +1,3 @@
-import { throwIfCancelled } from '../../base/cancel.js';
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
 import type { TablePoint } from '../../geometry/frames.js';
 import type { Raster } from '../../images/raster.js';
@@ -8,11 +7,11 @@ import type { TableCorner, TableEdge, TableSide } from '../../scene/table-edge.j
 import { layersAt } from './edge-layers.js';
 import type { EdgeCurve } from './edge-places.js';
 import { findEdgePoints } from './edge-points.js';
-import { type FinishColours, giveBackRoom, lookOfFinish } from './finish-model.js';
+import { coloursOf, type FinishColours, type FinishLook, giveBackRoom, lookOfFinish } from './finish-model.js';
 import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
 import { searchOutline } from './outline-search.js';
-import { giveBackReduced, type ReducedPhoto, reducePhoto } from './reduced-photo.js';
+import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { straightenSides } from './straighten-sides.js';
 import { LineProjector } from './table-lines.js';
 import { trackDistance } from './track-zone.js';
@@ -27,7 +26,7 @@ export interface TableEdgeInput {
   readonly railTopMm: number;
   /** From the centre line to the outside face of an outer rail head. */
   readonly halfTrackMm: number;
-  /** The photo as `reduceForEdge` makes it, where that was done beforehand; it is used up. */
+  /** The photo as `reduceForEdge` makes it, where that was done beforehand. */
   readonly reduced?: ReducedPhoto;
 }
 
@@ -39,14 +38,12 @@ export function reduceForEdge(raster: Raster): ReducedPhoto {
   return reducePhoto(raster, reducedPx);
 }
 
-export interface TableEdgeOptions {
-  /** How many lines are followed. */
-  readonly mostLines: number;
-  /** A side that shows less than this share of its length is not reported. */
-  readonly leastSeenRatio: number;
-}
+/** How many lines are followed. */
+const mostLines = 90;
 
-export const defaultTableEdgeOptions: TableEdgeOptions = { mostLines: 90, leastSeenRatio: 0.15 };
+/** A side is not reported that shows less than this share of its length, or at fewer places. */
+const leastSeenRatio = 0.15;
+const fewestPoints = 8;
 
 /** Sides of the table top as they were found, straight together, before they are measured point by point. */
 export interface FoundSides {
@@ -72,20 +69,13 @@ interface FoundSide {
  *
  * @returns sides counter-clockwise, none where none is seen; null where nothing is known to lie on the table
  */
-export function findSides(
-  input: TableEdgeInput,
-  options: TableEdgeOptions = defaultTableEdgeOptions,
-  signal?: AbortSignal,
-): FoundSides | null {
+export function findSides(input: TableEdgeInput): FoundSides | null {
   const { photo, camera } = input;
   const { raster } = photo;
   const on = onTable(input);
   if (on.markerCorners.length === 0 && on.track.length === 0) return null;
   const reduced = input.reduced ?? reduceForEdge(raster);
-  throwIfCancelled(signal);
-  const outline = searchOutline(raster, camera, on, reduced, options.mostLines, signal);
-  throwIfCancelled(signal);
-  const { sides, finish, projector, origin } = outline;
+  const { sides, finish, projector } = searchOutline(raster, camera, on, reduced, mostLines);
   const curves = straightenSides(
     raster,
     camera,
@@ -95,30 +85,39 @@ export function findSides(
     sides.map((o) => ({ line: o.path.line, shiftPx: o.path.shiftPx, fromMm: o.fromMm, toMm: o.toMm })),
   );
   giveBackRoom(finish);
-  giveBackReduced(reduced);
   return {
     sides: curves.map((curve, i) => ({ curve, evidence: sides[i].evidence })),
-    finish: finish.colours,
-    origin,
+    finish: coloursOf(finish),
+    origin: projector.origin,
   };
 }
 
-/** Measures one of the sides found, point by point on the full picture; null where too little of it is seen. */
+/** Measures one of the sides found; null where too little of it is seen. */
 export function measureSide(
   raster: Raster,
   camera: Camera,
   { sides, finish, origin }: FoundSides,
   index: number,
-  options: TableEdgeOptions = defaultTableEdgeOptions,
 ): TableSide | null {
   const { curve, evidence } = sides[index];
   const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
-  const layers = layersAt(raster, projector, lookOfFinish(finish), curve);
-  const { points, seenRatio } = findEdgePoints(raster, projector, layers);
-  if (points.length < 8 || seenRatio < options.leastSeenRatio) return null;
-  const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
-  const certainty = Math.max(0, Math.min(1, evidence / 0.5)) * Math.min(1, seenRatio / 0.5);
-  return { points, lineInTable, certainty, seenRatio };
+  const seen = seenAlong(raster, camera, projector, lookOfFinish(finish), curve);
+  if (!seen) return null;
+  const certainty = Math.max(0, Math.min(1, evidence / 0.5)) * Math.min(1, seen.seenRatio / 0.5);
+  return { ...seen, certainty };
+}
+
+/** What the full picture shows of the edge along a curve, point by point; null where that is too little. */
+export function seenAlong(
+  raster: Raster,
+  camera: Camera,
+  projector: LineProjector,
+  finish: FinishLook,
+  curve: EdgeCurve,
+): Omit<TableSide, 'certainty'> | null {
+  const { points, seenRatio } = findEdgePoints(raster, projector, layersAt(raster, projector, finish, curve));
+  if (points.length < fewestPoints || seenRatio < leastSeenRatio) return null;
+  return { points, lineInTable: fitTableLine(points, camera, curve.line.thetaRad), seenRatio };
 }
 
 /** The edge that the sides make, in order; null where none was measured. */

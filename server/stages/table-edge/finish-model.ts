@@ -8,7 +8,7 @@ import { lookOfTone } from './tone-look.js';
  * What the table top looks like in one photo: its colour, and how much two neighbouring patches of it differ.
  * Both are learned from places that must be table top, so no finish is known beforehand.
  */
-export interface FinishModel extends FinishLook {
+export interface FinishModel extends FinishLook, FinishColours {
   /** 0…1 for each reduced pixel: does it look like the table top? Row by row. */
   readonly likeness: Float32Array;
   /**
@@ -16,8 +16,6 @@ export interface FinishModel extends FinishLook {
    * three channels, uncorrelated; interleaved, row by row.
    */
   readonly contrast: Float32Array;
-  /** What the look is made of, which can be handed to another thread. */
-  readonly colours: FinishColours;
 }
 
 /** What is asked of the table top's look once its sides are found. */
@@ -30,7 +28,7 @@ export interface FinishLook {
   readonly whitening: readonly number[];
 }
 
-/** A table top's look as it was learned. */
+/** A table top's look as it was learned: all that another thread needs of it once the sides are found. */
 export interface FinishColours {
   readonly scale: number;
   readonly field: FinishField;
@@ -48,6 +46,11 @@ export function lookOfFinish({ scale, field, spread, whitening: w }: FinishColou
     return likenessTo(spread, expected, f[0], f[1], f[2]);
   };
   return { scale, likenessOf, whitening: w };
+}
+
+/** The colours of a model alone. */
+export function coloursOf({ scale, field, spread, whitening: w }: FinishModel): FinishColours {
+  return { scale, field, spread, whitening: w };
 }
 
 function likenessTo(spread: readonly number[], expected: Float64Array, l: number, a: number, b: number): number {
@@ -228,5 +231,5 @@ export function learnFinish(reduced: ReducedPhoto, room: FinishRoom, places: rea
     contrast[i + 2] = w[3] * r + w[4] * g + w[5] * b;
   }
   const colours = { scale, field, spread, whitening: w };
-  return { ...lookOfFinish(colours), likeness, contrast, colours };
+  return { ...colours, ...lookOfFinish(colours), likeness, contrast };
 }

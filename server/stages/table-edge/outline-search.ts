@@ -1,4 +1,3 @@
-import { throwIfCancelled } from '../../base/cancel.js';
 import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
 import { type TablePoint, tablePoint } from '../../geometry/frames.js';
 import type { Raster } from '../../images/raster.js';
@@ -18,8 +17,6 @@ export interface FoundOutline {
   readonly sides: readonly OutlineSide[];
   readonly finish: FinishModel;
   readonly projector: LineProjector;
-  /** Origin of the lines, table frame. */
-  readonly origin: TablePoint;
 }
 
 /**
@@ -38,9 +35,7 @@ export function searchOutline(
   on: OnTable,
   reduced: ReducedPhoto,
   mostLines: number,
-  signal: AbortSignal | undefined,
 ): FoundOutline {
-  throwIfCancelled(signal);
   const middle = middleOf(on);
   const origin = tablePoint(middle.x, middle.y);
   const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
@@ -50,7 +45,6 @@ export function searchOutline(
   const learn = (inside: readonly TablePoint[]): FinishModel =>
     learnWithTrack(reduced, room, barePlaces(camera, reduced, on, inside), marks);
   const first = searchOnce(search, learn([]));
-  throwIfCancelled(signal);
   if (first.sides.length >= 2 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
   if (first.sides.length === 0) return first;
   const seen = first.sides.flatMap((s) => seenPlaces(s, search));
@@ -69,7 +63,7 @@ export function finishInside(
   const middle = middleOf({ ...on, track: [...on.track, ...inside] });
   const origin = tablePoint(middle.x, middle.y);
   const finish = learnWithTrack(reduced, finishRoom(reduced), barePlaces(camera, reduced, on, inside), marks);
-  return { finish, projector: new LineProjector(camera, origin, raster.widthPx, raster.heightPx), origin };
+  return { finish, projector: new LineProjector(camera, origin, raster.widthPx, raster.heightPx) };
 }
 
 /** What the known track covers is table as far as its outline is concerned. */
@@ -109,7 +103,7 @@ function searchOnce(search: Search, finish: FinishModel): FoundOutline {
     if (path && enclosesTrack(path, search)) paths.push(weighPath(path, mmPerPx(path, camera)));
   }
   const longestPx = reduced.scale * Math.max(reduced.widthPx, reduced.heightPx);
-  return { sides: chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector, origin };
+  return { sides: chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector };
 }
 
 /** Places a little inside the well-seen parts of a side, table frame. */

@@ -1,6 +1,6 @@
 import { linearFromCode } from '../../images/linear-light.js';
 import type { Raster } from '../../images/raster.js';
-import { giveBack, sharedFloats } from '../../images/spare-memory.js';
+import { sharedFloats } from '../../images/spare-memory.js';
 import { fillLook } from './tone-look.js';
 
 /**
@@ -65,12 +65,6 @@ export function reducePhoto(raster: Raster, longestPx: number): ReducedPhoto {
   }
   fillLook(tone, widthPx, heightPx, look);
   return { widthPx, heightPx, scale, tone, look };
-}
-
-/** Keeps the memory of a reduced photo that nobody looks at any more. */
-export function giveBackReduced({ tone, look }: ReducedPhoto): void {
-  giveBack(tone);
-  giveBack(look);
 }
 
 export function reducedFromPhoto(scale: number, p: number): number {

@@ -114,15 +114,15 @@ export function straightenSides(
     return weights.reduce((sum, w) => sum + w, 0) / Math.max(1, weights.length);
   };
   // Part of a coarse curve may have followed something else, farther off than the steps looked at.
-  curves.forEach((curve, astray) => {
-    if (supportOf(astray) >= leastSupport) return;
-    const [narrow, settled] = [sides[astray], unknown];
-    sides[astray] = blocksOf(raster, camera, projector, finish, track, straightened(curve, astray), wideReachPx);
-    const tilts = sides.map((blocks, side) =>
-      side === astray ? sharpestTilt(blocks, (b) => shiftAt(b, side), wideSearch) : [0],
+  curves.forEach((curve, side) => {
+    if (supportOf(side) >= leastSupport) return;
+    const [narrow, settled] = [sides[side], unknown];
+    sides[side] = blocksOf(raster, camera, projector, finish, track, straightened(curve, side), wideReachPx);
+    const tilts = sides.map((blocks, other) =>
+      other === side ? sharpestTilt(blocks, (b) => shiftAt(b, other), wideSearch) : [0],
     );
-    if (settleAt(tilts) && supportOf(astray) >= leastSupport) return;
-    sides[astray] = narrow;
+    if (settleAt(tilts) && supportOf(side) >= leastSupport) return;
+    sides[side] = narrow;
     unknown = settled;
   });
   return curves.map(straightened);

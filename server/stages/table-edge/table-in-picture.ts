@@ -14,7 +14,7 @@ const borderShare = 0.004;
  * the picture. Half a second for 12 Mpx.
  * @returns null when too little of the edge is seen to tell
  */
-export function isWholeTableInPicture(input: TableEdgeInput, signal?: AbortSignal): boolean | null {
+export function isWholeTableInPicture(input: TableEdgeInput): boolean | null {
   const { photo, camera } = input;
   const { widthPx, heightPx } = photo.raster;
   const on = onTable(input);
@@ -25,7 +25,6 @@ export function isWholeTableInPicture(input: TableEdgeInput, signal?: AbortSigna
     on,
     reducePhoto(photo.raster, quick.reducedPx),
     quick.mostLines,
-    signal,
   );
   const clear = sides.filter((s) => s.evidence >= leastEvidence);
   if (clear.length < 2) return null;

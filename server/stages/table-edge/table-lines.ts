@@ -32,7 +32,8 @@ const farthestMm = 6000;
 export class LineProjector {
   constructor(
     private readonly camera: Camera,
-    private readonly origin: TablePoint,
+    /** Of the lines, table frame. */
+    readonly origin: TablePoint,
     private readonly widthPx: number,
     private readonly heightPx: number,
   ) {}
