@@ -9,14 +9,14 @@ import { addCounts, addFailure, runTests } from './support/run-tests.mjs';
 /** The kinds of tests after the unit tests, with the minutes after which each is stopped. */
 const kinds = [
   ['property', 5],
-  ['sources', 6],
+  ['sources', 8],
   ['golden', 3],
-  ['http', 6],
+  ['http', 10],
   ['commands', 5],
   ['fuzz', 5],
   ['architecture', 5],
   ['accuracy', 15],
-  ['browser', 12],
+  ['browser', 16],
 ];
 
 requireNode20();

@@ -19,14 +19,16 @@ export default defineConfig({
   oxc: { decorator: { legacy: true }, assumptions: { setPublicClassFields: true } },
   test: {
     maxWorkers: 2,
+    // What must come about gets its time where the machine has much to do.
+    expect: { poll: { timeout: 15_000 } },
     projects: [
-      kind('unit', ['tests/unit/**/*.test.ts'], 20, { exclude: ['**/*.property.test.ts'] }),
-      kind('property', ['tests/**/*.property.test.ts'], 60),
+      kind('unit', ['tests/unit/**/*.test.ts'], 60, { exclude: ['**/*.property.test.ts'] }),
+      kind('property', ['tests/**/*.property.test.ts'], 120),
       kind('sources', ['tests/sources/**/*.test.ts'], 120),
       // One picture at a time: the pipeline uses all cores by itself.
       kind('accuracy', ['tests/accuracy/**/*.test.ts'], 300, { fileParallelism: false }),
-      kind('golden', ['tests/golden/**/*.test.ts'], 60),
-      kind('http', ['tests/http/**/*.test.ts'], 60, { globalSetup: ['tests/support/build-first.mjs'] }),
+      kind('golden', ['tests/golden/**/*.test.ts'], 120),
+      kind('http', ['tests/http/**/*.test.ts'], 180, { globalSetup: ['tests/support/build-first.mjs'] }),
       kind('commands', ['tests/commands/**/*.test.ts'], 120, { globalSetup: ['tests/support/build-first.mjs'] }),
       kind('fuzz', ['tests/fuzz/**/*.test.ts'], 120, { globalSetup: ['tests/support/build-first.mjs'] }),
       kind('architecture', ['tests/architecture/**/*.test.ts'], 120),

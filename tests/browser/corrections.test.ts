@@ -44,9 +44,9 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
         .waitFor();
       await keepPicture(page, size, 'correct-changed');
       await page.getByRole('button', { name: 'Undo' }).click();
-      await expect.poll(() => stored(id), { timeout: 10_000 }).toEqual([]);
+      await expect.poll(() => stored(id)).toEqual([]);
       await page.getByRole('button', { name: 'Redo' }).click();
-      await expect.poll(async () => (await stored(id)).map((c) => c.kind), { timeout: 10_000 }).toEqual(['no-gap']);
+      await expect.poll(async () => (await stored(id)).map((c) => c.kind)).toEqual(['no-gap']);
       await stopMeasuring(id);
       await page.reload();
       await page.getByRole('button', { name: /correct it by hand/ }).click();
@@ -72,7 +72,7 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
     await page.mouse.down();
     for (let i = 1; i <= 6; i++) await page.mouse.move(start.x + 2 * i, start.y - i);
     await page.mouse.up();
-    await expect.poll(async () => (await stored(id)).length, { timeout: 10_000 }).toBe(1);
+    await expect.poll(async () => (await stored(id)).length).toBe(1);
     await expect.poll(async () => (await middleOf(handle)).x - start.x).toBeCloseTo(12, 0);
     await page.getByLabel('What is wrong?').selectOption({ label: 'A side is in the wrong place' });
     const [a, b] = await Promise.all([cornerAt(page, 1), cornerAt(page, 2)]);
@@ -127,7 +127,7 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
     await page.keyboard.press('+');
     await page.keyboard.press('ArrowLeft');
     await page.keyboard.press('Enter');
-    await expect.poll(async () => (await stored(id)).map((c) => c.kind), { timeout: 10_000 }).toEqual(['split']);
+    await expect.poll(async () => (await stored(id)).map((c) => c.kind)).toEqual(['split']);
     await stopMeasuring(id);
     await context.close();
   });
@@ -145,7 +145,7 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
       await touch(device.page, size, { x: stage.x + stage.width / 2, y: stage.y + stage.height / 2 });
       await device.page.getByText('1. Runs parted').waitFor();
     }
-    await expect.poll(async () => (await stored(one.id)).length, { timeout: 10_000 }).toBe(1);
+    await expect.poll(async () => (await stored(one.id)).length).toBe(1);
     const [kept] = await stored(one.id);
     await stopMeasuring(one.id);
     await other.context.setOffline(false);

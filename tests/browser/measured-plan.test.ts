@@ -151,7 +151,7 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
       });
     };
     // Until the photo is there the drawing is that of the picture shown before.
-    await expect.poll(async () => Math.max(...(await offs())), { timeout: 10_000 }).toBeLessThan(1);
+    await expect.poll(async () => Math.max(...(await offs()))).toBeLessThan(1);
     await context.close();
   });
 });

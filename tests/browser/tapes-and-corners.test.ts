@@ -55,7 +55,7 @@ describe.skipIf(!truth || !findChromium())('what a person knows of the table, in
       await page.getByText('Table side B: 48 1/16 in ± 0.07 in').waitFor();
       await page.getByText('Photos or settings have changed since the last measurement.').waitFor();
       await expect
-        .poll(async () => (await settings(id)).sideChecks, { timeout: 10_000 })
+        .poll(async () => (await settings(id)).sideChecks)
         .toEqual([{ side: 'B', lengthMm: 48.0625 * 25.4, uMm: 1.5875 / 1.96 }]);
       await page.reload();
       await page.getByText('Table side B: 48 1/16 in ± 0.07 in').waitFor();
@@ -69,7 +69,7 @@ describe.skipIf(!truth || !findChromium())('what a person knows of the table, in
       await keepPicture(page, size, 'tape-doubted', true);
       expect(await page.locator('gw-tape-checks li').count()).toBe(1);
       await page.getByRole('button', { name: 'Remove Table side B' }).click();
-      await expect.poll(async () => (await settings(id)).sideChecks, { timeout: 10_000 }).toEqual([]);
+      await expect.poll(async () => (await settings(id)).sideChecks).toEqual([]);
       await page.getByLabel('Lengths in').selectOption('inches, 1/16');
       expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
       await context.close();
@@ -84,7 +84,7 @@ describe.skipIf(!truth || !findChromium())('what a person knows of the table, in
     expect(await square.isChecked()).toBe(false);
     await square.check();
     await page.getByText('Photos or settings have changed since the last measurement.').waitFor();
-    await expect.poll(async () => (await settings(id)).squareCorners, { timeout: 10_000 }).toBe(true);
+    await expect.poll(async () => (await settings(id)).squareCorners).toBe(true);
     await page.reload();
     await expect.poll(() => square.isChecked()).toBe(true);
     await page.getByRole('heading', { name: 'What the photos show' }).scrollIntoViewIfNeeded();

@@ -206,7 +206,7 @@ describe('the command line', () => {
     await new Promise<void>((resolve) => npx.stderr.once('data', () => resolve()));
     expect(commandLinesWith(photo)).toBeGreaterThan(1);
     npx.kill('SIGKILL');
-    await expect.poll(() => commandLinesWith(photo), { timeout: 5000 }).toBe(0);
+    await expect.poll(() => commandLinesWith(photo)).toBe(0);
   });
 
   // taskset (Linux) keeps a program and its threads to some processors.

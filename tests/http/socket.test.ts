@@ -73,7 +73,7 @@ describe('the server on a real socket', () => {
     const head = `PUT /api/tables/${table.id}/photos/broken-off-1?name=a.jpg HTTP/1.1\r\nHost: 127.0.0.1:${port}\r\nContent-Length: 900000\r\n\r\n`;
     const socket = connect(port, '127.0.0.1', () => socket.write(head + 'x'.repeat(50_000), () => socket.destroy()));
     const photos = join(home, table.id, 'photos');
-    await expect.poll(() => readdirSync(photos), { timeout: 5000 }).toEqual([]);
+    await expect.poll(() => readdirSync(photos)).toEqual([]);
     const { table: after } = (await (await fetch(`${server.address}api/tables/${table.id}`)).json()) as {
       table: TableDocument;
     };
@@ -106,13 +106,11 @@ describe('the server on a real socket', () => {
       .toBeGreaterThan(40);
     for (const socket of sockets) socket.destroy();
     await expect
-      .poll(
-        () =>
-          fetch(`${server.address}api/health`).then(
-            (a) => a.status,
-            () => 0,
-          ),
-        { timeout: 5000 },
+      .poll(() =>
+        fetch(`${server.address}api/health`).then(
+          (a) => a.status,
+          () => 0,
+        ),
       )
       .toBe(200);
   });
