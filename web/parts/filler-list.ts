@@ -53,7 +53,7 @@ export class FillerList extends LitElement {
     const { plan } = this;
     if (!plan) return nothing;
     if (plan.fillers.length === 0)
-      return html`<p>No filler is needed.${plan.stretches.some(isLaidAnew) ? ' Straights laid anew make it fit: the cut sheet says which, and in which order.' : ''}</p>`;
+      return html`<p>No filler is needed.${plan.stretches.some(isLaidAnew) ? ' Straights laid anew make it fit.' : ''}</p>`;
     return html`<ul class="plain">
       ${plan.fillers.map((filler) => this.row(plan, filler))}
     </ul>`;

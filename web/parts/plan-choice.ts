@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { isLaidAnew } from '../../server/contract/laid-anew.js';
 import type { Plan, PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import {
   defaultLengthStyle,
@@ -9,6 +10,13 @@ import {
 } from '../../server/units/format-length.js';
 import { kindText } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
+
+/** What to do where nothing is cut. */
+function uncutText({ stretches }: PlanWithoutAlternatives): string {
+  return stretches.some(isLaidAnew)
+    ? 'Nothing to cut: straights are laid anew, and the track slides together. Look at it to see which.'
+    : 'Nothing to cut: slide the track as drawn.';
+}
 
 /**
  * The plan and its alternatives side by side. Fires `look` with the index looked at (0 the plan itself, 1… the
@@ -89,7 +97,7 @@ export class PlanChoice extends LitElement {
         <button class="small" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
         ${canTake ? html`<button class="small" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
       </div>
-      ${i > 0 && !canTake ? html`<p class="quiet">${cuts === 0 ? 'Nothing to cut: slide the track as drawn.' : 'To compare with: the cut sheet follows the first of these.'}</p>` : nothing}
+      ${i > 0 && !canTake ? html`<p class="quiet">${cuts === 0 ? uncutText(one) : 'To compare with: the cut sheet follows the first of these.'}</p>` : nothing}
     </li>`;
   }
 

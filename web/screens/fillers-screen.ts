@@ -6,6 +6,7 @@ import type { PictureFrame } from '../canvas/picture-frame.js';
 import { plannedMarks } from '../canvas/planned-marks.js';
 import '../parts/donor-strips.js';
 import '../parts/filler-list.js';
+import '../parts/laid-straights.js';
 import '../parts/next-step.js';
 import '../parts/plan-choice.js';
 import '../parts/predicted-fit.js';
@@ -92,6 +93,7 @@ export class FillersScreen extends TableScreen {
               : html`<h2>Cuts</h2>
                 <gw-donor-strips .plan=${one} .lengthStyle=${lengthStyle}></gw-donor-strips>`
           }
+          <gw-laid-straights .plan=${one} .lengthStyle=${lengthStyle}></gw-laid-straights>
           <h2>What it leads to</h2>
           <gw-predicted-fit .plan=${one} .report=${report} .wishes=${table.edited.wishes} .lengthStyle=${lengthStyle}></gw-predicted-fit>
         </section>

@@ -1,0 +1,51 @@
+import { describe, expect, test } from 'vitest';
+import type { PlanWithoutAlternatives } from '../../../../server/contract/plan.js';
+import { laidAnewWords } from '../../../../web/text/laid-anew-words.js';
+
+const style = { unit: 'mm', denominator: 16 } as const;
+const filler = { id: 'F1', lengthMm: 41, label: '41 mm', run: 'R1' };
+
+/** A plan of one stretch of three straights. */
+function planOf(stretch: Partial<PlanWithoutAlternatives['stretches'][number]>): PlanWithoutAlternatives {
+  return {
+    format: 'gapwright-plan/1',
+    stretches: [{ run: 'R1', pieces: [2, 3, 4], headingRad: 0, nowMm: 650, thenMm: 500, made: [], ...stretch }],
+    fillers: [filler],
+    donors: [],
+    shift: {},
+    predicted: { clearances: [], closing: [] },
+    unmet: [],
+    warnings: [],
+  };
+}
+
+describe('straights to lay anew', () => {
+  test('what is not in the new order is to be taken out, by the name that it has in the measured list', () => {
+    const [laid] = laidAnewWords(planOf({ order: [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }] }), style);
+    expect(laid.title).toMatch(/^Straight 3, Straight 4, Straight 5 of R1: .*650.* now, .*500.* then$/);
+    expect(laid.takenOut).toBe('Straight 4');
+    expect(laid.lies).toMatch(/^Straight 3, F1 \(.*41.*\), Straight 5$/);
+  });
+
+  test('a section from the stock says so, and one from another straight too', () => {
+    const order = [
+      { lengthMm: 254, source: 'stock' },
+      { lengthMm: 127, source: 'layout' },
+    ] as const;
+    const [laid] = laidAnewWords(planOf({ order: [...order] }), style);
+    expect(laid.takenOut).toBe('Straight 3, Straight 4, Straight 5');
+    expect(laid.lies).toMatch(/254.* from what is at hand, .*127.* from another straight$/);
+  });
+
+  test('where a gap is only filled, nothing is laid anew', () => {
+    const order = [{ piece: 2 }, { piece: 3 }, { filler: 'F1' }, { piece: 4 }];
+    expect(laidAnewWords(planOf({ thenMm: 649, order }), style)).toEqual([]);
+  });
+
+  test('a plan without an order says what it is made of', () => {
+    const made = [{ lengthMm: 250, count: 2, source: 'layout' as const }];
+    const [laid] = laidAnewWords(planOf({ made }), style);
+    expect(laid.takenOut).toBe('');
+    expect(laid.lies).toMatch(/^2 × .*250/);
+  });
+});

@@ -1,0 +1,47 @@
+import { css, html, LitElement, nothing } from 'lit';
+import { customElement, property } from 'lit/decorators.js';
+import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { laidAnewWords } from '../text/laid-anew-words.js';
+import { sharedStyle } from './shared-style.js';
+
+/** The straights that a plan lays of other pieces than now: what comes out, and what lies there then. */
+@customElement('gw-laid-straights')
+export class LaidStraights extends LitElement {
+  @property({ attribute: false }) plan: PlanWithoutAlternatives | null = null;
+  @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  static override styles = [
+    sharedStyle,
+    css`
+      li {
+        border-top: 1px solid var(--line);
+        padding: 0.6rem 0;
+      }
+      p {
+        margin: 0;
+      }
+    `,
+  ];
+
+  override render() {
+    const laid = this.plan ? laidAnewWords(this.plan, this.lengthStyle) : [];
+    if (laid.length === 0) return nothing;
+    return html`<h2>Straights to lay anew</h2>
+      <ul class="plain">
+        ${laid.map(
+          ({ title, takenOut, lies }) => html`<li>
+            <p><b>${title}</b></p>
+            ${takenOut === '' ? nothing : html`<p>Take out: ${takenOut}</p>`}
+            <p>${lies === '' ? 'Nothing lies there then: the pieces beside it meet.' : `Lay, in this order: ${lies}`}</p>
+          </li>`,
+        )}
+      </ul>`;
+  }
+}
+
+declare global {
+  interface HTMLElementTagNameMap {
+    'gw-laid-straights': LaidStraights;
+  }
+}

@@ -1,0 +1,59 @@
+import { isLaidAnew } from '../../server/contract/laid-anew.js';
+import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import { formatLength, type LengthStyle } from '../../server/units/format-length.js';
+
+type Stretch = PlanWithoutAlternatives['stretches'][number];
+
+/** A stretch that a plan lays of other pieces than now. Pieces have the names of the measured plan's list. */
+export interface LaidAnew {
+  readonly title: string;
+  /** What has to come out; empty where everything stays. */
+  readonly takenOut: string;
+  /** What then lies there, in running order. */
+  readonly lies: string;
+}
+
+/** @returns the stretches laid anew, in the plan's order; none where fillers alone make it fit */
+export function laidAnewWords(plan: PlanWithoutAlternatives, style: LengthStyle): LaidAnew[] {
+  return plan.stretches.filter(isLaidAnew).map((stretch) => ({
+    title: titleOf(stretch, style),
+    takenOut: inWords(
+      stretch.pieces
+        .filter((piece) => stretch.order?.every((part) => !('piece' in part) || part.piece !== piece))
+        .map(straight),
+    ),
+    lies: inWords(stretch.order?.map((part) => partName(part, plan, style)) ?? madeOf(stretch, style)),
+  }));
+}
+
+function titleOf({ run, pieces, nowMm, thenMm }: Stretch, style: LengthStyle): string {
+  const place = pieces.length === 0 ? `Run ${run}` : `${inWords(pieces.map(straight))} of ${run}`;
+  return `${place}: ${formatLength(nowMm, style)} now, ${formatLength(thenMm, style)} then`;
+}
+
+const straight = (piece: number): string => `Straight ${piece + 1}`;
+
+function partName(
+  part: NonNullable<Stretch['order']>[number],
+  plan: PlanWithoutAlternatives,
+  style: LengthStyle,
+): string {
+  if ('piece' in part) return straight(part.piece);
+  if ('filler' in part) {
+    const filler = plan.fillers.find((f) => f.id === part.filler);
+    return filler ? `${part.filler} (${formatLength(filler.lengthMm, style)})` : part.filler;
+  }
+  return `${formatLength(part.lengthMm, style)} from ${part.source === 'stock' ? 'what is at hand' : 'another straight'}`;
+}
+
+function madeOf({ made }: Stretch, style: LengthStyle): string[] {
+  return made.map((part) => {
+    if ('filler' in part) return part.filler;
+    const length = formatLength(part.lengthMm, style);
+    return part.count === 1 ? length : `${part.count} × ${length}`;
+  });
+}
+
+function inWords(names: readonly string[]): string {
+  return names.join(', ');
+}
