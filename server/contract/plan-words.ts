@@ -30,9 +30,9 @@ export const cureWords = {
 
 /** Warnings that travel with a plan; codes are kebab-case like those of the report. */
 export const planWarningWords = {
-  'too-uncertain-to-cut': (d: { joint: string; half95Mm: number; stepMm: number; photos: readonly string[] }) =>
-    `The gap at ${d.joint} is only known to ± ${d.half95Mm.toFixed(1)} mm, more than one step of ${d.stepMm.toFixed(2)} mm. ` +
-    `Before cutting, take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above ${d.joint}, ` +
+  'too-uncertain-to-cut': (d: { gap: string; half95Mm: number; stepMm: number; photos: readonly string[] }) =>
+    `${d.gap} is only known to ± ${d.half95Mm.toFixed(1)} mm, more than one step of ${d.stepMm.toFixed(2)} mm. ` +
+    `Before cutting, take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
     'closer, with a marker sheet beside it in the picture, and measure again.',
   'stopped-early': (d: { level: string; value: number; bound: number | null }) =>
     `The time limit was reached before the best plan was proved: ${stoppedAt(d)}`,
@@ -57,7 +57,7 @@ export const planWarningWords = {
     'of its ends from closer by and plan again.',
   'hidden-track': (d: { run: string }) => `Part of ${d.run} was not seen. What lies there is taken to stay as it is.`,
   'slide-sections': (d: { run: string; filler: string; gaps: readonly string[] }) =>
-    `${d.filler} takes the place of the gaps at ${d.gaps.join(', ')} in ${d.run}: slide the sections between them together.`,
+    `${d.filler} takes the place of ${d.gaps.join(', ')} in ${d.run}: slide the sections between them together.`,
 } as const;
 
 type Words = typeof planWarningWords;

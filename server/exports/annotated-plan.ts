@@ -1,4 +1,5 @@
 import sharp from 'sharp';
+import { jointName } from '../contract/joint-names.js';
 import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
 import type { Report } from '../contract/report.js';
@@ -168,7 +169,7 @@ function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptio
     .filter((j) => j.open)
     .map((joint) => {
       const filler = plan?.fillers.find((f) => f.joint === joint.id);
-      const measured = `${joint.id} ${formatEstimate(joint.gap, style)}`;
+      const measured = `${jointName(report, joint.id)}: ${formatEstimate(joint.gap, style)}`;
       const text =
         filler === undefined ? measured : `${measured} → ${filler.id} ${formatLength(filler.lengthMm, style)}`;
       return { text, at: joint.at };

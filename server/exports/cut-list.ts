@@ -103,9 +103,9 @@ function reasonsNotToCut(plan: Plan): string[] {
   const said = plan.warnings.filter((w) => w.code === tooUncertainCode).map((w) => w.message);
   if (said.length > 0) return said;
   const stepMm = plan.stepMm ?? mmPerInch / 16;
-  return plan.fillers.flatMap(({ id, joint, gap }) => {
+  return plan.fillers.flatMap(({ id, gap }) => {
     if (!gap || halfWidth95(gap) <= stepMm) return [];
-    const data = { joint: joint ?? id, half95Mm: halfWidth95(gap), stepMm, photos: [] };
+    const data = { gap: `The gap that ${id} closes`, half95Mm: halfWidth95(gap), stepMm, photos: [] };
     return [planWarning(tooUncertainCode, data).message];
   });
 }

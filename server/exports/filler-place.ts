@@ -1,3 +1,4 @@
+import { jointName } from '../contract/joint-names.js';
 import type { Report } from '../contract/report.js';
 import type { LengthStyle } from '../units/format-length.js';
 import type { FillerLine } from './cut-list.js';
@@ -20,20 +21,26 @@ export function fillerPoint(filler: FillerLine, runs: readonly LaidRun[], report
   return null;
 }
 
-/** In words: the run, the gap or straight, and a rough place that a person finds at the table. */
+/** In words: the gap, or the run and its straight, and a rough place that a person finds at the table. */
 export function fillerPlaceInWords(
   filler: FillerLine,
   runs: readonly LaidRun[],
   report: Report | null,
   style: LengthStyle,
 ): string {
-  const spot = filler.joint !== null ? `gap ${filler.joint}` : stretchName(filler.stretch);
-  const named = filler.joint?.startsWith(filler.run) ? spot : `${filler.run} ${spot}`;
-  const start = named.trim();
+  const start =
+    filler.joint === null
+      ? `${filler.run} ${stretchName(filler.stretch)}`.trim()
+      : gapInWords(filler, filler.joint, report);
   const point = report === null ? null : fillerPoint(filler, runs, report);
   if (report === null || point === null) return start;
   const rough = roughPlace(point, report, style);
   return rough === '' ? start : `${start}: ${rough}`;
+}
+
+function gapInWords({ run }: FillerLine, joint: string, report: Report | null): string {
+  if (report !== null) return jointName(report, joint);
+  return joint.startsWith(run) ? `gap ${joint}` : `${run} gap ${joint}`;
 }
 
 /** S1 is the first stretch of the plan. */

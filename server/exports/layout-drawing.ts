@@ -1,3 +1,4 @@
+import { jointName } from '../contract/joint-names.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report, ReportSide } from '../contract/report.js';
 import { formatEstimate, type LengthStyle } from '../units/format-length.js';
@@ -120,7 +121,7 @@ function gapShapes(report: Report, faceMm: number, style: LengthStyle): Shape[] 
         { kind: 'polyline', layer: 'open-gaps', closed: true, points: box(from, to, faceMm) } as const,
         label(
           middleOf(beside(from, to, faceMm + labelHeightMm)),
-          `${joint.id} ${formatEstimate(joint.gap, style)}`,
+          `${jointName(report, joint.id)}: ${formatEstimate(joint.gap, style)}`,
           true,
         ),
       ];

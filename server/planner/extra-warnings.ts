@@ -1,3 +1,4 @@
+import { jointName } from '../contract/joint-names.js';
 import type { PlanWithoutAlternatives } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
 import { halfWidth95 } from '../units/estimate.js';
@@ -44,7 +45,13 @@ export function extraWarnings(given: Case, plan: SolutionPlan): PlanWithoutAlter
       const degrees = (Math.abs(gap.kinkRad) * 180) / Math.PI;
       const covered = coveredAt(given.report, chain.run, gap.at);
       warnings.push(
-        planWarning('bent-gap', { run: chain.run, joint: gap.joint, degrees, besideMm: gap.besideMm, covered }),
+        planWarning('bent-gap', {
+          run: chain.run,
+          joint: jointName(given.report, gap.joint),
+          degrees,
+          besideMm: gap.besideMm,
+          covered,
+        }),
       );
     }
   }

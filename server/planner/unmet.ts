@@ -1,3 +1,4 @@
+import { jointName } from '../contract/joint-names.js';
 import { rangeOf } from './edge-clearance.js';
 import { distanceBetween } from './nearest-places.js';
 import { add, distance, type Vec } from './plane-vectors.js';
@@ -36,18 +37,31 @@ export function unmetWishes(given: Case, plan: SolutionPlan, lines: readonly Tra
     .map((u) => ({ ...u, shortByMm: Math.round(u.shortByMm * 100) / 100 }));
 }
 
+/** By the name that people read, and the id that programs look for. */
+function wishToClose(report: Case['report'], joint: string): string {
+  return `close ${jointName(report, joint)} (${joint})`;
+}
+
 function openGaps(given: Case, plan: SolutionPlan): Unmet[] {
   if (!given.wishes.closeGaps) return [];
   const bent = given.chains.flatMap((chain) =>
     chain.bentGaps
       .filter((gap) => !coveredAt(given.report, chain.run, gap.at))
-      .map((gap): Unmet => ({ kind: 'bent', index: 0, wish: `close gap ${gap.joint}`, shortByMm: gap.lengthMm })),
+      .map(
+        (gap): Unmet => ({
+          kind: 'bent',
+          index: 0,
+          wish: wishToClose(given.report, gap.joint),
+          shortByMm: gap.lengthMm,
+        }),
+      ),
   );
   const left = plan.segments
     .filter((s) => !s.remade)
     .flatMap((s) =>
       s.segment.openGaps.map((gap): Unmet => {
-        const wish = `close gap ${gap.joint ?? `of ${s.segment.stretch.run}`}`;
+        const wish =
+          gap.joint === null ? `close the gap of ${s.segment.stretch.run}` : wishToClose(given.report, gap.joint);
         return { kind: 'gap', index: s.segment.index, wish, shortByMm: gap.length.value };
       }),
     );

@@ -1,3 +1,4 @@
+import { jointName } from '../contract/joint-names.js';
 import { type PlanWithoutAlternatives, planFormat } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
 import type { Estimate } from '../units/estimate.js';
@@ -208,14 +209,15 @@ function warningsOf(given: Case, solved: SolutionPlan): PlanWithoutAlternatives[
     if (!part.remade || part.fillers.length === 0 || part.segment.openGaps.length === 0) continue;
     const gaps = part.segment.openGaps;
     const unsure = { value: 0, u: gapU(part) };
-    const joint = gaps[0].joint ?? part.segment.stretch.run;
     if (halfWidth95(unsure) > given.wishes.stepMm) {
+      const { joint } = gaps[0];
       const photos = given.report.joints.find((j) => j.id === joint)?.seen.map((s) => s.photo) ?? [];
-      const data = { joint, half95Mm: halfWidth95(unsure), stepMm: given.wishes.stepMm, photos };
+      const gap = joint === null ? `The gap of ${part.segment.stretch.run}` : jointName(given.report, joint);
+      const data = { gap, half95Mm: halfWidth95(unsure), stepMm: given.wishes.stepMm, photos };
       warnings.push(planWarning('too-uncertain-to-cut', data));
     }
     if (gaps.length > part.fillers.length) {
-      const joints = gaps.map((g) => g.joint ?? '?');
+      const joints = gaps.map((g) => (g.joint === null ? 'a gap' : jointName(given.report, g.joint)));
       warnings.push(
         planWarning('slide-sections', { run: part.segment.stretch.run, filler: part.fillers[0].id, gaps: joints }),
       );

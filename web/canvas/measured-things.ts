@@ -1,3 +1,4 @@
+import { closedJointsInOrder, gapsInOrder, jointName } from '../../server/contract/joint-names.js';
 import type { Report, ReportJoint, ReportPhoto } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
 import type { Estimate } from '../../server/units/estimate.js';
@@ -41,36 +42,23 @@ export function profileThing(report: Report, id: string): MeasuredThing | null {
 }
 
 function gaps(report: Report): MeasuredThing[] {
-  return inOrder(
-    report,
-    report.joints.filter((j) => j.open),
-  ).map((joint, i) => ({
+  return gapsInOrder(report).map((joint) => ({
     ...jointThing(joint),
     kind: 'gap',
-    name: `Gap ${i + 1}`,
+    name: jointName(report, joint.id),
   }));
 }
 
 function closedJoints(report: Report): MeasuredThing[] {
-  return inOrder(
-    report,
-    report.joints.filter((j) => !j.open),
-  ).map((joint, i) => ({
+  return closedJointsInOrder(report).map((joint) => ({
     ...jointThing(joint),
     kind: 'joint',
-    name: `Joint ${i + 1}`,
+    name: jointName(report, joint.id),
   }));
 }
 
 function jointThing(joint: ReportJoint): Omit<MeasuredThing, 'kind' | 'name'> {
   return { id: `joint:${joint.id}`, length: joint.gap, run: joint.run, at: joint.at, photos: photosOf(joint.seen) };
-}
-
-/** Run by run, along the run; joints whose pieces are not known keep the report's order. */
-function inOrder(report: Report, joints: readonly ReportJoint[]): ReportJoint[] {
-  const place = (joint: ReportJoint): number =>
-    report.runs.findIndex((run) => run.id === joint.run) * 10000 + (joint.pieces?.[0] ?? 0);
-  return [...joints].sort((a, b) => place(a) - place(b));
 }
 
 function clearances(report: Report): MeasuredThing[] {

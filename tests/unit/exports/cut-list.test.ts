@@ -72,7 +72,7 @@ describe('cut list', () => {
     const plan = gapPlan([50.8, 76.2]);
     const fillers = plan.fillers.map((f, i) => ({ ...f, gap: { value: f.lengthMm + 0.3, u: i === 1 ? 1 : 0.2 } }));
     expect(cutListOf({ ...plan, fillers }).doNotCut).toEqual([
-      expect.stringContaining('The gap at J2 is only known to ± 2.0 mm'),
+      expect.stringContaining('closes is only known to ± 2.0 mm'),
     ]);
     expect(cutListOf(plan).doNotCut).toEqual([]);
   });

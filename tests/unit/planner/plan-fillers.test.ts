@@ -132,7 +132,7 @@ describe('when something is lacking', () => {
     const wishes = wishesOf({ stay: [{ run: 'R1', pieces: [0, 1, 6, 7, 8] }] });
     const plan = await planChecked(report, wishes, stockOf([60]));
     expect(plan.unmet).toHaveLength(1);
-    expect(plan.unmet[0]).toMatchObject({ wish: 'close gap R1-J1', shortByMm: 101.6 });
+    expect(plan.unmet[0]).toMatchObject({ wish: 'close Gap 1 (R1-J1)', shortByMm: 101.6 });
     expect(plan.unmet[0].cure).toContain('One more donor of at least 102.6 mm');
   });
 
@@ -148,7 +148,7 @@ describe('when something is lacking', () => {
     const report = ovalReport([s(254), gap(50.8), s(127)], [s(254), s(127), gap(50.8)]);
     const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 250 }] });
     const plan = await planChecked(report, wishes, stockOf([254]), { alternatives: 0, timeLimitMs: 1 });
-    expect(plan.unmet.filter((u) => u.wish.startsWith('close gap'))).toEqual([]);
+    expect(plan.unmet.filter((u) => u.wish.startsWith('close Gap'))).toEqual([]);
     expect(plan.stretches.length).toBeGreaterThan(0);
   });
 
@@ -162,7 +162,7 @@ describe('when something is lacking', () => {
     const planned = await planFillers(report, wishesOf(), stockOf([254]));
     if (!planned.ok) throw new Error('there is a plan');
     expect(planned.value.fillers).toEqual([]);
-    expect(planned.value.unmet).toMatchObject([{ wish: 'close gap R1-J1', shortByMm: 50.8 }]);
+    expect(planned.value.unmet).toMatchObject([{ wish: 'close Gap 1 (R1-J1)', shortByMm: 50.8 }]);
     expect(planned.value.warnings.map((w) => w.code)).toContain('bent-gap');
   });
 
