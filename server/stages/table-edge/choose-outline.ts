@@ -152,8 +152,12 @@ function bestForOrientation(
 /**
  * Chooses the sides whose stretches between their corners have the most evidence, counter-clockwise.
  * @param leastGainPx photo length of full evidence that a side must show to be believed
+ * @returns none where no side is believed; the gain is the photo length of full evidence that the sides have beyond that
  */
-export function chooseOutline(paths: readonly WeighedPath[], leastGainPx: number): OutlineSide[] {
+export function chooseOutline(
+  paths: readonly WeighedPath[],
+  leastGainPx: number,
+): { sides: OutlineSide[]; gainPx: number } {
   const orientations: { classes: WeighedPath[][]; hope: number }[] = [];
   for (let degrees = 0; degrees < 90; degrees++) {
     const classes = [0, 1, 2, 3].map((k) => {
@@ -169,7 +173,7 @@ export function chooseOutline(paths: readonly WeighedPath[], leastGainPx: number
     const found = bestForOrientation(classes, leastGainPx);
     if (!best || found.gain > best.gain) best = found;
   }
-  if (!best) return [];
+  if (!best) return { sides: [], gainPx: 0 };
   const { choice } = best;
   const sides: OutlineSide[] = [];
   for (let k = 0; k < 4; k++) {
@@ -178,5 +182,5 @@ export function chooseOutline(paths: readonly WeighedPath[], leastGainPx: number
     const s = stretchOf(side, choice[(k + 3) % 4], choice[(k + 1) % 4]);
     sides.push({ path: side.path, fromMm: s.fromMm, toMm: s.toMm, evidence: s.length > 0 ? s.gain / s.length : 0 });
   }
-  return sides;
+  return { sides, gainPx: best.gain };
 }

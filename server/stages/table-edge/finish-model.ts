@@ -58,8 +58,14 @@ function likenessTo(spread: readonly number[], expected: Float64Array, l: number
   return 1 / (1 + m * m);
 }
 
-/** Least spread of log tone, red–green and blue–green that is allowed for (common practice, no source). */
-const spreadFloor = [0.08, 0.02, 0.02] as const;
+/** Least spread of log tone, red–green and blue–green that is allowed for. */
+export type SpreadFloor = readonly [number, number, number];
+
+/** Allows for gloss, shade and dirt on the table top (common practice, no source). */
+export const tolerantFloor: SpreadFloor = [0.08, 0.02, 0.02];
+
+/** Tells a table top from a floor of nearly the same colour (common practice, no source). */
+export const strictFloor: SpreadFloor = [0.025, 0.006, 0.006];
 /** Smallest difference of tone that counts: about 1.5 codes. */
 const toneFloor = 0.006;
 
@@ -116,8 +122,8 @@ function squareFrom(w: readonly number[], x: number, y: number, z: number): numb
 }
 
 /** Mean and spread of the densest cluster: a Gaussian trimmed at three sigma, repeated. */
-function dominantColour(samples: Float64Array, count: number): Colour {
-  const covariance = floorCovariance();
+function dominantColour(samples: Float64Array, count: number, floor: SpreadFloor): Colour {
+  const covariance = floorCovariance(floor);
   let colour: Colour = { mean: densest(samples, count), white: whitening(covariance) };
   for (let round = 0; round < 5; round++) {
     const sum = new Float64Array(3);
@@ -135,15 +141,15 @@ function dominantColour(samples: Float64Array, count: number): Colour {
     const mean = [sum[0] / n, sum[1] / n, sum[2] / n];
     for (let a = 0; a < 3; a++)
       for (let b = 0; b < 3; b++)
-        covariance[3 * a + b] = product[3 * a + b] / n - mean[a] * mean[b] + (a === b ? spreadFloor[a] ** 2 : 0);
+        covariance[3 * a + b] = product[3 * a + b] / n - mean[a] * mean[b] + (a === b ? floor[a] ** 2 : 0);
     colour = { mean, white: whitening(covariance) };
   }
   return colour;
 }
 
-function floorCovariance(): Float64Array {
+function floorCovariance(floor: SpreadFloor): Float64Array {
   const covariance = new Float64Array(9);
-  for (let c = 0; c < 3; c++) covariance[4 * c] = spreadFloor[c] ** 2;
+  for (let c = 0; c < 3; c++) covariance[4 * c] = floor[c] ** 2;
   return covariance;
 }
 
@@ -203,15 +209,21 @@ export function giveBackRoom({ likeness, contrast }: FinishRoom): void {
  * Learns the table top's look.
  * @param room becomes the model's: an earlier one that was made in it is lost
  * @param places indices of reduced pixels (y·width + x) most of which show bare table top
+ * @param floor how much other a pixel may look at least and still be table top
  */
-export function learnFinish(reduced: ReducedPhoto, room: FinishRoom, places: readonly number[]): FinishModel {
+export function learnFinish(
+  reduced: ReducedPhoto,
+  room: FinishRoom,
+  places: readonly number[],
+  floor: SpreadFloor,
+): FinishModel {
   const { likeness, contrast } = room;
   const { widthPx, heightPx, scale, look } = reduced;
   const samples = new Float64Array(3 * places.length);
   for (let i = 0; i < places.length; i++) for (let c = 0; c < 3; c++) samples[3 * i + c] = look[3 * places[i] + c];
-  const colour = dominantColour(samples, places.length);
+  const colour = dominantColour(samples, places.length, floor);
   const bare = places.filter((_, i) => square(colour, samples, 3 * i) < 9);
-  const field = growField(look, widthPx, heightPx, bare, spreadFloor);
+  const field = growField(look, widthPx, heightPx, bare, floor);
   const spread = whitening(field.covariance);
   const expected = new Float64Array(3);
   for (let y = 0, i = 0; y < heightPx; y++) {

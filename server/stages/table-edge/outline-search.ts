@@ -3,7 +3,16 @@ import { type TablePoint, tablePoint } from '../../geometry/frames.js';
 import type { Raster } from '../../images/raster.js';
 import { chooseOutline, type OutlineSide, type WeighedPath, weighPath, withoutTwins } from './choose-outline.js';
 import { alongMm } from './edge-places.js';
-import { type FinishModel, type FinishRoom, finishRoom, learnFinish } from './finish-model.js';
+import {
+  type FinishModel,
+  type FinishRoom,
+  finishRoom,
+  giveBackRoom,
+  learnFinish,
+  type SpreadFloor,
+  strictFloor,
+  tolerantFloor,
+} from './finish-model.js';
 import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
 import { proposeLines } from './line-votes.js';
 import { evaluatePolynomial } from './polynomial.js';
@@ -25,9 +34,18 @@ export interface FoundOutline {
  */
 const clearEvidence = 0.6;
 
+/** Evidence of all four sides from which no other look is taken: half of what a clear side shows. */
+const fairEvidence = 0.3;
+
+/** An outline with what speaks for it: the photo length of full evidence, beyond what its sides need to be believed. */
+interface WeighedOutline extends FoundOutline {
+  readonly gainPx: number;
+}
+
 /**
  * Looks for the outline on a reduced picture. Where not all its sides are clear, the look of the finish is learned once
- * more, from everything inside the sides found so far, and they are looked for again.
+ * more, from everything inside the sides found so far, and they are looked for again; and where four of them are not
+ * found even so, with a strict eye for what looks like the table top, as the floor may look much like it.
  */
 export function searchOutline(
   raster: Raster,
@@ -42,8 +60,21 @@ export function searchOutline(
   const marks = markTrack(camera, reduced, on);
   const search: Search = { camera, on, origin, reduced, projector, marks, mostLines };
   const room = finishRoom(reduced);
+  const first = lookTwice(search, room, tolerantFloor);
+  if (first.sides.length === 4 && first.sides.every((s) => s.evidence > fairEvidence)) return first;
+  const strictRoom = finishRoom(reduced);
+  const strict = lookTwice(search, strictRoom, strictFloor);
+  // What looks unlike one patch of the table top makes a side easily, but hardly two that are square to each other.
+  const isBetter = strict.sides.length >= 2 && strict.gainPx > first.gainPx;
+  giveBackRoom(isBetter ? room : strictRoom);
+  return isBetter ? strict : first;
+}
+
+/** @param room holds the finish of what is returned */
+function lookTwice(search: Search, room: FinishRoom, floor: SpreadFloor): WeighedOutline {
+  const { camera, reduced, on, marks } = search;
   const learn = (inside: readonly TablePoint[]): FinishModel =>
-    learnWithTrack(reduced, room, barePlaces(camera, reduced, on, inside), marks);
+    learnWithTrack(reduced, room, barePlaces(camera, reduced, on, inside), marks, floor);
   const first = searchOnce(search, learn([]));
   if (first.sides.length >= 2 && first.sides.every((s) => s.evidence > clearEvidence)) return first;
   if (first.sides.length === 0) return first;
@@ -62,7 +93,13 @@ export function finishInside(
   const marks = markTrack(camera, reduced, on);
   const middle = middleOf({ ...on, track: [...on.track, ...inside] });
   const origin = tablePoint(middle.x, middle.y);
-  const finish = learnWithTrack(reduced, finishRoom(reduced), barePlaces(camera, reduced, on, inside), marks);
+  const finish = learnWithTrack(
+    reduced,
+    finishRoom(reduced),
+    barePlaces(camera, reduced, on, inside),
+    marks,
+    tolerantFloor,
+  );
   return { finish, projector: new LineProjector(camera, origin, raster.widthPx, raster.heightPx) };
 }
 
@@ -72,8 +109,9 @@ function learnWithTrack(
   room: FinishRoom,
   places: readonly number[],
   marks: Uint8Array,
+  floor: SpreadFloor,
 ): FinishModel {
-  const finish = learnFinish(reduced, room, places);
+  const finish = learnFinish(reduced, room, places, floor);
   const { likeness } = room;
   for (let i = 0; i < marks.length; i++) if (marks[i] === onTrack) likeness[i] = Math.max(likeness[i], trackLikeness);
   return finish;
@@ -94,7 +132,7 @@ interface Search {
   readonly mostLines: number;
 }
 
-function searchOnce(search: Search, finish: FinishModel): FoundOutline {
+function searchOnce(search: Search, finish: FinishModel): WeighedOutline {
   const { camera, on, origin, reduced, projector } = search;
   const reach = reachOf(on, origin);
   const paths: WeighedPath[] = [];
@@ -103,7 +141,7 @@ function searchOnce(search: Search, finish: FinishModel): FoundOutline {
     if (path && enclosesTrack(path, search)) paths.push(weighPath(path, mmPerPx(path, camera)));
   }
   const longestPx = reduced.scale * Math.max(reduced.widthPx, reduced.heightPx);
-  return { sides: chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector };
+  return { ...chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector };
 }
 
 /** Places a little inside the well-seen parts of a side, table frame. */
