@@ -1,6 +1,7 @@
 import { type Estimate, halfWidth95 } from '../units/estimate.js';
 import type { Plan } from './plan.js';
 import type { Report } from './report.js';
+import { narrowestSpacing } from './spacing-extremes.js';
 
 /** What counts as met, millimetres. */
 export interface CheckTolerances {
@@ -51,7 +52,7 @@ export function checkRows(
     return { kind: 'clearance', name: `side ${planned.side}`, at, ...row };
   });
   const spacings = (plan.predicted.spacings ?? []).map((planned): CheckRow => {
-    const found = measured.spacings.find((s) => s.runs.every((run) => planned.runs.includes(run)));
+    const found = narrowestSpacing(measured, planned.runs);
     const row = compared(planned.distance, found?.distance ?? null, tolerances.clearanceMm);
     return { kind: 'spacing', name: `${planned.runs[0]} to ${planned.runs[1]}`, at: found?.at ?? null, ...row };
   });

@@ -1,6 +1,7 @@
 import { jointName } from '../contract/joint-names.js';
 import { type PlanWithoutAlternatives, planFormat } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
+import { narrowestSpacing } from '../contract/spacing-extremes.js';
 import type { Estimate } from '../units/estimate.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { type FractionDenominator, formatInches, mmPerInch } from '../units/inches.js';
@@ -197,7 +198,7 @@ function writeSpacings(given: Case, lines: readonly TrackLine[]) {
   return given.wishes.spacing.flatMap((wish) => {
     const [a, b] = wish.runs.map((run) => lines.find((l) => l.run === run));
     if (!a || !b || a === b) return [];
-    const measured = given.report.spacings.find((s) => s.runs.includes(a.run) && s.runs.includes(b.run));
+    const measured = narrowestSpacing(given.report, [a.run, b.run]);
     const runs: [string, string] = [a.run, b.run];
     return [{ runs, distance: { value: tidy(distanceBetween(a, b)), u: measured?.distance.u ?? 0 } }];
   });

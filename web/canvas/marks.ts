@@ -1,4 +1,5 @@
 import type { Report } from '../../server/contract/report.js';
+import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import { edgePoint, type MeasuredThing } from './measured-things.js';
 import type { PictureFrame } from './picture-frame.js';
 import { alongPiece, alongStraight, endFaces, type Pair, railOffsets } from './track-lines.js';
@@ -84,9 +85,13 @@ export function marksOf(report: Report, frame: PictureFrame): Mark[] {
         draw.slope(clearance.at, railTopMm - headWidthMm / 2, edgePoint(report, clearance), 0),
       ]),
     ),
-    ...report.spacings.map((spacing, i) =>
-      draw.mark(`spacing ${i}`, 'clearances', `spacing:${i}`, [draw.line(spacingEnds(report, spacing), railTopMm)]),
-    ),
+    ...spacingExtremes(report)
+      .flatMap(({ narrowest, widest }) => (widest === null ? [narrowest] : [narrowest, widest]))
+      .map((i) =>
+        draw.mark(`spacing ${i}`, 'clearances', `spacing:${i}`, [
+          draw.line(spacingEnds(report, report.spacings[i]), railTopMm),
+        ]),
+      ),
     ...report.profile.map((point, i) => draw.spot(`profile ${i}`, `profile:${i}`, point.at, railTopMm)),
     ...report.markers.map((marker) =>
       draw.mark(`marker ${marker.id}`, 'markers', null, [draw.line([...marker.corners, marker.corners[0]], 0)]),

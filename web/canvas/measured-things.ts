@@ -1,5 +1,6 @@
 import { closedJointsInOrder, gapsInOrder, jointName } from '../../server/contract/joint-names.js';
 import type { Report, ReportJoint, ReportPhoto } from '../../server/contract/report.js';
+import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
 import type { Estimate } from '../../server/units/estimate.js';
 import { footOnSide, type Pair } from './track-lines.js';
@@ -75,15 +76,17 @@ function clearances(report: Report): MeasuredThing[] {
 }
 
 function spacings(report: Report): MeasuredThing[] {
-  return report.spacings.map((s, i) => ({
-    id: `spacing:${i}`,
-    kind: 'spacing',
-    name: `Spacing ${s.runs[0]} to ${s.runs[1]}`,
-    length: s.distance,
-    run: null,
-    at: s.at,
-    photos: photosOf(s.seen),
-  }));
+  return spacingExtremes(report).flatMap(({ runs, narrowest, widest }) => {
+    const name = `Spacing ${runs[0]} to ${runs[1]}`;
+    return widest === null
+      ? [spacingThing(report, narrowest, name)]
+      : [spacingThing(report, narrowest, `${name}, narrowest`), spacingThing(report, widest, `${name}, widest`)];
+  });
+}
+
+function spacingThing(report: Report, index: number, name: string): MeasuredThing {
+  const { distance, at, seen } = report.spacings[index];
+  return { id: `spacing:${index}`, kind: 'spacing', name, length: distance, run: null, at, photos: photosOf(seen) };
 }
 
 function sides(report: Report): MeasuredThing[] {

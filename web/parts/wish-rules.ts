@@ -1,5 +1,6 @@
 import { css, html, nothing } from 'lit';
 import { customElement } from 'lit/decorators.js';
+import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import type { Preference, Wishes } from '../../server/contract/wishes.js';
 import { preferenceTexts } from '../text/preferences.js';
 import './length-field.js';
@@ -101,11 +102,11 @@ export class WishRules extends WishPart {
 
   /** Pairs of runs that lie side by side: how far apart they are to be. */
   private spacings(wishes: Wishes) {
-    const pairs = this.report?.spacings.map((s) => s.runs) ?? [];
+    const pairs = this.report ? spacingExtremes(this.report).map((p) => p.runs) : [];
     if (pairs.length === 0) return nothing;
     return html`<h3>Spacing</h3>
       ${pairs.map((runs) => {
-        const wish = wishes.spacing.find((s) => s.runs.join() === runs.join());
+        const wish = wishes.spacing.find((s) => s.runs.every((run) => runs.includes(run)));
         const others = wishes.spacing.filter((s) => s !== wish);
         return html`<gw-length-field
           optional

@@ -1,6 +1,6 @@
 import { photoFromTable } from '../../geometry/camera.js';
 import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '../../scene/measured-layout.js';
-import { pointOnArc } from '../../scene/track-observation.js';
+import { type Arc, pointOnArc } from '../../scene/track-observation.js';
 import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
 
@@ -96,7 +96,12 @@ function facesAt(layout: MeasuredLayout, piece: MeasuredPiece, s: number): Neare
 
 function distanceOf(layout: MeasuredLayout, run: MeasuredRun, face: NearerFace): FaceDistance {
   const { piece, s, offsetMm, x, y, side, foot } = face;
-  const u = Math.hypot(distanceU(layout, piece, s, offsetMm, side, foot.s), piece.seen ? 0 : hiddenU(piece));
+  const { arc, arcIndex } = side;
+  const normal = [-Math.sin(arc.headingRad), Math.cos(arc.headingRad)] as const;
+  const u = Math.hypot(
+    distanceU(layout, placeOnPiece(piece, s, offsetMm), { arc, arcIndex, x: foot.x, y: foot.y, alongUMm: 0 }, normal),
+    piece.seen ? 0 : hiddenU(piece),
+  );
   return {
     side: side.name,
     run: run.id,
@@ -135,35 +140,50 @@ function footOn(side: MeasuredSide, x: number, y: number): Foot {
   return { s, distance: -dx * n + dy * c, x: side.arc.x + s * c, y: side.arc.y + s * n };
 }
 
-/** Standard uncertainty of a distance, from the joint covariance of the piece and the side (JCGM 100:2008, 5.2.2). */
-function distanceU(
-  layout: MeasuredLayout,
-  piece: MeasuredPiece,
-  s: number,
-  offset: number,
-  side: MeasuredSide,
-  sideS: number,
-): number {
-  const nx = -Math.sin(side.arc.headingRad);
-  const ny = Math.cos(side.arc.headingRad);
-  const p = pointOnArc(piece.arc, s, offset);
-  const [ux, uy] = [Math.cos(piece.arc.headingRad), Math.sin(piece.arc.headingRad)];
-  const turning = -nx * (p.y - piece.arc.y) + ny * (p.x - piece.arc.x);
-  // An arc of the adjustment may slide along itself, turning as it bends: its ends are held by what was seen there.
-  const along = nx * ux + ny * uy + piece.arc.curvaturePerMm * turning;
-  const ja = [nx - along * ux, ny - along * uy, turning];
-  const jb = [-nx, -ny, -sideS];
-  const quad = (j: readonly number[], c: readonly number[], k: readonly number[]): number => {
-    let sum = 0;
-    for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) sum += j[a] * c[3 * a + b] * k[b];
-    return sum;
-  };
-  const aa = layout.arcCovariance(piece.arcIndex, piece.arcIndex);
-  const bb = layout.arcCovariance(side.arcIndex, side.arcIndex);
-  const ab = layout.arcCovariance(piece.arcIndex, side.arcIndex);
+/** A place on an arc of the adjustment, between which and another a distance is taken; table frame. */
+export interface PlaceOnArc {
+  readonly arc: Arc;
+  readonly arcIndex: number;
+  readonly x: number;
+  readonly y: number;
+  /** How well the arc is held along itself; 0 for a table side, which has no along. */
+  readonly alongUMm: number;
+}
+
+/**
+ * Standard uncertainty of the distance between two places, from the joint covariance of their arcs (JCGM 100:2008, 5.2.2).
+ * @param n unit vector from b to a
+ */
+export function distanceU(layout: MeasuredLayout, a: PlaceOnArc, b: PlaceOnArc, n: readonly [number, number]): number {
+  const [ja, jb] = [derivativesAt(a, n), derivativesAt(b, n)];
+  const aa = layout.arcCovariance(a.arcIndex, a.arcIndex);
+  const bb = layout.arcCovariance(b.arcIndex, b.arcIndex);
+  const ab = layout.arcCovariance(a.arcIndex, b.arcIndex);
   if (!aa || !bb || !ab) return Math.hypot(1, modelUMm);
-  const variance = quad(ja, aa, ja) + quad(jb, bb, jb) + 2 * quad(ja, ab, jb);
-  return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm, along * (piece.alongUMm ?? jointUMm));
+  const variance = quad(ja.across, aa, ja.across) + quad(jb.across, bb, jb.across) - 2 * quad(ja.across, ab, jb.across);
+  return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm, ja.along * a.alongUMm, jb.along * b.alongUMm);
+}
+
+/** How a place moves along n as its arc moves by (x, y, heading), and as it slides along itself. */
+function derivativesAt({ arc, x, y }: PlaceOnArc, [nx, ny]: readonly [number, number]) {
+  const [ux, uy] = [Math.cos(arc.headingRad), Math.sin(arc.headingRad)];
+  const turning = -nx * (y - arc.y) + ny * (x - arc.x);
+  // An arc of the adjustment may slide along itself, turning as it bends: its ends are held by what was seen there.
+  const along = nx * ux + ny * uy + arc.curvaturePerMm * turning;
+  return { across: [nx - along * ux, ny - along * uy, turning], along };
+}
+
+/** j · c · k of a 3 × 3 matrix, row by row. */
+function quad(j: readonly number[], c: readonly number[], k: readonly number[]): number {
+  let sum = 0;
+  for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) sum += j[a] * c[3 * a + b] * k[b];
+  return sum;
+}
+
+/** A place on a piece of a run. */
+export function placeOnPiece({ arc, arcIndex, alongUMm }: MeasuredPiece, s: number, offsetMm: number): PlaceOnArc {
+  const { x, y } = pointOnArc(arc, s, offsetMm);
+  return { arc, arcIndex, x, y, alongUMm: alongUMm ?? jointUMm };
 }
 
 /** Where a point at the height of the head's middle appears in each photo. */

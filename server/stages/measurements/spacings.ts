@@ -1,7 +1,7 @@
-import type { MeasuredLayout, MeasuredRun } from '../../scene/measured-layout.js';
+import type { MeasuredLayout, MeasuredPiece, MeasuredRun } from '../../scene/measured-layout.js';
 import { pointOnArc } from '../../scene/track-observation.js';
 import type { Estimate } from '../../units/estimate.js';
-import { seenAt } from './distances.js';
+import { distanceU, placeOnPiece, seenAt } from './distances.js';
 
 export interface Spacing {
   readonly runs: [string, string];
@@ -30,12 +30,17 @@ function spacings(layout: MeasuredLayout, a: MeasuredRun, b: MeasuredRun): Spaci
     const length = piece.toS - piece.fromS;
     const count = Math.max(1, Math.ceil(length / 25));
     for (let k = 0; k <= count; k++) {
-      const p = pointOnArc(piece.arc, piece.fromS + (k / count) * length);
-      const distance = squareDistance(p, b);
-      if (distance === null) continue;
+      const s = piece.fromS + (k / count) * length;
+      const p = pointOnArc(piece.arc, s);
+      const other = squarePlace(p, b);
+      if (other === null) continue;
+      const q = placeOnPiece(other.piece, other.s, 0);
+      const value = Math.hypot(p.x - q.x, p.y - q.y);
+      if (value === 0) continue;
+      const u = distanceU(layout, placeOnPiece(piece, s, 0), q, [(p.x - q.x) / value, (p.y - q.y) / value]);
       out.push({
         runs: [a.id, b.id],
-        distance: { value: distance, u: 0.3 },
+        distance: { value, u },
         at: [p.x, p.y],
         seen: seenAt(layout, p.x, p.y, layout.track.railTopMm),
       });
@@ -44,9 +49,12 @@ function spacings(layout: MeasuredLayout, a: MeasuredRun, b: MeasuredRun): Spaci
   return out;
 }
 
-/** Distance to the nearest place of a run that is parallel here; null when there is none. */
-function squareDistance(p: { x: number; y: number; headingRad: number }, run: MeasuredRun): number | null {
-  let best: number | null = null;
+/** The nearest place of a run that is parallel here; null when there is none. */
+function squarePlace(
+  p: { readonly x: number; readonly y: number; readonly headingRad: number },
+  run: MeasuredRun,
+): { readonly piece: MeasuredPiece; readonly s: number } | null {
+  let best: { piece: MeasuredPiece; s: number; distance: number } | null = null;
   for (const piece of run.pieces) {
     if (!piece.seen) continue;
     const { arc } = piece;
@@ -62,7 +70,8 @@ function squareDistance(p: { x: number; y: number; headingRad: number }, run: Me
       Math.abs(Math.atan2(Math.sin(2 * (q.headingRad - p.headingRad)), Math.cos(2 * (q.headingRad - p.headingRad)))) /
       2;
     const distance = Math.hypot(q.x - p.x, q.y - p.y);
-    if (turn < parallelRad && distance < farthestMm && (best === null || distance < best)) best = distance;
+    if (turn < parallelRad && distance < farthestMm && (best === null || distance < best.distance))
+      best = { piece, s, distance };
   }
   return best;
 }
