@@ -15,6 +15,8 @@ export interface DrawnTrack {
   readonly pinMm: number;
   readonly ties: readonly Stretch[];
   readonly rust: readonly Stretch[];
+  /** Rust on the heads alone. */
+  readonly headRust?: readonly Stretch[];
   /** Something 30 mm high over the rails, 50 mm wide unless said. */
   readonly cover?: Stretch;
   readonly coverHalfMm?: number;
@@ -65,7 +67,8 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number, 
     if (scene.cover && within([scene.cover], top.x) && Math.abs(top.y) < (scene.coverHalfMm ?? 25)) return coverColour;
     const head = at(track.railTopMm - track.headWidthMm / 2);
     const rusty = within(scene.rust, head.x);
-    if (within(scene.rails, head.x) && head.off < track.headWidthMm / 2) return rusty ? rust : steel;
+    if (within(scene.rails, head.x) && head.off < track.headWidthMm / 2)
+      return rusty || within(scene.headRust ?? [], head.x) ? rust : steel;
     const pins = scene.rails.map(([start]): Stretch => [start - scene.pinMm, start]);
     if (within(pins, head.x) && head.off < track.pinDiameterMm / 2) return steel;
     const foot = at(flangeTop);

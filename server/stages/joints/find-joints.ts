@@ -16,6 +16,7 @@ import {
   bothEnds,
   clearestApart,
   type GapReach,
+  gapByTable,
   leastTable,
   longGapMm,
   never,
@@ -115,9 +116,10 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       ),
     ...(trail ? tableSpans(trail, shortestGapMm - 1) : [])
       .filter((span) => span.toS - span.fromS <= longestGapMm)
-      .map(({ fromS, toS }) =>
-        openGap(unrolledRun, fromS - startS, toS - startS, shownReach(unrolledRun, fromS, toS), () => never),
-      ),
+      .flatMap(({ fromS, toS }) => {
+        const [from, to, reach] = [fromS - startS, toS - startS, shownReach(unrolledRun, fromS, toS)];
+        return [openGap(unrolledRun, from, to, reach, () => never), gapByTable(unrolledRun, from, to, reach)];
+      }),
   ].filter((gap) => gap !== null && inside(startS + (gap.before.at + gap.after.at) / 2));
   const gaps = clearestApart(found as OpenGap[]).map(({ before, after }) => {
     const gapMm = after.at - before.at;

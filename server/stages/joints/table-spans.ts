@@ -48,3 +48,28 @@ export function gapInTrail(trail: TableTrail, fromS: number, toS: number): GapIn
   if (Number.isNaN(within + before + after + sum)) return null;
   return { within, step: within - Math.max(before, after), sum };
 }
+
+/** Rows on each side of a step that must be rail, and table, plainly. */
+const stepRowsMm = 6;
+const plainly = 1.2;
+
+/**
+ * Where rails give way to table from one row to the next, near a place.
+ * @param towards +1 when the rails end in the direction of growing s
+ * @returns the place between the rows, along the line; null where it is not plain
+ */
+export function stepInTrail(trail: TableTrail, nearS: number, towards: 1 | -1): number | null {
+  const { startS, stepMm, like } = trail;
+  const near = Math.round((nearS - startS) / stepMm);
+  for (const i of [near, near - 1, near + 1, near - 2, near + 2]) {
+    const [rail, table] = [like[i - towards], like[i]];
+    if (!(rail < 0 && table > 0)) continue;
+    const s = startS + stepMm * (i - (towards * table) / (table - rail));
+    const behind = sorted(s - towards * stepRowsMm, s);
+    const beyond = sorted(s, s + towards * stepRowsMm);
+    if (meanTrail(trail, ...behind) < -plainly && meanTrail(trail, ...beyond) > plainly) return s;
+  }
+  return null;
+}
+
+const sorted = (a: number, b: number): [number, number] => [Math.min(a, b), Math.max(a, b)];

@@ -3,7 +3,7 @@ import { endClearness } from './end-clearness.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
 import { tableInGap } from './table-in-gap.js';
-import { type GapInTrail, gapInTrail } from './table-spans.js';
+import { type GapInTrail, gapInTrail, stepInTrail } from './table-spans.js';
 import type { TableTrail } from './table-trail.js';
 
 /** An end of a stretch without rails is none when it is less clear than this, … */
@@ -135,6 +135,62 @@ export function openGap(
     shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after) : never;
   if (table < Math.min(needed, enough)) return null;
   return { before, after, merit: meritOf(clearness, heads, gapMm, shown) };
+}
+
+/** An end this far from where the table begins to show, and as far as its upright face is seen beyond it, is none of it. */
+const apartMm = 3;
+
+/** So plainly table must show in such a gap, and so much more plainly than beside it. */
+const surelyWithin = 1.5;
+const surelyStep = 2;
+
+/**
+ * A gap of which one end is told by the table alone: rust on all heads there changes them where nothing ends, and leaves
+ * little to change where they end. Null unless the other end is plain, and table shows from one to the other for sure; and
+ * where both are told by the rails, as `openGap` finds them.
+ * @param from where the table begins to show, millimetres from the strips' first row
+ * @param to where it ceases to
+ */
+export function gapByTable(unrolled: UnrolledRun, from: number, to: number, reach: GapReach): OpenGap | null {
+  const { run, trail, startS, parts } = unrolled;
+  if (!trail) return null;
+  const near = [endNear(parts, from, 1, to - from, reach.beforeMm), endNear(parts, to, -1, to - from, reach.afterMm)];
+  const told = near.filter((end) => end !== null);
+  if (told.length !== 1 || told[0].clearness < pairClearness) return null;
+  const before = near[0] ?? endByTable(unrolled, trail, from, 1);
+  const after = near[1] ?? endByTable(unrolled, trail, to, -1);
+  if (!before || !after || after.at - before.at < leastGapMm || after.at - before.at > longGapMm) return null;
+  const shown = gapInTrail(trail, startS + before.at, startS + after.at);
+  if (!shown || shown.within < surelyWithin || shown.step < surelyStep) return null;
+  if (tableInGap(run, startS + before.at, startS + after.at) < sureTable) return null;
+  return { before, after, merit: meritOf(told[0].clearness, 0, after.at - before.at, shown) };
+}
+
+/** The end of the rails near a place; null where what changes most there lies farther off, or hardly changes. */
+function endNear(
+  parts: readonly RailPart[],
+  at: number,
+  towards: 1 | -1,
+  gapMm: number,
+  reachMm: number,
+): SectionEnd | null {
+  const end = findSectionEnd(parts, at, towards, gapMm, reachMm, Math.min(apartMm, 0.4 * gapMm));
+  const isIt = end && end.clearness > leastClearness && Math.abs(end.at - at) <= Math.max(apartMm, reachMm);
+  return isIt ? end : null;
+}
+
+/** An end of the rails where the table begins to show at once, between two rows of the trail; null where it does not. */
+function endByTable({ startS, parts }: UnrolledRun, trail: TableTrail, at: number, towards: 1 | -1): SectionEnd | null {
+  const s = stepInTrail(trail, startS + at, towards);
+  if (s === null) return null;
+  const end = s - startS;
+  const railCount = Math.max(...parts.map((part) => part.rail)) + 1;
+  return {
+    at: end,
+    uMm: trail.stepMm / 2,
+    rails: Array.from({ length: railCount }, () => end),
+    clearness: plainClearness,
+  };
 }
 
 /** How clearly the heads alone end on both sides of a gap. */

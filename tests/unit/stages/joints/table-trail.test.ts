@@ -95,6 +95,19 @@ describe('open gaps in a drawn photo', () => {
   });
 });
 
+describe('a gap whose one end is rusty on all heads, of the colour of the table', () => {
+  it.each([7, 9, 12])('is as long as the table shows, not %i mm longer', async (rustMm) => {
+    const rails = [
+      [10, 280],
+      [315, 590],
+    ] as const;
+    const found = await jointsOf(photoOf({ rails, pinMm: 12, table: tables.brown, headRust: [[280 - rustMm, 280]] }));
+    const open = found.joints.filter((j) => j.open);
+    expect(open).toHaveLength(1);
+    expect(Math.abs(open[0].gapMm.value - 35)).toBeLessThan(1);
+  });
+});
+
 describe('the ends of a run in a drawn photo', () => {
   it.each([0, 4, 7])('are where the heads end, though light lies on %i mm of the flanges there', async (litTipMm) => {
     const table = [165, 150, 120] as const;
