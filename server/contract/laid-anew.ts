@@ -1,4 +1,5 @@
 import type { Plan } from './plan.js';
+import type { Report } from './report.js';
 
 type Stretch = Plan['stretches'][number];
 
@@ -6,6 +7,36 @@ type Stretch = Plan['stretches'][number];
 const closedUpMm = 3;
 
 /** Whether a plan lays a straight stretch of other pieces than now, or of the same in less room. */
-export function isLaidAnew({ nowMm, thenMm, made }: Stretch): boolean {
-  return Math.abs(thenMm - nowMm) > closedUpMm || made.some((part) => !('filler' in part) && part.source === 'stock');
+export function isLaidAnew(stretch: Stretch): boolean {
+  const { nowMm, thenMm, made } = stretch;
+  return (
+    Math.abs(thenMm - nowMm) > closedUpMm ||
+    made.some((part) => !('filler' in part) && part.source === 'stock') ||
+    takenOut(stretch).length > 0
+  );
 }
+
+/** Pieces of a stretch that have to come out, by their index in the run's pieces; none where the plan does not say. */
+export function takenOut({ pieces, order }: Stretch): number[] {
+  return order === undefined
+    ? []
+    : pieces.filter((piece) => order.every((part) => !('piece' in part) || part.piece !== piece));
+}
+
+/** Pieces that have to come out where a filler goes in, with their lengths; null for one that the report does not know. */
+export function takenOutBy(plan: Pick<Plan, 'stretches'>, fillerId: string, report: Report | null) {
+  const stretch = plan.stretches.find((s) => s.made.some((part) => 'filler' in part && part.filler === fillerId));
+  return stretch ? piecesTakenOut(stretch, report) : [];
+}
+
+/** The pieces of a stretch that have to come out, with their lengths; null for one that the report does not know. */
+export function piecesTakenOut(stretch: Stretch, report: Report | null): { name: string; lengthMm: number | null }[] {
+  const run = report?.runs.find((r) => r.id === stretch.run);
+  return takenOut(stretch).map((index) => {
+    const piece = run?.pieces[index];
+    return { name: pieceName(index), lengthMm: piece?.kind === 'straight' ? piece.length.value : null };
+  });
+}
+
+/** What a straight of a run is called in the list of what was measured: `Straight 3`. */
+export const pieceName = (index: number): string => `Straight ${index + 1}`;

@@ -47,7 +47,7 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   flow.title('Cut sheet', options.tableName, created);
   drawWarnings(flow, list, plan, options.style);
   drawFillerTable(flow, list, runs, report, options.style);
-  drawStretches(flow, plan, options.style);
+  drawStretches(flow, plan, report, options.style);
   for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
   const whole = list.donors.filter((d) => d.whole).flatMap((d) => d.pieces.map((p) => `${p.filler} is donor ${d.id}`));
   if (whole.length > 0) flow.paragraph(`Used as they are, without a cut: ${whole.join(', ')}.`, { sizePt: 9 });

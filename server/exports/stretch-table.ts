@@ -1,5 +1,6 @@
-import { isLaidAnew } from '../contract/laid-anew.js';
+import { isLaidAnew, piecesTakenOut } from '../contract/laid-anew.js';
 import type { Plan } from '../contract/plan.js';
+import type { Report } from '../contract/report.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { stretchName } from './filler-place.js';
 import { bothUnits, bothUnitsInLine } from './length-words.js';
@@ -7,7 +8,7 @@ import type { PageFlow } from './page-flow.js';
 import { drawTable } from './table-drawing.js';
 
 /** Which straights are laid of what, where the plan does more than fill gaps. */
-export function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): void {
+export function drawStretches(flow: PageFlow, plan: Plan, report: Report | null, style: LengthStyle): void {
   const changed = plan.stretches
     .map((stretch, index) => ({ stretch, index }))
     .filter(({ stretch }) => isLaidAnew(stretch));
@@ -28,10 +29,19 @@ export function drawStretches(flow: PageFlow, plan: Plan, style: LengthStyle): v
         [`${stretchName(index).replace('straight ', '')}, run ${stretch.run}`],
         [now.first, now.second],
         [then.first, then.second],
-        [madeInWords(stretch.made, style)],
+        [`${madeInWords(stretch.made, style)}${outInWords(piecesTakenOut(stretch, report), style)}`],
       ];
     }),
   );
+}
+
+/** `; take out Straight 3, 5 in (127.0 mm)`; empty where everything stays. */
+function outInWords(pieces: ReturnType<typeof piecesTakenOut>, style: LengthStyle): string {
+  if (pieces.length === 0) return '';
+  const names = pieces.map(({ name, lengthMm }) =>
+    lengthMm === null ? name : `${name}, ${bothUnitsInLine(lengthMm, style)}`,
+  );
+  return `; take out ${names.join(' and ')}`;
 }
 
 type Made = Plan['stretches'][number]['made'];

@@ -1,4 +1,5 @@
 import { closedJointsInOrder, gapsInOrder, jointName } from '../../server/contract/joint-names.js';
+import { pieceName } from '../../server/contract/laid-anew.js';
 import type { Report, ReportJoint, ReportPhoto } from '../../server/contract/report.js';
 import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
@@ -109,7 +110,7 @@ function pieces(report: Report): MeasuredThing[] {
       const base = { id: `piece:${run.id}:${i}`, run: run.id, photos: [] };
       if (piece.kind === 'straight') {
         const at: Pair = [(piece.from[0] + piece.to[0]) / 2, (piece.from[1] + piece.to[1]) / 2];
-        return { ...base, kind: 'straight', name: `Straight ${i + 1} of ${run.id}`, length: piece.length, at };
+        return { ...base, kind: 'straight', name: `${pieceName(i)} of ${run.id}`, length: piece.length, at };
       }
       return {
         ...base,

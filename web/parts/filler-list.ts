@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { isLaidAnew } from '../../server/contract/laid-anew.js';
+import { isLaidAnew, takenOutBy } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import {
@@ -10,6 +10,7 @@ import {
   type LengthStyle,
 } from '../../server/units/format-length.js';
 import { measuredThings } from '../canvas/measured-things.js';
+import { takenOutNames } from '../text/laid-anew-words.js';
 import { sharedStyle } from './shared-style.js';
 
 type Filler = PlanWithoutAlternatives['fillers'][number];
@@ -63,6 +64,7 @@ export class FillerList extends LitElement {
     const donor = plan.donors.find((d) => d.pieces.includes(filler.id));
     const gap =
       filler.joint && this.report ? measuredThings(this.report).find((t) => t.id === `joint:${filler.joint}`) : null;
+    const out = takenOutNames(takenOutBy(plan, filler.id, this.report), this.lengthStyle);
     const step = filler.oneStepLonger;
     return html`<li data-filler=${filler.id}>
       <div><span class="quiet">${filler.id}</span><br /><b class="length number">${formatLength(filler.lengthMm, this.lengthStyle)}</b></div>
@@ -76,6 +78,7 @@ export class FillerList extends LitElement {
               </p>`
             : html`<p>for run ${filler.run}</p>`
         }
+        ${out.length > 0 ? html`<p>take out ${out.join(', ')}</p>` : nothing}
         <p>${this.origin(filler, donor)}</p>
         ${step ? html`<p class="quiet">${this.tolerance(plan, step)}</p>` : nothing}
       </div>

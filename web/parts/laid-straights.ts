@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { laidAnewWords } from '../text/laid-anew-words.js';
 import { sharedStyle } from './shared-style.js';
@@ -9,6 +10,7 @@ import { sharedStyle } from './shared-style.js';
 @customElement('gw-laid-straights')
 export class LaidStraights extends LitElement {
   @property({ attribute: false }) plan: PlanWithoutAlternatives | null = null;
+  @property({ attribute: false }) report: Report | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
 
   static override styles = [
@@ -25,7 +27,7 @@ export class LaidStraights extends LitElement {
   ];
 
   override render() {
-    const laid = this.plan ? laidAnewWords(this.plan, this.lengthStyle) : [];
+    const laid = this.plan && this.report ? laidAnewWords(this.plan, this.report, this.lengthStyle) : [];
     if (laid.length === 0) return nothing;
     return html`<h2>Straights to lay anew</h2>
       <ul class="plain">

@@ -1,5 +1,6 @@
-import { isLaidAnew } from '../../server/contract/laid-anew.js';
+import { isLaidAnew, pieceName, piecesTakenOut } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
 import { formatLength, type LengthStyle } from '../../server/units/format-length.js';
 
 type Stretch = PlanWithoutAlternatives['stretches'][number];
@@ -14,31 +15,30 @@ export interface LaidAnew {
 }
 
 /** @returns the stretches laid anew, in the plan's order; none where fillers alone make it fit */
-export function laidAnewWords(plan: PlanWithoutAlternatives, style: LengthStyle): LaidAnew[] {
+export function laidAnewWords(plan: PlanWithoutAlternatives, report: Report, style: LengthStyle): LaidAnew[] {
   return plan.stretches.filter(isLaidAnew).map((stretch) => ({
     title: titleOf(stretch, style),
-    takenOut: inWords(
-      stretch.pieces
-        .filter((piece) => stretch.order?.every((part) => !('piece' in part) || part.piece !== piece))
-        .map(straight),
-    ),
+    takenOut: inWords(takenOutNames(piecesTakenOut(stretch, report), style)),
     lies: inWords(stretch.order?.map((part) => partName(part, plan, style)) ?? madeOf(stretch, style)),
   }));
 }
 
 function titleOf({ run, pieces, nowMm, thenMm }: Stretch, style: LengthStyle): string {
-  const place = pieces.length === 0 ? `Run ${run}` : `${inWords(pieces.map(straight))} of ${run}`;
+  const place = pieces.length === 0 ? `Run ${run}` : `${inWords(pieces.map(pieceName))} of ${run}`;
   return `${place}: ${formatLength(nowMm, style)} now, ${formatLength(thenMm, style)} then`;
 }
 
-const straight = (piece: number): string => `Straight ${piece + 1}`;
+/** `Straight 3 (5 in)`, for each. */
+export function takenOutNames(pieces: ReturnType<typeof piecesTakenOut>, style: LengthStyle): string[] {
+  return pieces.map(({ name, lengthMm }) => (lengthMm === null ? name : `${name} (${formatLength(lengthMm, style)})`));
+}
 
 function partName(
   part: NonNullable<Stretch['order']>[number],
   plan: PlanWithoutAlternatives,
   style: LengthStyle,
 ): string {
-  if ('piece' in part) return straight(part.piece);
+  if ('piece' in part) return pieceName(part.piece);
   if ('filler' in part) {
     const filler = plan.fillers.find((f) => f.id === part.filler);
     return filler ? `${part.filler} (${formatLength(filler.lengthMm, style)})` : part.filler;

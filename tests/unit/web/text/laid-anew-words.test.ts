@@ -1,9 +1,16 @@
 import { describe, expect, test } from 'vitest';
 import type { PlanWithoutAlternatives } from '../../../../server/contract/plan.js';
+import type { Report } from '../../../../server/contract/report.js';
 import { laidAnewWords } from '../../../../web/text/laid-anew-words.js';
 
 const style = { unit: 'mm', denominator: 16 } as const;
 const filler = { id: 'F1', lengthMm: 41, label: '41 mm', run: 'R1' };
+
+const report = {
+  runs: [
+    { id: 'R1', pieces: [254, 254, 254, 127, 254].map((value) => ({ kind: 'straight', length: { value, u: 0.3 } })) },
+  ],
+} as unknown as Report;
 
 /** A plan of one stretch of three straights. */
 function planOf(stretch: Partial<PlanWithoutAlternatives['stretches'][number]>): PlanWithoutAlternatives {
@@ -21,9 +28,9 @@ function planOf(stretch: Partial<PlanWithoutAlternatives['stretches'][number]>):
 
 describe('straights to lay anew', () => {
   test('what is not in the new order is to be taken out, by the name that it has in the measured list', () => {
-    const [laid] = laidAnewWords(planOf({ order: [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }] }), style);
+    const [laid] = laidAnewWords(planOf({ order: [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }] }), report, style);
     expect(laid.title).toMatch(/^Straight 3, Straight 4, Straight 5 of R1: .*650.* now, .*500.* then$/);
-    expect(laid.takenOut).toBe('Straight 4');
+    expect(laid.takenOut).toBe('Straight 4 (127.0 mm)');
     expect(laid.lies).toMatch(/^Straight 3, F1 \(.*41.*\), Straight 5$/);
   });
 
@@ -32,19 +39,25 @@ describe('straights to lay anew', () => {
       { lengthMm: 254, source: 'stock' },
       { lengthMm: 127, source: 'layout' },
     ] as const;
-    const [laid] = laidAnewWords(planOf({ order: [...order] }), style);
-    expect(laid.takenOut).toBe('Straight 3, Straight 4, Straight 5');
+    const [laid] = laidAnewWords(planOf({ order: [...order] }), report, style);
+    expect(laid.takenOut).toMatch(/^Straight 3 .*, Straight 4 .*, Straight 5 /);
     expect(laid.lies).toMatch(/254.* from what is at hand, .*127.* from another straight$/);
   });
 
   test('where a gap is only filled, nothing is laid anew', () => {
     const order = [{ piece: 2 }, { piece: 3 }, { filler: 'F1' }, { piece: 4 }];
-    expect(laidAnewWords(planOf({ thenMm: 649, order }), style)).toEqual([]);
+    expect(laidAnewWords(planOf({ thenMm: 649, order }), report, style)).toEqual([]);
+  });
+
+  test('a filler that takes the place of a section is told, though the stretch keeps its length', () => {
+    const order = [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }];
+    const [laid] = laidAnewWords(planOf({ thenMm: 650, order }), report, style);
+    expect(laid.takenOut).toBe('Straight 4 (127.0 mm)');
   });
 
   test('a plan without an order says what it is made of', () => {
     const made = [{ lengthMm: 250, count: 2, source: 'layout' as const }];
-    const [laid] = laidAnewWords(planOf({ made }), style);
+    const [laid] = laidAnewWords(planOf({ made }), report, style);
     expect(laid.takenOut).toBe('');
     expect(laid.lies).toMatch(/^2 × .*250/);
   });
