@@ -110,6 +110,19 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     expect(documentFacts(pdf).replace(/\s+/g, ' ')).toContain(tableName.slice(0, 200));
   });
 
+  it('says what has to come out where a filler takes the place of a section', async () => {
+    const plan = gapPlan([50.8]);
+    const [stretch] = plan.stretches;
+    const told = { ...stretch, pieces: [0, 1], order: [{ piece: 0 }, { filler: 'F1' }] };
+    const options = { paper: 'a4', style: inches, tableName: '', created } as const;
+    const all = { ...plan, stretches: [told] };
+    const text = printedText(await cutSheetPdf(all, null, options));
+    expect(text).toContain('Straights to lay anew');
+    expect(text).toContain('take out Straight 2');
+    const kept = { ...plan, stretches: [{ ...told, order: [{ piece: 0 }, { filler: 'F1' }, { piece: 1 }] }] };
+    expect(printedText(await cutSheetPdf(kept, null, options))).not.toContain('take out');
+  });
+
   it('works without a report, and from letters of other scripts', async () => {
     const options = { paper: 'a4', style: inches, tableName: 'Чердак Σοφίτα 屋根裏', created } as const;
     const text = printedText(await cutSheetPdf(gapPlan([50.8]), null, options));
