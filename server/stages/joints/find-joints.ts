@@ -18,6 +18,7 @@ import {
   type GapReach,
   gapByTable,
   leastTable,
+  liesWithin,
   longGapMm,
   never,
   type OpenGap,
@@ -103,6 +104,13 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
     shareWithin(missing, from, to) > 0.5 && tableInGap(run, startS + from, startS + to) > leastTable;
   const facing = { shortestMm: shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
   const { pairs, noise } = endPairs(parts, facing);
+  const shown = (trail ? tableSpans(trail, shortestGapMm - 1) : [])
+    .filter((span) => span.toS - span.fromS <= longestGapMm)
+    .map(({ fromS, toS }) => ({
+      from: fromS - startS,
+      to: toS - startS,
+      reach: shownReach(unrolledRun, fromS, toS),
+    }));
   const found = [
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
@@ -114,14 +122,13 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       .map((span) =>
         openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
       ),
-    ...(trail ? tableSpans(trail, shortestGapMm - 1) : [])
-      .filter((span) => span.toS - span.fromS <= longestGapMm)
-      .flatMap(({ fromS, toS }) => {
-        const [from, to, reach] = [fromS - startS, toS - startS, shownReach(unrolledRun, fromS, toS)];
-        return [openGap(unrolledRun, from, to, reach, () => never), gapByTable(unrolledRun, from, to, reach)];
-      }),
-  ].filter((gap) => gap !== null && inside(startS + (gap.before.at + gap.after.at) / 2));
-  const gaps = clearestApart(found as OpenGap[]).map(({ before, after }) => {
+    ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
+  ].filter((gap) => gap !== null && inside(startS + (gap.before.at + gap.after.at) / 2)) as OpenGap[];
+  // What table alone tells is no gap by itself: it says how long one is.
+  const shorter = shown
+    .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))
+    .filter((gap) => gap !== null && found.some((other) => liesWithin(gap, other))) as OpenGap[];
+  const gaps = clearestApart([...found, ...shorter]).map(({ before, after }) => {
     const gapMm = after.at - before.at;
     const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;
     const gap = gapBetween(parts, ...ends, startS);

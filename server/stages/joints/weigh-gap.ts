@@ -166,6 +166,11 @@ export function gapByTable(unrolled: UnrolledRun, from: number, to: number, reac
   return { before, after, merit: meritOf(told[0].clearness, 0, after.at - before.at, shown) };
 }
 
+/** Whether a gap is one with another, or a part of it. */
+export function liesWithin(gap: OpenGap, other: OpenGap): boolean {
+  return gap.before.at > other.before.at - apartMm && gap.after.at < other.after.at + apartMm;
+}
+
 /** The end of the rails near a place; null where what changes most there lies farther off, or hardly changes. */
 function endNear(
   parts: readonly RailPart[],
