@@ -23,7 +23,8 @@ export const cureWords = {
   finerStep: (stepMm: number) => `A step of ${bothUnits(stepMm)} or finer would cure it.`,
   shorterFiller: (lengthMm: number) => `A filler as short as ${bothUnits(lengthMm)} would cure it, if you can cut one.`,
   bentGap: () => 'Its two ends do not point at each other: a curve belongs there, or track that was not seen.',
-  outOfTime: () => 'The time ran out before a cure was found. Plan again with fewer wishes at a time to learn more.',
+  outOfTime: () =>
+    'The time ran out before it was found what would help. Work the fillers out again, with fewer wishes at a time or when the computer is less busy.',
   noneFound: () => 'Neither more straights and donors, nor a finer step or shorter fillers were found to cure it.',
   smallerBy: (shortMm: number) => `Asking for ${bothUnits(shortMm)} less would make it possible.`,
 } as const;

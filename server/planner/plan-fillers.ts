@@ -11,14 +11,18 @@ import { chainsOf } from './chain.js';
 import { addCures } from './cures.js';
 import { extraWarnings } from './extra-warnings.js';
 import { loadSolver } from './linear-program.js';
-import type { Case, Clock } from './question.js';
+import { type Case, type Clock, metMm } from './question.js';
+import type { SolutionPlan } from './read-solution.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
 import { writePlan } from './write-plan.js';
 
 export interface PlanOptions {
-  /** The best plan found by then is given, with how far it may be from the best there is. Default 1.7 s. */
+  /**
+   * The best plan found by then is given, with how far it may be from the best there is. Default 1.7 s. A plan that lacks
+   * something is given four times as long where other programs keep the computer busy.
+   */
   readonly timeLimitMs?: number;
   readonly signal?: AbortSignal;
   /** How many alternatives to look for at most; default 3. */
@@ -47,14 +51,21 @@ export async function planFillers(
   const lacking = nothingAtHand(given);
   if (lacking) return failed(lacking);
   await loadSolver();
-  const limitMs = options.timeLimitMs ?? 1700;
+  let limitMs = options.timeLimitMs ?? 1700;
   const startMs = performance.now();
+  const startCpu = process.cpuUsage();
   const clock = (share: number): Clock => ({ deadlineMs: startMs + limitMs * share, signal: options.signal });
 
-  const main = await planFor(given, wishes.prefer, clock(0.75));
+  let main = await planFor(given, wishes.prefer, clock(0.75));
+  if (main !== null && isStoppedShort(main) && isStarved(startMs, startCpu)) {
+    limitMs *= moreWhereStarved;
+    main = (await planFor(given, wishes.prefer, clock(0.75))) ?? main;
+  }
   if (main === null) return failed(problem('work-failed', { stage: 'planning' }));
   const written = writePlan(given, main);
-  const plan = await addCures(given, wishes.prefer, main, written, clock(0.9));
+  const curing = clock(0.9);
+  const deadlineMs = Math.max(curing.deadlineMs, performance.now() + leastCureMs);
+  const plan = await addCures(given, wishes.prefer, main, written, { ...curing, deadlineMs });
   const alternatives: PlanWithoutAlternatives[] = [];
   for (const ask of otherAsks(wishes.prefer)) {
     throwIfCancelled(options.signal);
@@ -75,6 +86,25 @@ export async function planFillers(
   }
   const warnings = [...plan.warnings, ...extraWarnings(given, main)];
   return ok({ ...plan, ...roomForTrains(given, main), warnings, alternatives });
+}
+
+/** What would help is looked for this long at least: without it a person does not know what to do. */
+const leastCureMs = 800;
+
+/** Where other programs keep the computer busy a plan is given so many times as long, if it lacks something. */
+const moreWhereStarved = 4;
+
+/** Share of the time that passed in which a program that is not held up has a processor, at least. */
+const ownShare = 0.85;
+
+/** Whether a plan leaves something unmet that a longer search might have met. */
+function isStoppedShort({ solution }: SolutionPlan): boolean {
+  return solution.unmetMm > metMm && solution.open.length > 0;
+}
+
+function isStarved(sinceMs: number, sinceCpu: NodeJS.CpuUsage): boolean {
+  const { user, system } = process.cpuUsage(sinceCpu);
+  return (user + system) / 1000 < ownShare * (performance.now() - sinceMs);
 }
 
 /** Two or three, where they differ in kind. */

@@ -15,6 +15,11 @@ import { sharedStyle } from './shared-style.js';
 
 type Filler = PlanWithoutAlternatives['fillers'][number];
 
+function withoutFillers({ stretches, unmet }: PlanWithoutAlternatives): string {
+  if (unmet.length > 0) return 'No filler is planned: below is what cannot be had, and what would help.';
+  return `No filler is needed.${stretches.some(isLaidAnew) ? ' Straights laid anew make it fit.' : ''}`;
+}
+
 /** A smaller change of a clearance is not told: 0.005 in. */
 const leastToldMm = 0.127;
 
@@ -53,8 +58,7 @@ export class FillerList extends LitElement {
   override render() {
     const { plan } = this;
     if (!plan) return nothing;
-    if (plan.fillers.length === 0)
-      return html`<p>No filler is needed.${plan.stretches.some(isLaidAnew) ? ' Straights laid anew make it fit.' : ''}</p>`;
+    if (plan.fillers.length === 0) return html`<p>${withoutFillers(plan)}</p>`;
     return html`<ul class="plain">
       ${plan.fillers.map((filler) => this.row(plan, filler))}
     </ul>`;
