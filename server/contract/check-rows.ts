@@ -1,4 +1,5 @@
 import { type Estimate, halfWidth95 } from '../units/estimate.js';
+import { namedJoints } from './joint-names.js';
 import type { Plan } from './plan.js';
 import type { Report } from './report.js';
 import { narrowestSpacing } from './spacing-extremes.js';
@@ -37,10 +38,9 @@ export function checkRows(
   jointAllowanceMm = 0,
   tolerances: CheckTolerances = defaultCheckTolerances,
 ): CheckRow[] {
-  const joints = measured.joints.map((joint): CheckRow => {
+  const joints = namedJoints(measured).map(({ joint, name }): CheckRow => {
     const difference = { value: joint.gap.value - jointAllowanceMm, u: joint.gap.u };
     const verdict = verdictOf(difference, tolerances.jointMm);
-    const name = joint.id.startsWith(joint.run) ? joint.id : `${joint.run} ${joint.id}`;
     return { kind: 'joint', name, at: joint.at, plannedMm: jointAllowanceMm, measured: joint.gap, difference, verdict };
   });
   const clearances = plan.predicted.clearances.map((planned): CheckRow => {

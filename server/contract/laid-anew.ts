@@ -23,13 +23,13 @@ export function takenOut({ pieces, order }: Stretch): number[] {
     : pieces.filter((piece) => order.every((part) => !('piece' in part) || part.piece !== piece));
 }
 
-/** Pieces that have to come out where a filler goes in, with their lengths; null for one that the report does not know. */
+/** The pieces of the stretch that a filler goes into which have to come out; as `piecesTakenOut`. */
 export function takenOutBy(plan: Pick<Plan, 'stretches'>, fillerId: string, report: Report | null) {
   const stretch = plan.stretches.find((s) => s.made.some((part) => 'filler' in part && part.filler === fillerId));
   return stretch ? piecesTakenOut(stretch, report) : [];
 }
 
-/** The pieces of a stretch that have to come out, with their lengths; null for one that the report does not know. */
+/** The pieces of a stretch that have to come out; the length is null where there is no report that knows it. */
 export function piecesTakenOut(stretch: Stretch, report: Report | null): { name: string; lengthMm: number | null }[] {
   const run = report?.runs.find((r) => r.id === stretch.run);
   return takenOut(stretch).map((index) => {

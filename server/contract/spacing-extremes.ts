@@ -18,7 +18,9 @@ export function spacingExtremes({ spacings }: Pick<Report, 'spacings'>): Spacing
   const pairs = new Map<string, number[]>();
   spacings.forEach(({ runs }, i) => {
     const key = [...runs].sort().join(' ');
-    pairs.set(key, [...(pairs.get(key) ?? []), i]);
+    const places = pairs.get(key);
+    if (places) places.push(i);
+    else pairs.set(key, [i]);
   });
   return [...pairs.values()].map((places) => {
     const sorted = [...places].sort((a, b) => spacings[a].distance.value - spacings[b].distance.value);

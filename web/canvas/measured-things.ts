@@ -1,6 +1,6 @@
-import { closedJointsInOrder, gapsInOrder, jointName } from '../../server/contract/joint-names.js';
+import { type NamedJoint, namedJoints } from '../../server/contract/joint-names.js';
 import { pieceName } from '../../server/contract/laid-anew.js';
-import type { Report, ReportJoint, ReportPhoto } from '../../server/contract/report.js';
+import type { Report, ReportPhoto } from '../../server/contract/report.js';
 import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
 import type { Estimate } from '../../server/units/estimate.js';
@@ -24,12 +24,13 @@ export interface MeasuredThing {
 
 /** Open joints first, then clearances, spacings, sides, joints that are closed, curves and straights. */
 export function measuredThings(report: Report): MeasuredThing[] {
+  const joints = namedJoints(report);
   return [
-    ...gaps(report),
+    ...joints.filter(({ joint }) => joint.open).map(jointThing),
     ...clearances(report),
     ...spacings(report),
     ...sides(report),
-    ...closedJoints(report),
+    ...joints.filter(({ joint }) => !joint.open).map(jointThing),
     ...pieces(report),
   ];
 }
@@ -43,24 +44,16 @@ export function profileThing(report: Report, id: string): MeasuredThing | null {
   return { id, kind: 'profile', name: `Rail to edge ${side} here`, length: distance, run, at, photos: photosOf(seen) };
 }
 
-function gaps(report: Report): MeasuredThing[] {
-  return gapsInOrder(report).map((joint) => ({
-    ...jointThing(joint),
-    kind: 'gap',
-    name: jointName(report, joint.id),
-  }));
-}
-
-function closedJoints(report: Report): MeasuredThing[] {
-  return closedJointsInOrder(report).map((joint) => ({
-    ...jointThing(joint),
-    kind: 'joint',
-    name: jointName(report, joint.id),
-  }));
-}
-
-function jointThing(joint: ReportJoint): Omit<MeasuredThing, 'kind' | 'name'> {
-  return { id: `joint:${joint.id}`, length: joint.gap, run: joint.run, at: joint.at, photos: photosOf(joint.seen) };
+function jointThing({ joint, name }: NamedJoint): MeasuredThing {
+  return {
+    id: `joint:${joint.id}`,
+    kind: joint.open ? 'gap' : 'joint',
+    name,
+    length: joint.gap,
+    run: joint.run,
+    at: joint.at,
+    photos: photosOf(joint.seen),
+  };
 }
 
 function clearances(report: Report): MeasuredThing[] {

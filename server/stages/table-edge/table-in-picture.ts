@@ -11,7 +11,7 @@ const borderShare = 0.004;
 
 /**
  * Whether a photo shows the whole table top, told from a search on a small picture: four sides whose corners all lie in
- * the picture. Half a second for 12 Mpx.
+ * the picture. Half a second for 12 Mpx where all sides are clear.
  * @returns null when too little of the edge is seen to tell
  */
 export function isWholeTableInPicture(input: TableEdgeInput): boolean | null {

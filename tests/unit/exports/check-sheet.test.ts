@@ -16,8 +16,8 @@ describe('check of the cuts', () => {
   it('compares each joint and clearance with the plan', () => {
     const rows = checkRows(plan, ovalReport([0.3, 3.4]));
     expect(rows.map((r) => [r.name, r.verdict])).toEqual([
-      ['R1 J1', 'good'],
-      ['R1 J2', 'off'],
+      ['Joint 1', 'good'],
+      ['Joint 2', 'off'],
       ['side A', 'good'],
       ['side B', 'good'],
     ]);
@@ -66,8 +66,8 @@ describe('check of the cuts', () => {
     const text = printedText(await checkSheetPdf(plan, report, options));
     expect(text).toContain('2 off, 2 good of 4 checked.');
     expect(text).toMatch(/side B .*−8\.5 ± 1\.6 mm\s+off/);
-    expect(text).toMatch(/R1 J2 .*\+3\.4 ± 0\.4 mm\s+off/);
-    expect(text.indexOf('R1 J2 ')).toBeLessThan(text.indexOf('R1 J1 '));
+    expect(text).toMatch(/Joint 2 .*\+3\.4 ± 0\.4 mm\s+off/);
+    expect(text.indexOf('Joint 2 ')).toBeLessThan(text.indexOf('Joint 1 '));
   });
 
   it.skipIf(!canPrint)(
