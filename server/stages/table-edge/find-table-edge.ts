@@ -10,7 +10,7 @@ import { findEdgePoints } from './edge-points.js';
 import { coloursOf, type FinishColours, type FinishLook, giveBackRoom, lookOfFinish } from './finish-model.js';
 import type { OnTable } from './finish-places.js';
 import { cornerBetween, fitTableLine } from './outline-geometry.js';
-import { searchOutline } from './outline-search.js';
+import { type FoundSide, searchOutline } from './outline-search.js';
 import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { straightenSides } from './straighten-sides.js';
 import { LineProjector } from './table-lines.js';
@@ -53,12 +53,6 @@ export interface FoundSides {
   readonly origin: TablePoint;
 }
 
-interface FoundSide {
-  readonly curve: EdgeCurve;
-  /** How clearly it was seen on the reduced picture. */
-  readonly evidence: number;
-}
-
 /**
  * Finds the sides of the upper edge of the table top in one photo, without any click; `measureSide` measures each of them,
  * and `edgeOfSides` puts them together: two threads may share them.
@@ -82,7 +76,7 @@ export function findSides(input: TableEdgeInput): FoundSides | null {
     projector,
     finish,
     trackDistance(camera, on),
-    sides.map((o) => ({ line: o.path.line, shiftPx: o.path.shiftPx, fromMm: o.fromMm, toMm: o.toMm })),
+    sides.map(({ curve }) => curve),
   );
   giveBackRoom(finish);
   return {

@@ -2,7 +2,7 @@ import { type Camera, tableFromPhotoAtHeight } from '../../geometry/camera.js';
 import { type TablePoint, tablePoint } from '../../geometry/frames.js';
 import type { Raster } from '../../images/raster.js';
 import { chooseOutline, type OutlineSide, type WeighedPath, weighPath, withoutTwins } from './choose-outline.js';
-import { alongMm } from './edge-places.js';
+import { alongMm, type EdgeCurve } from './edge-places.js';
 import {
   type FinishModel,
   type FinishRoom,
@@ -14,16 +14,26 @@ import {
   tolerantFloor,
 } from './finish-model.js';
 import { barePlaces, middleOf, type OnTable, reachOf } from './finish-places.js';
+import { followMeans } from './follow-means.js';
 import { proposeLines } from './line-votes.js';
+import { lookFromAbove } from './look-from-above.js';
+import { clearnessByMeans, outlineByMeans } from './outline-by-means.js';
 import { evaluatePolynomial } from './polynomial.js';
 import type { ReducedPhoto } from './reduced-photo.js';
 import { followSide, type SidePath } from './side-path.js';
-import { LineProjector } from './table-lines.js';
+import { LineProjector, type OutlineLine } from './table-lines.js';
 import { markTrack, onTrack } from './track-zone.js';
+
+/** A side as found on the reduced picture. */
+export interface FoundSide {
+  readonly curve: EdgeCurve;
+  /** How clearly it was seen, 0…1: 0.3 is fair. */
+  readonly evidence: number;
+}
 
 /** The sides as found on the reduced picture, and what is needed to measure them on the full one. */
 export interface FoundOutline {
-  readonly sides: readonly OutlineSide[];
+  readonly sides: readonly FoundSide[];
   readonly finish: FinishModel;
   readonly projector: LineProjector;
 }
@@ -38,7 +48,9 @@ const clearEvidence = 0.6;
 const fairEvidence = 0.3;
 
 /** An outline with what speaks for it: the photo length of full evidence, beyond what its sides need to be believed. */
-interface WeighedOutline extends FoundOutline {
+interface WeighedOutline {
+  readonly sides: readonly OutlineSide[];
+  readonly finish: FinishModel;
   readonly gainPx: number;
 }
 
@@ -61,13 +73,84 @@ export function searchOutline(
   const search: Search = { camera, on, origin, reduced, projector, marks, mostLines };
   const room = finishRoom(reduced);
   const first = lookTwice(search, room, tolerantFloor);
-  if (first.sides.length === 4 && first.sides.every((s) => s.evidence > fairEvidence)) return first;
+  if (first.sides.length === 4 && first.sides.every((s) => s.evidence > fairEvidence)) return found(first, projector);
   const strictRoom = finishRoom(reduced);
   const strict = lookTwice(search, strictRoom, strictFloor);
   // What looks unlike one patch of the table top makes a side easily, but hardly two that are square to each other.
   const isBetter = strict.sides.length >= 2 && strict.gainPx > first.gainPx;
   giveBackRoom(isBetter ? room : strictRoom);
-  return isBetter ? strict : first;
+  const better = isBetter ? strict : first;
+  return lookByMeans(search, isBetter ? strictRoom : room, better);
+}
+
+function found({ sides, finish }: WeighedOutline, projector: LineProjector): FoundOutline {
+  return {
+    sides: sides.map(({ path: { line, shiftPx }, fromMm, toMm, evidence }) => ({
+      curve: { line, shiftPx, fromMm, toMm },
+      evidence,
+    })),
+    finish,
+    projector,
+  };
+}
+
+/** The outline that shows on average must be so much clearer than the one found place by place, in sides. */
+const clearerSides = 0.4;
+/** Less than this, in sides, is no outline: as much as two that are hardly seen. */
+const leastClearSides = 1;
+/** A side that is hardly seen place by place, and less clear than this on average, is none. */
+const leastClearness = 0.15;
+/** Lines nearer to each other than this are of the same side: mm, rad. */
+const sameSide = { apartMm: 40, turnRad: 0.05 };
+
+/**
+ * Looks for the sides by what changes across them on average, as boards of a table top and of a floor may be alike one by
+ * one. It takes the place of the sides known where it is clearer and has all those that were clear; else sides that show in
+ * neither way are left out.
+ */
+function lookByMeans(search: Search, room: FinishRoom, known: WeighedOutline): FoundOutline {
+  const { camera, on, origin, reduced, projector, marks } = search;
+  // Track that is not known would show most of all.
+  if (on.track.length === 0) return found(known, projector);
+  const above = lookFromAbove(camera, reduced, marks, on, origin);
+  const reach = reachOf(on, origin);
+  const { sides, clearness } = outlineByMeans(above, reach);
+  const before = known.sides.map(({ path, fromMm, toMm }) =>
+    clearnessByMeans(above, reach, { line: path.line, fromMm, toMm }),
+  );
+  const isClearer = clearness > leastClearSides && clearness > before.reduce((sum, c) => sum + c, 0) + clearerSides;
+  const hasAllClear = known.sides.every(
+    (side) => side.evidence < clearEvidence || sides.some(({ line }) => isSameSide(line, side.path.line)),
+  );
+  if (!isClearer || !hasAllClear) {
+    const seen = known.sides.filter((side, i) => side.evidence > fairEvidence || before[i] > leastClearness);
+    return found({ ...known, sides: seen }, projector);
+  }
+  const curves = sides.map((side) => followMeans(projector, reduced, marks, side));
+  const inside = curves.flatMap((curve) => placesInside(curve, search));
+  const finish = learnWithTrack(reduced, room, barePlaces(camera, reduced, on, inside), marks, tolerantFloor);
+  return { sides: curves.map((curve, i) => ({ curve, evidence: sides[i].clearness })), finish, projector };
+}
+
+function isSameSide(a: OutlineLine, b: OutlineLine): boolean {
+  const turn = a.thetaRad - b.thetaRad;
+  return Math.cos(turn) > Math.cos(sameSide.turnRad) && Math.abs(a.rhoMm - b.rhoMm) < sameSide.apartMm;
+}
+
+/** Places a little inside a side, table frame. */
+function placesInside({ line, fromMm, toMm }: EdgeCurve, { origin, on }: Search): TablePoint[] {
+  const c = Math.cos(line.thetaRad);
+  const s = Math.sin(line.thetaRad);
+  const insetMm = 40;
+  const reach = reachOf(on, origin);
+  // Where no corner ends the side it is table at least as far as something lies on it.
+  const from = Number.isFinite(fromMm) ? fromMm : -reach(line.thetaRad - Math.PI / 2);
+  const to = Number.isFinite(toMm) ? toMm : reach(line.thetaRad + Math.PI / 2);
+  const rho = line.rhoMm - insetMm;
+  const places: TablePoint[] = [];
+  for (let along = from + insetMm; along <= to - insetMm; along += insetMm / 2)
+    places.push(tablePoint(origin.x + rho * c - along * s, origin.y + rho * s + along * c));
+  return places;
 }
 
 /** @param room holds the finish of what is returned */
@@ -141,7 +224,7 @@ function searchOnce(search: Search, finish: FinishModel): WeighedOutline {
     if (path && enclosesTrack(path, search)) paths.push(weighPath(path, mmPerPx(path, camera)));
   }
   const longestPx = reduced.scale * Math.max(reduced.widthPx, reduced.heightPx);
-  return { ...chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish, projector };
+  return { ...chooseOutline(withoutTwins(paths), leastSideShare * longestPx), finish };
 }
 
 /** Places a little inside the well-seen parts of a side, table frame. */

@@ -98,6 +98,7 @@ export function straightenSides(
   };
   const straightened = (curve: EdgeCurve, side: number): EdgeCurve => {
     const blocks = sides[side];
+    if (blocks.length < 2) return curve;
     const fitted = fitPolynomial(
       blocks.map((b) => b.along),
       blocks.map((b) => shiftAt(b, side)),

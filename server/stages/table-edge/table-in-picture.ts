@@ -30,8 +30,8 @@ export function isWholeTableInPicture(input: TableEdgeInput): boolean | null {
   if (clear.length < 2) return null;
   if (sides.length < 4) return false;
   const margin = borderShare * widthPx;
-  return sides.every((side) => {
-    const p = Number.isFinite(side.toMm) ? projector.project(side.path.line, side.toMm, 0) : null;
+  return sides.every(({ curve }) => {
+    const p = Number.isFinite(curve.toMm) ? projector.project(curve.line, curve.toMm, 0) : null;
     return p !== null && p.x > margin && p.y > margin && p.x < widthPx - margin && p.y < heightPx - margin;
   });
 }

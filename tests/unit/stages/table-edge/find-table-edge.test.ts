@@ -15,18 +15,42 @@ const heightPx = 800;
 
 type Colour = readonly [number, number, number];
 
-/** The table on a floor of square tiles of 150 mm with dark joints between them, with noise; and a dark marker on it. */
-function pictureOf(table: Colour, floor: Colour): Raster {
+/** What the table top or the floor looks like at a pixel. */
+type Finish = (x: number, y: number) => Colour;
+
+const plain =
+  (colour: Colour): Finish =>
+  () =>
+    colour;
+
+/** Square tiles of 150 mm with dark joints between them. */
+const tiles =
+  (colour: Colour): Finish =>
+  (x, y) =>
+    x % 150 < 2 || y % 150 < 2 ? times(colour, 0.6) : colour;
+
+/** Boards of 50 mm with dark joints between them, of which one may be a third brighter than another. */
+const boards =
+  (colour: Colour, seed: number): Finish =>
+  (x, y) => {
+    const row = Math.floor((y + 23 * seed) / 50);
+    const along = x + 173 * ((row * 7 + seed) % 5);
+    const board = seededRandom(1000 * seed + 31 * row + Math.floor(along / 270) + 500)();
+    return along % 270 < 2 || (y + 23 * seed) % 50 < 2 ? times(colour, 0.6) : times(colour, 0.86 + 0.28 * board);
+  };
+
+const times = (colour: Colour, share: number): Colour => [colour[0] * share, colour[1] * share, colour[2] * share];
+
+/** The table on a floor, with noise, and a dark marker on it. */
+function pictureOf(table: Finish, floor: Finish): Raster {
   const normal = normalFrom(seededRandom(7));
   const data = new Uint8Array(widthPx * heightPx * 3);
   for (let y = 0; y < heightPx; y++)
     for (let x = 0; x < widthPx; x++) {
       const isTable = x >= 100 && x < 1100 && y >= 100 && y < 700;
-      const isJoint = x % 150 < 2 || y % 150 < 2;
       const isMarker = x >= 500 && x < 620 && y >= 340 && y < 460;
-      const colour = isMarker ? ([30, 30, 30] as const) : isTable ? table : floor;
-      const share = isJoint && !isTable ? 0.6 : 1;
-      for (let c = 0; c < 3; c++) data[3 * (y * widthPx + x) + c] = Math.round(colour[c] * share + 2 * normal());
+      const colour = isMarker ? ([30, 30, 30] as const) : (isTable ? table : floor)(x, y);
+      for (let c = 0; c < 3; c++) data[3 * (y * widthPx + x) + c] = Math.round(colour[c] + 2 * normal());
     }
   return { widthPx, heightPx, channels: 3, data };
 }
@@ -42,7 +66,7 @@ const marker = {
 /** A straight row of track, beside which the table shows too. */
 const trackInTable = Array.from({ length: 40 }, (_, i) => ({ x: 120 + 19 * i, y: 120 }));
 
-function sidesOf(table: Colour, floor: Colour) {
+function sidesOf(table: Finish, floor: Finish) {
   const raster = pictureOf(table, floor);
   const photo = { name: 'made', raster, exif: {} } as unknown as Parameters<typeof findSides>[0]['photo'];
   const found = findSides({ photo, camera, markers: [marker], trackInTable, railTopMm: 17.5, halfTrackMm: 20 });
@@ -61,12 +85,21 @@ describe('the edge of a table', () => {
     ['of nearly the same colour, a little greener', [124, 107, 98], [122, 113, 97]],
     ['of the same colour, a little darker', [124, 107, 98], [112, 97, 88]],
   ])('is found whole on a floor %s', (_what, table, floor) => {
-    const sides = sidesOf(table, floor);
+    const sides = sidesOf(plain(table), tiles(floor));
     expect(sides).toHaveLength(4);
     for (const side of sides) expect(offMm(side)).toBeLessThan(0.5);
   });
 
-  it('is not invented where the floor looks like the table', () => {
-    expect(sidesOf([124, 107, 98], [124, 107, 98])).toEqual([]);
+  it('is found whole where table and floor are of the same boards, one by one alike, and the floor is darker on the whole', () => {
+    const sides = sidesOf(boards([150, 105, 65], 1), boards([122, 86, 53], 2));
+    expect(sides).toHaveLength(4);
+    for (const side of sides) expect(offMm(side)).toBeLessThan(2);
+  });
+
+  it.each<[string, Finish, Finish]>([
+    ['looks like the table', plain([124, 107, 98]), tiles([124, 107, 98])],
+    ['is of boards as the table is', boards([150, 105, 65], 1), boards([150, 105, 65], 2)],
+  ])('is not invented where the floor %s', (_what, table, floor) => {
+    expect(sidesOf(table, floor)).toEqual([]);
   });
 });
