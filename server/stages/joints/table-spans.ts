@@ -34,7 +34,7 @@ export interface GapInTrail {
 }
 
 /** Rows next to an end are a mixture. */
-const mixedMm = 1;
+export const mixedMm = 1;
 /** How much of the rails beside a gap is looked at. */
 const besideMm = 9;
 
@@ -51,7 +51,8 @@ export function gapInTrail(trail: TableTrail, fromS: number, toS: number): GapIn
 
 /** Rows on each side of a step that must be rail, and table, plainly. */
 const stepRowsMm = 6;
-const plainly = 1.2;
+const plainRail = -0.8;
+const plainTable = 1.2;
 
 /**
  * Where rails give way to table from one row to the next, near a place.
@@ -67,7 +68,7 @@ export function stepInTrail(trail: TableTrail, nearS: number, towards: 1 | -1): 
     const s = startS + stepMm * (i - (towards * table) / (table - rail));
     const behind = sorted(s - towards * stepRowsMm, s);
     const beyond = sorted(s, s + towards * stepRowsMm);
-    if (meanTrail(trail, ...behind) < -plainly && meanTrail(trail, ...beyond) > plainly) return s;
+    if (meanTrail(trail, ...behind) < plainRail && meanTrail(trail, ...beyond) > plainTable) return s;
   }
   return null;
 }

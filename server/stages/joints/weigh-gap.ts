@@ -3,8 +3,8 @@ import { endClearness } from './end-clearness.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
 import { tableInGap } from './table-in-gap.js';
-import { type GapInTrail, gapInTrail, stepInTrail } from './table-spans.js';
-import type { TableTrail } from './table-trail.js';
+import { type GapInTrail, gapInTrail, mixedMm, stepInTrail } from './table-spans.js';
+import { meanTrail, type TableTrail } from './table-trail.js';
 
 /** An end of a stretch without rails is none when it is less clear than this, … */
 export const leastClearness = 0.22;
@@ -103,6 +103,32 @@ export function clearestApart(found: readonly OpenGap[]): OpenGap[] {
   return kept;
 }
 
+/** Beyond an end of a narrower gap so much is looked at, and it is rail where table shows less than this in it. */
+const besideNarrowerMm = 12;
+const railBeside = -0.4;
+
+/**
+ * Leaves out the gaps that reach past a narrower one into rails: the heads are rusty there, but it is their flanges that
+ * show, and table right up to them.
+ */
+export function withoutWider(gaps: readonly OpenGap[], { trail, startS }: UnrolledRun): OpenGap[] {
+  if (!trail) return [...gaps];
+  const railFrom = (a: number, b: number): boolean => meanTrail(trail, startS + a, startS + b) < railBeside;
+  const isWider = (gap: OpenGap, than: OpenGap): boolean => {
+    const before = than.before.at - gap.before.at;
+    const after = gap.after.at - than.after.at;
+    if (!liesWithin(than, gap) || Math.max(before, after) < besideNarrowerMm) return false;
+    const shown = gapInTrail(trail, startS + than.before.at, startS + than.after.at);
+    if (!shown || shown.within < surelyWithin) return false;
+    const [{ at: from }, { at: to }] = [than.before, than.after];
+    return (
+      (before < besideNarrowerMm || railFrom(from - besideNarrowerMm, from - mixedMm)) &&
+      (after < besideNarrowerMm || railFrom(to + mixedMm, to + besideNarrowerMm))
+    );
+  };
+  return gaps.filter((gap) => !gaps.some((other) => isWider(gap, other)));
+}
+
 /**
  * Both ends of the rails at an open gap; null when there are none, as at the edges of a cover.
  * @param from rough place of the end before the gap, millimetres from the strips' first row
@@ -140,6 +166,9 @@ export function openGap(
 /** An end this far from where the table begins to show, and as far as its upright face is seen beyond it, is none of it. */
 const apartMm = 3;
 
+/** An end less clear than this may be rust's. */
+const rustyClearness = 0.35;
+
 /** So plainly table must show in such a gap, and so much more plainly than beside it. */
 const surelyWithin = 1.5;
 const surelyStep = 2;
@@ -155,15 +184,16 @@ export function gapByTable(unrolled: UnrolledRun, from: number, to: number, reac
   const { run, trail, startS, parts } = unrolled;
   if (!trail) return null;
   const near = [endNear(parts, from, 1, to - from, reach.beforeMm), endNear(parts, to, -1, to - from, reach.afterMm)];
-  const told = near.filter((end) => end !== null);
-  if (told.length !== 1 || told[0].clearness < pairClearness) return null;
-  const before = near[0] ?? endByTable(unrolled, trail, from, 1);
-  const after = near[1] ?? endByTable(unrolled, trail, to, -1);
+  const [first, last] = near.map((end) => (end && end.clearness > rustyClearness ? end : null));
+  const told = first ?? last;
+  if (!told || (first && last) || told.clearness < pairClearness) return null;
+  const before = first ?? endByTable(unrolled, trail, from, 1);
+  const after = last ?? endByTable(unrolled, trail, to, -1);
   if (!before || !after || after.at - before.at < leastGapMm || after.at - before.at > longGapMm) return null;
   const shown = gapInTrail(trail, startS + before.at, startS + after.at);
   if (!shown || shown.within < surelyWithin || shown.step < surelyStep) return null;
   if (tableInGap(run, startS + before.at, startS + after.at) < sureTable) return null;
-  return { before, after, merit: meritOf(told[0].clearness, 0, after.at - before.at, shown) };
+  return { before, after, merit: meritOf(told.clearness, 0, after.at - before.at, shown) };
 }
 
 /** Whether a gap is one with another, or a part of it. */
