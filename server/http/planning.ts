@@ -21,7 +21,10 @@ const sheetQuery = z.object({
   unit: z.enum(['in', 'mm']).optional(),
 });
 
-/** The filler plan of a table, and every paper and file made from it and from the measurement. */
+/**
+ * The filler plan of a table, and every paper and file made from it and from the measurement. Where there is no plan yet the
+ * answer says so as trouble; `?or=nothing` asks for an empty answer instead, as the page does that need not have one.
+ */
 export function planning(services: Services): Hono {
   const { store, planner } = services;
   const names = Object.keys(sheetForms).join('|').replaceAll('.', '\\.');
@@ -29,10 +32,12 @@ export function planning(services: Services): Hono {
     .post('/:id/plan', async (c) => c.json(orAnswer(await planner.plan(c.req.param('id')))))
     .get('/:id/plan', async (c) => {
       const plan = orAnswer(await readPlan(store, orAnswer(await store.read(c.req.param('id')))));
+      if (!plan && c.req.query('or') === 'nothing') return c.body(null, 204);
       return c.json(plan ?? missing('nothing-planned'));
     })
     .get('/:id/planned', async (c) => {
       const plan = orAnswer(await readPlanned(store, orAnswer(await store.read(c.req.param('id')))));
+      if (!plan && c.req.query('or') === 'nothing') return c.body(null, 204);
       return c.json(plan ?? missing('nothing-planned-before'));
     })
     .get(`/:id/:sheet{(?:${names})}`, async (c) => {

@@ -34,6 +34,9 @@ describe('planning a table', () => {
       const { status, body } = await server.ask<PhotoAnswer>('GET', path(what));
       expect([what, status, body.problem.code]).toEqual([what, 409, 'nothing-planned']);
     }
+    // The page asks without needing one: a browser would list the trouble as an error.
+    for (const what of ['plan', 'planned'])
+      expect([what, (await server.app.request(path(`${what}?or=nothing`))).status]).toEqual([what, 204]);
   });
 
   it('gives a plan for the stretches with open gaps, and keeps it', async () => {

@@ -63,9 +63,10 @@ export const tablesApi = {
   reportBefore: (id: string): Promise<Answer<{ report: Report | null }>> => request('GET', `${at(id)}/report-before`),
   planView: (id: string): Promise<Answer<PlanView>> => request('GET', `${at(id)}/plan-view`),
   makePlan: (id: string): Promise<Answer<Plan>> => request('POST', `${at(id)}/plan`),
-  /** The plan of before the last measurement: what the cuts were made by. */
-  planned: (id: string): Promise<Answer<Plan>> => request('GET', `${at(id)}/planned`),
-  storedPlan: (id: string): Promise<Answer<Plan>> => request('GET', `${at(id)}/plan`),
+  /** The plan of before the last measurement: what the cuts were made by; undefined where there is none. */
+  planned: (id: string): Promise<Answer<Plan | undefined>> => request('GET', `${at(id)}/planned?or=nothing`),
+  /** Undefined where nothing is planned yet. */
+  storedPlan: (id: string): Promise<Answer<Plan | undefined>> => request('GET', `${at(id)}/plan?or=nothing`),
 };
 
 export type TablesApi = typeof tablesApi;

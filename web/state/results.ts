@@ -1,3 +1,4 @@
+import type { Plan } from '../../server/contract/plan.js';
 import type { Answer } from '../api/request.js';
 import type { TablesApi } from '../api/tables-api.js';
 import { noConnection } from '../api/trouble.js';
@@ -34,9 +35,8 @@ export class Results {
       planView: loaded(planView, before.planView),
       ...(isNew ? { reportBefore: old } : {}),
     });
-    if (plan.ok && this.store.state.table?.plan.status !== 'loading') {
-      this.tell(id, { plan: loaded(plan, before.plan), planOutdated: !before.planCurrent });
-    }
+    if (plan.ok && plan.value && this.store.state.table?.plan.status !== 'loading')
+      this.tell(id, { plan: ready(plan.value), planOutdated: !before.planCurrent });
   }
 
   /** The measurement before the one shown, as it is kept with the table: what changed outlives a reload. */
@@ -53,12 +53,11 @@ export class Results {
   async loadPlanned(): Promise<void> {
     const table = this.store.state.table;
     if (!table) return;
+    if (!table.measured) return this.tell(table.id, { planned: ready<Plan>(null) });
     this.tell(table.id, { planned: { ...table.planned, status: 'loading' } });
     const answer = await this.api.planned(table.id);
-    const none = !answer.ok && answer.problem.code !== noConnection.code;
-    this.tell(table.id, {
-      planned: none ? { status: 'ready', value: null, trouble: null } : loaded(answer, table.planned),
-    });
+    const none = answer.ok ? answer.value === undefined : answer.problem.code !== noConnection.code;
+    this.tell(table.id, { planned: none ? ready<Plan>(null) : loaded(answer as Answer<Plan>, table.planned) });
   }
 
   async makePlan(): Promise<void> {
@@ -74,7 +73,11 @@ export class Results {
   }
 }
 
+function ready<T>(value: T | null): Loadable<T> {
+  return { status: 'ready', value, trouble: null };
+}
+
 function loaded<T>(answer: Answer<T>, before: Loadable<T>): Loadable<T> {
-  if (answer.ok) return { status: 'ready', value: answer.value, trouble: null };
+  if (answer.ok) return ready(answer.value);
   return { status: 'failed', value: before.value, trouble: answer.problem };
 }
