@@ -1,3 +1,4 @@
+import { middleOf } from '../../linalg/middle.js';
 import type { RailTrace, TraceSample } from '../../scene/rail-trace.js';
 
 /** Longest covered stretch (a wagon, a house) across which two ends are taken for one run. */
@@ -111,12 +112,24 @@ export function bridgeSamples(a: End, b: End, stepMm: number): TraceSample[] {
   });
 }
 
+/** Rails that lie so much farther apart than they should, or nearer, are a track's all the same, millimetres. */
+const plainSpreadMm = 1.2;
+/** Seen through a lens not yet known, far from a lone marker, they may by so much, but alike over some samples. */
+const mostSpreadMm = 3.5;
+const alikeMm = 0.4;
+const alikeSamples = 5;
+
 /** Drops what is too short or too patchy to be track. */
 export function plausibleTraces(traces: readonly RailTrace[], railCount: 2 | 3, shortestMm: number): RailTrace[] {
   return traces.filter((trace) => {
-    const seen = trace.samples.filter((s) => {
-      const values = s.sidewaysMm.filter((v) => !Number.isNaN(v));
-      return values.length >= railCount - 1 && Math.max(...values) - Math.min(...values) < 1.2;
+    const spreads = Float64Array.from(trace.samples, ({ sidewaysMm }) => {
+      const values = sidewaysMm.filter((v) => !Number.isNaN(v));
+      return values.length < railCount - 1 ? Number.POSITIVE_INFINITY : Math.max(...values) - Math.min(...values);
+    });
+    const seen = spreads.filter((spread, i) => {
+      if (spread < plainSpreadMm) return true;
+      if (!(spread < mostSpreadMm)) return false;
+      return Math.abs(spread - middleOf(spreads.slice(Math.max(0, i - alikeSamples), i + alikeSamples + 1))) < alikeMm;
     }).length;
     return seen * trace.stepMm >= shortestMm && seen > 0.5 * trace.samples.length;
   });

@@ -67,9 +67,16 @@ describe('the gap of a closed joint', () => {
   it('is told by the part that shows it darker, heads or flanges', () => {
     const byFlanges = gapOf({ widthMm: 1.2, head: 0.8, flange: 0.1 });
     expect(gapOf({ widthMm: 1.2, head: 0.4, flange: 0.1 })).toBeCloseTo(byFlanges, 6);
-    const byHeads = gapOf({ widthMm: 1.2, head: 0.1, flange: 1.4 });
+    const byHeads = gapOf({ widthMm: 1.2, head: 0.1, flange: 1 });
     expect(gapOf({ widthMm: 1.2, head: 0.1, flange: 0.4 })).toBeCloseTo(byHeads, 6);
     for (const gap of [byFlanges, byHeads]) expect(Math.abs(gap - 1.2)).toBeLessThan(0.3);
+  });
+
+  it('is wider for the same darkening of heads where the flanges show a lit table in it', () => {
+    const drawn = { widthMm: 1.2, head: 0.5 };
+    const dark = gapOf({ ...drawn, flange: 1 });
+    expect(gapOf({ ...drawn, flange: 1.5 })).toBeGreaterThan(dark + 0.03);
+    expect(gapOf({ ...drawn, flange: 9 })).toBeLessThan(dark + 0.15);
   });
 
   it('is read in each column where that column shows it', () => {
