@@ -1,7 +1,16 @@
 import { z } from 'zod';
 
 /** What a photo that has just arrived could do better; in the order in which a person should care. */
-export const photoRemarks = ['no-marker', 'blurred', 'table-cut', 'flat', 'small-marker', 'glare', 'dark'] as const;
+export const photoRemarks = [
+  'no-marker',
+  'blurred',
+  'cropped',
+  'table-cut',
+  'flat',
+  'small-marker',
+  'glare',
+  'dark',
+] as const;
 export type PhotoRemark = (typeof photoRemarks)[number];
 
 /** What is told of one photo before it is measured. Unknown is null, never guessed. */

@@ -18,6 +18,7 @@ export interface ProblemData {
   'marker-moved': { id: number; names: string };
   'photos-contradict': { ids: string; names: string };
   'track-moved': { names: string; millimetres: number };
+  'photo-cropped': { names: string };
   'run-end-unclear': { runs: readonly string[] };
   'gauge-differs': { seenMm: number; profileMm: number; typedSideMm: number; fittingSideMm: number };
   'tape-left-out': { which: string };
@@ -139,6 +140,10 @@ const writers: Writers = {
   'track-moved': (d) => ({
     sentence: `Track lies ${d.millimetres.toFixed(1)} mm apart in ${d.names}: it was moved in between, or a marker was.`,
     nextStep: 'Take these photos again, and leave track and sheets where they are from the first to the last.',
+  }),
+  'photo-cropped': (d) => ({
+    sentence: `A part of ${d.names} seems to have been cut away after it was taken. The middle of the lens had to be found from what is left, which makes all lengths less sure.`,
+    nextStep: 'Send the photo as the camera took it, not cropped and not edited.',
   }),
   'run-end-unclear': (d) => ({
     sentence: `Where track ends could not be told for ${d.runs.join(' and ')}: something covers it there, or a shadow does. Track may go on beyond, nearer to an edge than the clearances say.`,

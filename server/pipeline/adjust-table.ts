@@ -80,7 +80,7 @@ export function adjustTable(
       after: c.after + firstSide,
     })),
     focalPrior: start.focalPrior,
-    principalPointPx: start.principalPointPx,
+    principalPoints: start.principalPoints,
     robustWidth: 2,
     maxIterations: 40,
   };

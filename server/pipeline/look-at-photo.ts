@@ -3,6 +3,7 @@ import type { Camera } from '../geometry/camera.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { Photo } from '../scene/photo.js';
 import { outsideFaceOffsetMm, type TrackProfile } from '../scene/track-profile.js';
+import { croppingOf } from '../stages/camera/cropped-photo.js';
 import { startCamera } from '../stages/camera/start-camera.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { firstLook, patchesOf, remarksOn } from '../stages/photo/first-look.js';
@@ -30,6 +31,7 @@ export async function lookAtPhoto(photo: Photo, markerSideMm: number, track: Tra
   if (markers.length === 0) found.add('no-marker');
   else if (Math.max(...markers.map(sidePx)) < smallestMarkerPx) found.add('small-marker');
   if (markers.some((m) => m.clippedWhite)) found.add('glare');
+  if (croppingOf(photo)) found.add('cropped');
   if (tiltRad !== null && tiltRad > flattestRad) found.add('flat');
   if (wholeTable === false) found.add('table-cut');
   return {

@@ -15,7 +15,7 @@ import type { RailTrace } from '../scene/rail-trace.js';
 import type { TrackProfile } from '../scene/track-profile.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
-import { startCamera } from '../stages/camera/start-camera.js';
+import { croppedByLook, startCamera } from '../stages/camera/start-camera.js';
 import type { ArcSpan } from '../stages/camera/track-arcs.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
@@ -103,7 +103,6 @@ async function measurePhotos(
   options: MeasureOptions,
   hooks: MeasureHooks,
 ): Promise<Result<MeasuredTable, Problem>> {
-  const { track, markerSideMm } = options;
   const step = progressSteps(hooks, files.length);
   secondThread.start();
 
@@ -121,9 +120,29 @@ async function measurePhotos(
     if (!markers.ok) return markers;
     detections.push(markers.value);
   }
+  return measureOpened({ photos, detections, reduced }, [], options, hooks, step);
+}
 
+/** The photos and what can be told of each alone. */
+interface OpenedPhotos {
+  readonly photos: readonly Photo[];
+  readonly detections: readonly MarkerDetection[][];
+  /** Each is used up. */
+  readonly reduced: ReducedBeside[];
+}
+
+/** @param cropped photos that turned out to be cropped, by number: then all is measured once more */
+async function measureOpened(
+  opened: OpenedPhotos,
+  cropped: readonly number[],
+  options: MeasureOptions,
+  hooks: MeasureHooks,
+  step: ReturnType<typeof progressSteps>,
+): Promise<Result<MeasuredTable, Problem>> {
+  const { photos, detections, reduced } = opened;
+  const { track, markerSideMm } = options;
   await step('camera', null);
-  const started = startCamera(photos, detections, markerSideMm);
+  const started = startCamera(photos, detections, markerSideMm, cropped);
   if (!started.ok) return started;
   let start = started.value;
   // Taken in once everything else can tell whether they may be true.
@@ -151,14 +170,18 @@ async function measurePhotos(
     track,
   );
   const works = railsInTwo(secondThread);
-  let traces: RailTrace[] = [];
-  for (let i = 0; i < photos.length; i++) {
-    await step('rails', photos[i].name);
-    const found = findRails(photos[i].raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal, works);
-    traces.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
-  }
-  traces = byHand.runs(traces, { photos, cameras: state.cameras }, 'own', hooks.signal);
-  if (traces.length === 0) return failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
+  const findTraces = async (): Promise<RailTrace[]> => {
+    const all: RailTrace[] = [];
+    for (const [i, { name, raster }] of photos.entries()) {
+      await step('rails', name);
+      const found = findRails(raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal, works);
+      all.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
+    }
+    return byHand.runs(all, { photos, cameras: state.cameras }, 'own', hooks.signal);
+  };
+  let traces = await findTraces();
+  const noTrack = () => failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
+  if (traces.length === 0) return noTrack();
   /** Solves for everything, and carries the traces over to the new cameras. */
   const settle = (sides: SideArc[]): CorneredAdjustment => {
     const before = state.cameras;
@@ -167,7 +190,17 @@ async function measurePhotos(
     traces = traces.map((t) => carryTrace(t, before[t.photo], state.cameras[t.photo], track));
     return adjusted;
   };
-  const settled = settle([]).output;
+  let settled = settle([]).output;
+  const measureAgain = (more: readonly number[]): Promise<Result<MeasuredTable, Problem>> =>
+    measureOpened(opened, [...cropped, ...more], options, hooks, step);
+  const croppedToo = croppedByLook(start, state);
+  if (croppedToo.length > 0) return measureAgain(croppedToo);
+  // Through a lens whose axis was not known some of the track may not have been found.
+  if (start.cropped.length > 0) {
+    traces = await findTraces();
+    if (traces.length === 0) return noTrack();
+    settled = settle([]).output;
+  }
   const judged = judgeMarkers(
     start,
     state,
@@ -219,6 +252,9 @@ async function measurePhotos(
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
+  // With the table's edge more is known of the lenses than before.
+  const croppedAfterAll = croppedByLook(start, state);
+  if (croppedAfterAll.length > 0) return measureAgain(croppedAfterAll);
 
   await step('measurements', null);
   const arcs = state.arcs;
@@ -263,6 +299,7 @@ async function measurePhotos(
     asideReasons: reasonsOf(judged.lying),
     warnings: warningsOf(layout, detections, {
       ...judged,
+      cropped: start.cropped.map((i) => photos[i].name),
       moved: merged.moved,
       corners: adjusted.corners,
       tapesDoubted: tapes.doubted,

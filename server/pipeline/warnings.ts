@@ -105,6 +105,8 @@ export function warningsOf(
   detections: readonly (readonly MarkerDetection[])[],
   found: Pick<JudgedMarkers, 'lying' | 'unsure'> &
     Pick<MergedRuns, 'moved'> & {
+      /** Names of photos of which a part was cut away. */
+      readonly cropped: readonly string[];
       readonly tapesLeftOut: readonly string[];
       readonly tapesDoubted: readonly DoubtedTape[];
       readonly corners: readonly JudgedCorner[];
@@ -113,6 +115,10 @@ export function warningsOf(
     },
 ): Warning[] {
   const out = markerWarnings(found, layout.photoNames, detections);
+  if (found.cropped.length > 0) {
+    const said = problem('photo-cropped', { names: found.cropped.join(' and ') });
+    out.push({ code: said.code, message: problemLine(said) });
+  }
   for (const { photos, apartMm } of found.moved) {
     const names = photos.map((p) => layout.photoNames[p]).join(' and ');
     const said = problem('track-moved', { names, millimetres: apartMm });

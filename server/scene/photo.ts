@@ -19,4 +19,6 @@ export interface PhotoExif {
   readonly focalLengthMm: number | null;
   /** EXIF tag 0xA404; 1 or null when nothing was zoomed. */
   readonly digitalZoomRatio: number | null;
+  /** EXIF tags 0xA002 and 0xA003: width and height as the camera stored the picture; what edits it may leave them behind. */
+  readonly storedSizePx: readonly [number, number] | null;
 }

@@ -97,7 +97,14 @@ export async function renderTags(scene: TagScene): Promise<RenderedTags> {
 }
 
 async function photoFrom(raster: Raster, quality: number | null): Promise<Photo> {
-  const exif = { make: null, model: null, focalLength35mm: null, focalLengthMm: null, digitalZoomRatio: null };
+  const exif = {
+    make: null,
+    model: null,
+    focalLength35mm: null,
+    focalLengthMm: null,
+    digitalZoomRatio: null,
+    storedSizePx: null,
+  };
   if (quality === null) return { name: 'drawn', raster, exif };
   const { widthPx: width, heightPx: height } = raster;
   const jpeg = await sharp(raster.data, { raw: { width, height, channels: 3 } })

@@ -85,7 +85,8 @@ export function solvedScene(wish: SceneWish): SolvedTable {
     },
     markerObservations: wish.cameras.flatMap((camera, photo) => markersSeen(camera, photo, markers)),
     focalPrior: [{ valuePx: lens.fx, uPx: 0.015 * lens.fx }],
-    principalPointPx: [[lens.cx, lens.cy]],
+    principalPoints: [{ xPx: lens.cx, yPx: lens.cy, uPx: [12, 12] }],
+    cropped: [],
   };
   const output = adjust({
     ...start,

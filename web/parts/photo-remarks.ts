@@ -17,6 +17,10 @@ const texts: Record<PhotoRemark, { sentence: string; nextStep: string }> = {
     sentence: 'It is not quite sharp.',
     nextStep: 'Hold the phone with both hands, lean against something, and use more light.',
   },
+  cropped: {
+    sentence: 'A part of it seems to have been cut away after it was taken.',
+    nextStep: 'Send the photo as the camera took it: lengths are surer then.',
+  },
   'table-cut': {
     sentence: 'The table runs out of the picture.',
     nextStep:

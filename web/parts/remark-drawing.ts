@@ -5,6 +5,7 @@ import type { PhotoRemark } from '../../server/contract/photo-look.js';
 const drawings: Record<PhotoRemark, ReturnType<typeof svg>> = {
   'no-marker': svg`<path d="M6 50 16 22H48L58 50z" /><path d="M24 30h16v14H24z" /><path class="filled" d="M27 33h10v8H27z" /><path class="faint" d="M32 4v14M32 18l-5-5M32 18l5-5" />`,
   'small-marker': svg`<path d="M8 20h12v12H8z" /><path class="filled" d="M11 23h6v6h-6z" /><path d="M34 10h24v24H34z" /><path class="filled" d="M39 15h14v14H39z" /><path d="M8 48H56M50 43l6 5-6 5" />`,
+  cropped: svg`<path class="faint" d="M6 8H58V52H6z" /><path d="M6 18H44V52H6z" /><path d="M50 2v56M2 13h60" stroke-dasharray="5 4" />`,
   'table-cut': svg`<path d="M8 8H56V46H8z" /><path d="M16 16H72M16 16V38H72" /><path class="faint" d="M32 58V50M32 50l-5 5M32 50l5 5M20 58V52M44 58V52" />`,
   flat: svg`<path d="M6 52H58" /><path class="faint" d="M56 34 18 50M50 30h10v7H50z" /><path d="M20 6h12v8H20zM26 14V46M26 46l-5-7M26 46l5-7" />`,
   blurred: svg`<path class="faint" d="M14 14h30v30H14zM18 18h30v30H18z" /><path d="M16 16h30v30H16z" /><path d="M4 30H12M50 30h8M8 26l-4 4 4 4M54 26l4 4-4 4" />`,

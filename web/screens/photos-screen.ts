@@ -106,7 +106,7 @@ export class PhotosScreen extends TableScreen {
       <li>Stand at the middle of a long side and hold the phone as high as you can, tilted down. From a ladder it gets better: someone holds the ladder.</li>
       <li>The whole table in the picture, with a hand’s width of floor around it, and every marker sheet.</li>
       <li>Bright, even light; no flash; no lamp mirrored in a sheet or a rail. Hold still.</li>
-      <li>No zoom, no wide-angle, no portrait mode: the main camera as it is, the same for all photos.</li>
+      <li>No zoom, no wide-angle, no portrait mode: the main camera as it is, the same for all photos. Not cropped afterwards.</li>
       <li>A second photo from the other side sees what the first one misses.</li>
     </ol>`;
   }

@@ -27,6 +27,13 @@ export interface TapeObservation {
   readonly uMm: number;
 }
 
+/** Where the axis of a lens is expected to meet the picture, and the standard uncertainty of that in x and y. */
+export interface PrincipalPoint {
+  readonly xPx: number;
+  readonly yPx: number;
+  readonly uPx: readonly [number, number];
+}
+
 export interface AdjustmentInput {
   readonly state: AdjustmentState;
   readonly markerSideMm: number;
@@ -39,8 +46,8 @@ export interface AdjustmentInput {
   readonly curveFamilies?: readonly CurveFamily[];
   /** Prior of the focal length of each lens, and its standard uncertainty, pixels. */
   readonly focalPrior: readonly { readonly valuePx: number; readonly uPx: number }[];
-  /** Middle of the picture of each lens: where the principal point is expected. */
-  readonly principalPointPx: readonly (readonly [number, number])[];
+  /** Of each lens. */
+  readonly principalPoints: readonly PrincipalPoint[];
   readonly robustWidth: number;
   readonly maxIterations: number;
 }
@@ -62,7 +69,6 @@ export interface AdjustmentOutput {
 const priors = {
   k1: { value: -0.03, u: 0.03 },
   k2: { value: 0.01, u: 0.02 },
-  principalPointPx: 12,
   tangential: 4e-4,
   printScale: 3e-4,
   gaugeScale: 5e-3,
@@ -150,16 +156,9 @@ class Evaluator implements LeastSquaresProblem {
       one(o + 1, (lens.k1 - priors.k1.value) / priors.k1.u, 1 / priors.k1.u);
       one(o + 2, (lens.k2 - priors.k2.value) / priors.k2.u, 1 / priors.k2.u);
       const centre = this.input.state.lenses[i];
-      one(
-        o + 3,
-        (centre.cx + p[o + 3] - this.input.principalPointPx[i][0]) / priors.principalPointPx,
-        1 / priors.principalPointPx,
-      );
-      one(
-        o + 4,
-        (centre.cy + p[o + 4] - this.input.principalPointPx[i][1]) / priors.principalPointPx,
-        1 / priors.principalPointPx,
-      );
+      const { xPx, yPx, uPx } = this.input.principalPoints[i];
+      one(o + 3, (centre.cx + p[o + 3] - xPx) / uPx[0], 1 / uPx[0]);
+      one(o + 4, (centre.cy + p[o + 4] - yPx) / uPx[1], 1 / uPx[1]);
       one(o + 5, lens.p1 / priors.tangential, 1 / priors.tangential);
       one(o + 6, lens.p2 / priors.tangential, 1 / priors.tangential);
     });

@@ -5,16 +5,22 @@ import { multiply3 } from '../../geometry/rotation.js';
 import type { MarkerDetection } from '../../scene/marker-detection.js';
 import type { Photo } from '../../scene/photo.js';
 import type { PlacedMarker } from '../../scene/placed-marker.js';
-import type { MarkerObservation } from './adjustment.js';
+import type { MarkerObservation, PrincipalPoint } from './adjustment.js';
 import type { AdjustmentState } from './adjustment-state.js';
+import { type Cropping, croppingOf, unknownCropping } from './cropped-photo.js';
 import { poseFromMarker } from './marker-pose.js';
 
 export interface StartCamera {
   readonly state: AdjustmentState;
   readonly markerObservations: readonly MarkerObservation[];
   readonly focalPrior: readonly { readonly valuePx: number; readonly uPx: number }[];
-  readonly principalPointPx: readonly (readonly [number, number])[];
+  readonly principalPoints: readonly PrincipalPoint[];
+  /** Photos of which a part was cut away after they were taken, by number. */
+  readonly cropped: readonly number[];
 }
+
+/** How far the axis of a phone's lens meets its picture from the middle; from memory of published calibrations. */
+const wholeCentreUPx = 12;
 
 /** 26 mm is what most main phone cameras have; common practice, no source. */
 const usualFocalLength35mm = 26;
@@ -23,13 +29,16 @@ const usualFocalLength35mm = 26;
  * Places every photo's camera and every marker in one table frame, roughly: from EXIF focal lengths and marker corners.
  * The frame's origin is the middle of the first marker (the largest of the first photo).
  * Problems: no-marker, camera-not-solved, photos-share-no-marker.
+ * @param knownCropped photos that are known to be cropped though they do not look it, by number
  */
 export function startCamera(
   photos: readonly Photo[],
   detections: readonly (readonly MarkerDetection[])[],
   markerSideMm: number,
+  knownCropped: readonly number[] = [],
 ): Result<StartCamera, Problem> {
-  const lenses = groupLenses(photos);
+  const croppings = photos.map((p, i) => croppingOf(p) ?? (knownCropped.includes(i) ? unknownCropping(p) : null));
+  const lenses = groupLenses(photos, croppings);
   const placed = new Map<number, PlacedMarker>();
   const cameras: (Camera | null)[] = photos.map(() => null);
   for (let i = 0; i < photos.length; i++)
@@ -75,7 +84,8 @@ export function startCamera(
     },
     markerObservations,
     focalPrior: lenses.prior,
-    principalPointPx: lenses.principal,
+    principalPoints: lenses.principal,
+    cropped: croppings.flatMap((cropping, i) => (cropping ? [i] : [])),
   });
 }
 
@@ -114,29 +124,50 @@ interface LensGroups {
   readonly lenses: Lens[];
   readonly lensOfPhoto: number[];
   readonly prior: { valuePx: number; uPx: number }[];
-  readonly principal: [number, number][];
+  readonly principal: PrincipalPoint[];
 }
 
-/** One lens per (make, model, focal length, zoom, picture size). */
-function groupLenses(photos: readonly Photo[]): LensGroups {
+/** One lens per (make, model, focal length, zoom, picture size); a cropped photo has its own. */
+function groupLenses(photos: readonly Photo[], croppings: readonly (Cropping | null)[]): LensGroups {
   const keys: string[] = [];
   const groups: LensGroups = { lenses: [], lensOfPhoto: [], prior: [], principal: [] };
-  for (const photo of photos) {
+  for (const [i, photo] of photos.entries()) {
     const { widthPx, heightPx } = photo.raster;
     const { make, model, focalLength35mm, focalLengthMm, digitalZoomRatio } = photo.exif;
-    const key = JSON.stringify([make, model, focalLength35mm, focalLengthMm, digitalZoomRatio, widthPx, heightPx]);
+    const cropping = croppings[i];
+    const lens = [make, model, focalLength35mm, focalLengthMm, digitalZoomRatio, widthPx, heightPx];
+    const key = JSON.stringify(cropping ? [...lens, i] : lens);
     let at = keys.indexOf(key);
     if (at < 0) {
       at = keys.push(key) - 1;
       const said = focalLength35mm !== null && focalLength35mm >= 10 && focalLength35mm <= 200;
-      const f = focalPxFrom35mm(said ? focalLength35mm : usualFocalLength35mm, widthPx, heightPx);
+      const larger = cropping ? cropping.diagonalPx / Math.hypot(widthPx, heightPx) : 1;
+      const f = larger * focalPxFrom35mm(said ? focalLength35mm : usualFocalLength35mm, widthPx, heightPx);
       const cx = (widthPx - 1) / 2;
       const cy = (heightPx - 1) / 2;
       groups.lenses.push({ fx: f, fy: f, cx, cy, k1: -0.03, k2: 0.01, p1: 0, p2: 0 });
-      groups.prior.push({ valuePx: f, uPx: (said ? 0.015 : 0.2) * f });
-      groups.principal.push([cx, cy]);
+      groups.prior.push({ valuePx: f, uPx: Math.hypot(said ? 0.015 : 0.2, cropping?.diagonalUShare ?? 0) * f });
+      groups.principal.push({ xPx: cx, yPx: cy, uPx: cropping?.centreUPx ?? [wholeCentreUPx, wholeCentreUPx] });
     }
     groups.lensOfPhoto.push(at);
   }
   return groups;
+}
+
+/** The axis of an uncropped photo's lens is not drawn farther from the middle than this by what was seen. */
+const farthestCentre = 3.5;
+
+/**
+ * Photos that must have been cropped, as what was seen in them draws the axis of the lens far from the middle, and that are
+ * not known to be; by number.
+ */
+export function croppedByLook(
+  { principalPoints, cropped }: StartCamera,
+  { cameras, lensOfPhoto }: AdjustmentState,
+): number[] {
+  return cameras.flatMap(({ lens }, photo) => {
+    const { xPx, yPx, uPx } = principalPoints[lensOfPhoto[photo]];
+    const off = Math.max(Math.abs(lens.cx - xPx) / uPx[0], Math.abs(lens.cy - yPx) / uPx[1]);
+    return off > farthestCentre && !cropped.includes(photo) ? [photo] : [];
+  });
 }

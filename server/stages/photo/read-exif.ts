@@ -13,6 +13,7 @@ export interface ExifFacts {
 const focal35Range = [5, 1000] as const;
 const focalMmRange = [0.3, 1000] as const;
 const zoomRange = [1, 100] as const;
+const sizeRange = [16, 100_000] as const;
 
 /** Reads the few EXIF tags that concern the camera from the bytes of a JPEG, PNG, WebP or HEIC file. */
 export function readExif(bytes: Uint8Array): ExifFacts {
@@ -24,6 +25,7 @@ export function readExif(bytes: Uint8Array): ExifFacts {
       focalLength35mm: numberIn(tags['FocalLengthIn35mmFilm'], focal35Range),
       focalLengthMm: numberIn(tags['FocalLength'], focalMmRange),
       digitalZoomRatio: numberIn(tags['DigitalZoomRatio'], zoomRange),
+      storedSizePx: sizeIn(tags['PixelXDimension'], tags['PixelYDimension']),
     },
     orientation: exifOrientationFrom(tags['Orientation']?.value),
   };
@@ -50,6 +52,11 @@ function text(tag: { readonly value?: unknown } | undefined): string | null {
     .trim()
     .slice(0, 80);
   return clean === '' ? null : clean;
+}
+
+function sizeIn(x: { readonly value?: unknown } | undefined, y: typeof x): [number, number] | null {
+  const [width, height] = [numberIn(x, sizeRange), numberIn(y, sizeRange)];
+  return width === null || height === null ? null : [width, height];
 }
 
 function numberIn(tag: { readonly value?: unknown } | undefined, range: readonly [number, number]): number | null {

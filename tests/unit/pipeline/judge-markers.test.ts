@@ -64,7 +64,13 @@ function seen({ photos, markers, heights = {}, movedMm = {} }: Told): StartCamer
     gaugeScale: 1,
     railTopOffMm: 0,
   };
-  return { state, markerObservations, focalPrior: [{ valuePx: 3000, uPx: 45 }], principalPointPx: [[2015.5, 1511.5]] };
+  return {
+    state,
+    markerObservations,
+    focalPrior: [{ valuePx: 3000, uPx: 45 }],
+    principalPoints: [{ xPx: 2015.5, yPx: 1511.5, uPx: [12, 12] }],
+    cropped: [],
+  };
 }
 
 const judge = (told: Told) => {

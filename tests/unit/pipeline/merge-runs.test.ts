@@ -289,7 +289,7 @@ describe('runs of several photos', () => {
     expect(mergeRuns([a, b, ...beside], 0, everywhere).moved).toHaveLength(1);
     const layout = { photoNames: ['near.jpg', 'far.jpg'], sides: [{}], runs } as never;
     const gauge = { profileMm: 31.75, scale: 1, markerSideMm: 120 };
-    const nothing = { lying: [], unsure: [], tapesLeftOut: [], tapesDoubted: [], corners: [], gauge };
+    const nothing = { lying: [], unsure: [], cropped: [], tapesLeftOut: [], tapesDoubted: [], corners: [], gauge };
     const [warning] = warningsOf(layout, [], { ...nothing, moved });
     expect(warning.code).toBe('track-moved');
     expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);

@@ -61,7 +61,8 @@ function seen(corners: readonly Corner[], seed: number) {
     state: startState,
     markerObservations: [{ photo: 0, marker: 0, cornersPx, sigmaPx: 0.05 }],
     focalPrior: [{ valuePx: 2900 * (1 + 0.01 * noise()), uPx: 0.015 * 2900 }],
-    principalPointPx: [[2015.5, 1511.5]] as const,
+    principalPoints: [{ xPx: 2015.5, yPx: 1511.5, uPx: [12, 12] }] as const,
+    cropped: [],
   };
   const sides = corners.map((a, i): SideArc => {
     const b = corners[(i + 1) % corners.length];

@@ -19,7 +19,16 @@ const layout: MeasuredLayout = {
 };
 const seen = (...ids: number[]) => [ids.map((id) => ({ id }) as MarkerDetection)];
 const gauge = { profileMm: 31.75, scale: 1.002, markerSideMm: 120 };
-const found = { lying: [], unsure: [], moved: [], tapesLeftOut: [], corners: [], tapesDoubted: [], gauge } as const;
+const found = {
+  lying: [],
+  unsure: [],
+  moved: [],
+  cropped: [],
+  tapesLeftOut: [],
+  corners: [],
+  tapesDoubted: [],
+  gauge,
+} as const;
 const coverage = madeCoverage(1830, 1220, [900, 650]);
 
 function warned(ids: number[], known: Coverage | undefined): { code: string; message: string }[] {

@@ -63,7 +63,7 @@ function inputWith(arc: Arc, from = camera): AdjustmentInput {
     lineObservations: railsOf(curve),
     tapes: [],
     focalPrior: [{ valuePx: 3000, uPx: 20 }],
-    principalPointPx: [[2015, 1511]],
+    principalPoints: [{ xPx: 2015, yPx: 1511, uPx: [12, 12] }],
     robustWidth: 2,
     maxIterations: 40,
   };

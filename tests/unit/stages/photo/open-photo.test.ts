@@ -202,10 +202,18 @@ describe('openPhoto', () => {
       focalLength35mm: 26,
       focalLengthMm: 5.7,
       digitalZoomRatio: 2,
+      storedSizePx: [200, 200],
     });
     const bad = await opened(await withFocal('0', '0/0', '0/1', '   ').jpeg().toBuffer());
-    const nothing = { make: null, model: null, focalLength35mm: null, focalLengthMm: null, digitalZoomRatio: null };
-    expect(bad.exif).toEqual(nothing);
+    const nothing = {
+      make: null,
+      model: null,
+      focalLength35mm: null,
+      focalLengthMm: null,
+      digitalZoomRatio: null,
+      storedSizePx: null,
+    };
+    expect(bad.exif).toEqual({ ...nothing, storedSizePx: [200, 200] });
     expect((await opened(await picture(200, 200).jpeg().toBuffer())).exif).toEqual(nothing);
   });
 
