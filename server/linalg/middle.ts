@@ -1,3 +1,6 @@
+/** The standard deviation of normal numbers over the middle of their distances from their own middle (1/Φ⁻¹(¾)). */
+export const sigmaOfMiddle = 1.4826;
+
 /**
  * The value in the middle of the order: that with half of the others (rounded down) below it. The input is not changed;
  * anything that is no number makes the order that of `sort`, in which it comes last.

@@ -15,7 +15,7 @@ import type { RailTrace } from '../scene/rail-trace.js';
 import type { TrackProfile } from '../scene/track-profile.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
-import { croppedByLook, startCamera } from '../stages/camera/start-camera.js';
+import { type DoubtedLenses, doubtedByLook, noDoubts, startCamera } from '../stages/camera/start-camera.js';
 import type { ArcSpan } from '../stages/camera/track-arcs.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
@@ -72,6 +72,9 @@ export interface MeasuredTable {
 /** Of more photos than this none is reduced before it is needed: each takes 20 MB. */
 const mostReduced = 3;
 
+/** Of a trace of which no more is left, once it is followed with a better camera, no line can be made. */
+const fewestSamples = 3;
+
 /** Length of the arcs that stand for track before its joints are known. */
 const evenArcMm = 150;
 
@@ -120,7 +123,7 @@ async function measurePhotos(
     if (!markers.ok) return markers;
     detections.push(markers.value);
   }
-  return measureOpened({ photos, detections, reduced }, [], options, hooks, step);
+  return measureOpened({ photos, detections, reduced }, noDoubts, options, hooks, step);
 }
 
 /** The photos and what can be told of each alone. */
@@ -131,10 +134,10 @@ interface OpenedPhotos {
   readonly reduced: ReducedBeside[];
 }
 
-/** @param cropped photos that turned out to be cropped, by number: then all is measured once more */
+/** @param doubted what turned out to be otherwise than it seemed: then all is measured once more */
 async function measureOpened(
   opened: OpenedPhotos,
-  cropped: readonly number[],
+  doubted: DoubtedLenses,
   options: MeasureOptions,
   hooks: MeasureHooks,
   step: ReturnType<typeof progressSteps>,
@@ -142,7 +145,7 @@ async function measureOpened(
   const { photos, detections, reduced } = opened;
   const { track, markerSideMm } = options;
   await step('camera', null);
-  const started = startCamera(photos, detections, markerSideMm, cropped);
+  const started = startCamera(photos, detections, markerSideMm, doubted);
   if (!started.ok) return started;
   let start = started.value;
   // Taken in once everything else can tell whether they may be true.
@@ -191,12 +194,10 @@ async function measureOpened(
     return adjusted;
   };
   let settled = settle([]).output;
-  const measureAgain = (more: readonly number[]): Promise<Result<MeasuredTable, Problem>> =>
-    measureOpened(opened, [...cropped, ...more], options, hooks, step);
-  const croppedToo = croppedByLook(start, state);
-  if (croppedToo.length > 0) return measureAgain(croppedToo);
-  // Through a lens whose axis was not known some of the track may not have been found.
-  if (start.cropped.length > 0) {
+  const doubtedNow = doubtedByLook(start, state, doubted);
+  if (doubtedNow) return measureOpened(opened, doubtedNow, options, hooks, step);
+  // Through a lens of which so little was known some of the track may not have been found.
+  if (start.cropped.length + doubted.focalUntold.length > 0) {
     traces = await findTraces();
     if (traces.length === 0) return noTrack();
     settled = settle([]).output;
@@ -226,11 +227,12 @@ async function measureOpened(
     edges[i].catch(() => {});
   }
   const refine = (): void => {
-    traces = traces.map((t) =>
-      refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, hooks.signal, works),
-    );
+    traces = traces
+      .map((t) => refineTrace(photos[t.photo].raster, state.cameras[t.photo], track, t, hooks.signal, works))
+      .filter((t) => t.samples.length >= fewestSamples);
   };
   refine();
+  if (traces.length === 0) return noTrack();
   const sides = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
 
   await step('joints', null);
@@ -239,6 +241,7 @@ async function measureOpened(
   tapes = judgeTapes(options.tapeChecks, options.sideChecks ?? [], withSides.output, named);
   sideTapes = sideTapesOf(tapes.ofSides, named, withSides.firstSide);
   refine();
+  if (traces.length === 0) return noTrack();
   settle(sides);
   const primary = primaryPhoto(traces, photos.length);
   const lines = traces.map(centreLineOf);
@@ -253,8 +256,8 @@ async function measureOpened(
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
   // With the table's edge more is known of the lenses than before.
-  const croppedAfterAll = croppedByLook(start, state);
-  if (croppedAfterAll.length > 0) return measureAgain(croppedAfterAll);
+  const doubtedAfterAll = doubtedByLook(start, state, doubted);
+  if (doubtedAfterAll) return measureOpened(opened, doubtedAfterAll, options, hooks, step);
 
   await step('measurements', null);
   const arcs = state.arcs;

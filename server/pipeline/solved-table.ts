@@ -1,3 +1,4 @@
+import { sigmaOfMiddle } from '../linalg/middle.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { RailTrace } from '../scene/rail-trace.js';
 import type { SeenQuality, SharedLayout, SolvedTable } from '../scene/solved-table.js';
@@ -88,7 +89,7 @@ function readingPx({ output, lineObservations }: TableAdjustment, photoCount: nu
   lineObservations.forEach(({ kind, photo }, i) => {
     if (kind === 'rail') all[photo].push(Math.abs(output.lineResidualsPx[i]));
   });
-  return all.map((list) => 1.4826 * (median(list) ?? 0.5));
+  return all.map((list) => sigmaOfMiddle * (median(list) ?? 0.5));
 }
 
 function median(list: readonly number[]): number | undefined {

@@ -29,16 +29,16 @@ const usualFocalLength35mm = 26;
  * Places every photo's camera and every marker in one table frame, roughly: from EXIF focal lengths and marker corners.
  * The frame's origin is the middle of the first marker (the largest of the first photo).
  * Problems: no-marker, camera-not-solved, photos-share-no-marker.
- * @param knownCropped photos that are known to be cropped though they do not look it, by number
+ * @param doubted what files and shapes of photos say that is known to be wrong
  */
 export function startCamera(
   photos: readonly Photo[],
   detections: readonly (readonly MarkerDetection[])[],
   markerSideMm: number,
-  knownCropped: readonly number[] = [],
+  doubted: DoubtedLenses = noDoubts,
 ): Result<StartCamera, Problem> {
-  const croppings = photos.map((p, i) => croppingOf(p) ?? (knownCropped.includes(i) ? unknownCropping(p) : null));
-  const lenses = groupLenses(photos, croppings);
+  const croppings = photos.map((p, i) => croppingOf(p) ?? (doubted.cropped.includes(i) ? unknownCropping(p) : null));
+  const lenses = groupLenses(photos, croppings, doubted.focalUntold);
   const placed = new Map<number, PlacedMarker>();
   const cameras: (Camera | null)[] = photos.map(() => null);
   for (let i = 0; i < photos.length; i++)
@@ -128,7 +128,11 @@ interface LensGroups {
 }
 
 /** One lens per (make, model, focal length, zoom, picture size); a cropped photo has its own. */
-function groupLenses(photos: readonly Photo[], croppings: readonly (Cropping | null)[]): LensGroups {
+function groupLenses(
+  photos: readonly Photo[],
+  croppings: readonly (Cropping | null)[],
+  focalUntold: readonly number[],
+): LensGroups {
   const keys: string[] = [];
   const groups: LensGroups = { lenses: [], lensOfPhoto: [], prior: [], principal: [] };
   for (const [i, photo] of photos.entries()) {
@@ -140,7 +144,8 @@ function groupLenses(photos: readonly Photo[], croppings: readonly (Cropping | n
     let at = keys.indexOf(key);
     if (at < 0) {
       at = keys.push(key) - 1;
-      const said = focalLength35mm !== null && focalLength35mm >= 10 && focalLength35mm <= 200;
+      const said =
+        focalLength35mm !== null && focalLength35mm >= 10 && focalLength35mm <= 200 && !focalUntold.includes(i);
       const larger = cropping ? cropping.diagonalPx / Math.hypot(widthPx, heightPx) : 1;
       const f = larger * focalPxFrom35mm(said ? focalLength35mm : usualFocalLength35mm, widthPx, heightPx);
       const cx = (widthPx - 1) / 2;
@@ -154,20 +159,39 @@ function groupLenses(photos: readonly Photo[], croppings: readonly (Cropping | n
   return groups;
 }
 
-/** The axis of an uncropped photo's lens is not drawn farther from the middle than this by what was seen. */
+/** What photos were taken for whole, or told of their lens, wrongly; photos by number. */
+export interface DoubtedLenses {
+  readonly cropped: readonly number[];
+  readonly focalUntold: readonly number[];
+}
+
+export const noDoubts: DoubtedLenses = { cropped: [], focalUntold: [] };
+
+/** What is seen does not draw a lens farther than this from what is true of it, in standard uncertainties. */
+const farthestFocal = 4.5;
 const farthestCentre = 3.5;
 
 /**
- * Photos that must have been cropped, as what was seen in them draws the axis of the lens far from the middle, and that are
- * not known to be; by number.
+ * Which photos must be taken otherwise, as what was seen in them draws the lens far from what was expected: the focal length
+ * that the file tells is that of another picture, or else the photo was cropped. Null where all is as expected.
+ * @param doubted what is known to be wrong already
  */
-export function croppedByLook(
-  { principalPoints, cropped }: StartCamera,
+export function doubtedByLook(
+  { principalPoints, focalPrior, cropped }: StartCamera,
   { cameras, lensOfPhoto }: AdjustmentState,
-): number[] {
-  return cameras.flatMap(({ lens }, photo) => {
-    const { xPx, yPx, uPx } = principalPoints[lensOfPhoto[photo]];
-    const off = Math.max(Math.abs(lens.cx - xPx) / uPx[0], Math.abs(lens.cy - yPx) / uPx[1]);
-    return off > farthestCentre && !cropped.includes(photo) ? [photo] : [];
+  doubted: DoubtedLenses,
+): DoubtedLenses | null {
+  const photos = Array.from(cameras.keys());
+  const focal = photos.filter((photo) => {
+    const { valuePx, uPx } = focalPrior[lensOfPhoto[photo]];
+    return Math.abs(cameras[photo].lens.fx - valuePx) > farthestFocal * uPx && !doubted.focalUntold.includes(photo);
   });
+  if (focal.length > 0) return { ...doubted, focalUntold: [...doubted.focalUntold, ...focal] };
+  const offCentre = photos.filter((photo) => {
+    const { xPx, yPx, uPx } = principalPoints[lensOfPhoto[photo]];
+    const { cx, cy } = cameras[photo].lens;
+    const off = Math.max(Math.abs(cx - xPx) / uPx[0], Math.abs(cy - yPx) / uPx[1]);
+    return off > farthestCentre && !cropped.includes(photo);
+  });
+  return offCentre.length > 0 ? { ...doubted, cropped: [...doubted.cropped, ...offCentre] } : null;
 }

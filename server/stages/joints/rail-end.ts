@@ -1,3 +1,4 @@
+import { sigmaOfMiddle } from '../../linalg/middle.js';
 import { columnSums } from './column-sums.js';
 import { endClearness, faces, rootLight, rowsBetween } from './end-clearness.js';
 import { type Crossing, crossingsNear } from './end-crossings.js';
@@ -180,7 +181,8 @@ function lineThrough(found: readonly { across: number; at: number; weight: numbe
     sum = sw;
     scatter = Math.max(
       leastEndScatterMm,
-      1.4826 * weightedMedian(found.map((f) => ({ at: Math.abs(f.at - at - slope * f.across), weight: f.weight }))),
+      sigmaOfMiddle *
+        weightedMedian(found.map((f) => ({ at: Math.abs(f.at - at - slope * f.across), weight: f.weight }))),
     );
   }
   return { at, slope, scatter, uMm: scatter / Math.sqrt(Math.max(0.5, sum)) };

@@ -1,6 +1,6 @@
 import { type KernelExports, loadKernel } from '../../images/load-kernel.js';
 import { choleskyInPlace, choleskySolve } from '../../linalg/cholesky.js';
-import { middleInPlace, middleOf } from '../../linalg/middle.js';
+import { middleInPlace, middleOf, sigmaOfMiddle } from '../../linalg/middle.js';
 import { wasmBase64 } from './slit-trail-kernel.js';
 import { type SlitView, slitStepMm } from './slit-views.js';
 
@@ -128,9 +128,9 @@ function filterBlock(run: Kernel, view: SlitView, from: number, to: number, out:
   const darkening = new Float64Array(buffer, run.darkeningAt(), b - a);
   const beside = new Float64Array(buffer, run.besideAt(), b - a);
   const aside = new Float64Array(buffer, run.asideAt(), b - a);
-  const scatter = 1.4826 * middleInPlace(distances(darkening, 0)) + leastScatter;
+  const scatter = sigmaOfMiddle * middleInPlace(distances(darkening, 0)) + leastScatter;
   const usual = middleOf(beside);
-  const spread = 1.4826 * middleInPlace(distances(beside, usual)) + leastBesideScatter;
+  const spread = sigmaOfMiddle * middleInPlace(distances(beside, usual)) + leastBesideScatter;
   for (let row = from; row < to; row++) {
     out.darkening[row] = darkening[row - a];
     out.scatter[row] = scatter;

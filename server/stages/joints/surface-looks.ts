@@ -1,4 +1,4 @@
-import { middleInPlace } from '../../linalg/middle.js';
+import { middleInPlace, sigmaOfMiddle } from '../../linalg/middle.js';
 import { medianOf } from './strip-template.js';
 
 /**
@@ -24,8 +24,6 @@ export function brightnessAndHue(red: number, green: number, blue: number, out: 
 /** Scatter below which none is believed, of the brightness, and of the hue times the brightness: grain of the photo. */
 const leastSigma = 0.022;
 const leastHueSigma = 0.015;
-/** The median distance from the median is this many times smaller than the standard deviation. */
-const sigmaOfMiddle = 1.4826;
 /** A surface that is seen in fewer places is not known. */
 const fewPlaces = 6;
 

@@ -1,5 +1,6 @@
 import type { Raster } from '../../images/raster.js';
 import { type ResidualSink, solveLeastSquares } from '../../linalg/least-squares.js';
+import { sigmaOfMiddle } from '../../linalg/middle.js';
 import { startMarker } from './marker-model.js';
 import { type MarkerSolution, TAG_CORNERS } from './marker-state.js';
 import {
@@ -146,7 +147,7 @@ function residualScale(pixels: Pixels, model: SmallModel, p: Float64Array): numb
     off[i] = Math.abs(light - pixels.light[i]) / Math.max(DARKEST_LIGHT, light) ** SLOPE_POWER;
   }
   off.sort();
-  return Math.max(1e-4, 1.4826 * off[pixels.count >> 1]);
+  return Math.max(1e-4, sigmaOfMiddle * off[pixels.count >> 1]);
 }
 
 function describe(

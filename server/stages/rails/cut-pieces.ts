@@ -1,3 +1,4 @@
+import { sigmaOfMiddle } from '../../linalg/middle.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 
 /** Samples [from, to) of a trace that make one piece: one section, or a part of one. */
@@ -128,7 +129,7 @@ function fitArc(trace: RailTrace, from: number, to: number, skip: (i: number) =>
     coefficients = parabola(flat, weights);
     const residuals = flat.map(([u, v]) => v - (coefficients[0] + coefficients[1] * u + coefficients[2] * u * u));
     const absolute = residuals.map(Math.abs).sort((a, b) => a - b);
-    const scatter = 1.4826 * absolute[absolute.length >> 1];
+    const scatter = sigmaOfMiddle * absolute[absolute.length >> 1];
     // The middle alone would not notice that the last twentieth of a straight is already curve.
     misfit = Math.max(scatter, absolute[Math.floor(0.97 * (absolute.length - 1))] / 2.17);
     const width = 2.5 * scatter + 0.02;

@@ -1,4 +1,5 @@
 import type { Raster } from '../../images/raster.js';
+import { sigmaOfMiddle } from '../../linalg/middle.js';
 import type { TableEdgePoint } from '../../scene/table-edge.js';
 import type { EdgeLayers, SecondStep } from './edge-layers.js';
 import { type EdgePlace, placesOn } from './edge-places.js';
@@ -140,7 +141,7 @@ function grouped(places: readonly EdgePlace[], profiles: readonly EdgeProfile[],
 /** Standard uncertainty of a fit here: its own, raised to what the scatter about the smooth curve shows. */
 function scatterRatio(found: readonly Found[], curve: readonly number[]): number {
   const ratio = found.map((f) => Math.abs(f.fit.atPx - evaluatePolynomial(curve, f.place.along)) / f.fit.sigmaPx);
-  return Math.max(1, 1.4826 * median(ratio));
+  return Math.max(1, sigmaOfMiddle * median(ratio));
 }
 
 /**
@@ -181,7 +182,7 @@ export function findEdgePoints(raster: Raster, projector: LineProjector, layers:
 
 function keptPoints(found: readonly Found[], curve: readonly number[]): TableEdgePoint[] {
   const residual = found.map((f) => f.fit.atPx - evaluatePolynomial(curve, f.place.along));
-  const spread = 1.4826 * median(residual.map(Math.abs));
+  const spread = sigmaOfMiddle * median(residual.map(Math.abs));
   const ratio = scatterRatio(found, curve);
   const points: TableEdgePoint[] = [];
   found.forEach(({ place, fit }, i) => {

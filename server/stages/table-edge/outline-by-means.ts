@@ -1,4 +1,4 @@
-import { middleInPlace } from '../../linalg/middle.js';
+import { middleInPlace, sigmaOfMiddle } from '../../linalg/middle.js';
 import type { LookFromAbove } from './look-from-above.js';
 import { squareMm } from './look-from-above.js';
 import { type MeanStep, MeanSteps } from './mean-steps.js';
@@ -169,10 +169,12 @@ class Weighing {
     }
     const look = looks.map(middle);
     return {
-      step: leastStep.map((least, c) => Math.hypot(least, 1.4826 * Math.max(middle(steps[c]), middle(inner[c])))),
+      step: leastStep.map((least, c) =>
+        Math.hypot(least, sigmaOfMiddle * Math.max(middle(steps[c]), middle(inner[c]))),
+      ),
       look,
       lookSpread: lightSpread.map((least, c) =>
-        Math.hypot(least, 1.4826 * middle(looks[c].map((v) => Math.abs(v - look[c])))),
+        Math.hypot(least, sigmaOfMiddle * middle(looks[c].map((v) => Math.abs(v - look[c])))),
       ),
       seen: middle(counts),
     };

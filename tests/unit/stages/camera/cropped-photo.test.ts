@@ -1,7 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import type { Photo } from '../../../../server/scene/photo.js';
 import { croppingOf } from '../../../../server/stages/camera/cropped-photo.js';
-import { croppedByLook, startCamera } from '../../../../server/stages/camera/start-camera.js';
+import {
+  type DoubtedLenses,
+  doubtedByLook,
+  noDoubts,
+  startCamera,
+} from '../../../../server/stages/camera/start-camera.js';
 
 function photoOf(widthPx: number, heightPx: number, storedSizePx: [number, number] | null = null): Photo {
   const exif = { make: null, model: null, focalLength35mm: 26, focalLengthMm: null, digitalZoomRatio: null };
@@ -46,7 +51,7 @@ describe('a photo', () => {
   });
 });
 
-describe('a lens whose axis is drawn far from the middle of its photo', () => {
+describe('a lens that is drawn far from what its photo told', () => {
   const corners = [
     { x: 1900, y: 1400 },
     { x: 2100, y: 1400 },
@@ -56,25 +61,34 @@ describe('a lens whose axis is drawn far from the middle of its photo', () => {
   const detections = [[{ id: 1, cornersInPhoto: corners, sigmaPx: 0.1 }]] as never;
   const photos = [photoOf(4032, 3024)];
 
-  function startedWith(cropped: number[], offPx: number) {
-    const started = startCamera(photos, detections, 120, cropped);
+  function lookAt(doubted: DoubtedLenses, offPx: number, focalShare = 1) {
+    const started = startCamera(photos, detections, 120, doubted);
     if (!started.ok) throw new Error(started.problem.code);
     const start = started.value;
-    const drawn = start.state.cameras.map((c) => ({ ...c, lens: { ...c.lens, cx: c.lens.cx + offPx } }));
-    return { start, state: { ...start.state, cameras: drawn } };
+    const drawn = start.state.cameras.map((c) => ({
+      ...c,
+      lens: { ...c.lens, cx: c.lens.cx + offPx, fx: c.lens.fx * focalShare, fy: c.lens.fy * focalShare },
+    }));
+    return { start, then: doubtedByLook(start, { ...start.state, cameras: drawn }, doubted) };
   }
 
-  it('is that of a cropped photo from more than its usual places on', () => {
-    const near = startedWith([], 20);
-    expect(croppedByLook(near.start, near.state)).toEqual([]);
-    const far = startedWith([], -80);
-    expect(croppedByLook(far.start, far.state)).toEqual([0]);
+  it('in its axis is that of a cropped photo', () => {
+    expect(lookAt(noDoubts, 20).then).toBeNull();
+    expect(lookAt(noDoubts, -80).then).toEqual({ cropped: [0], focalUntold: [] });
   });
 
-  it('is told of once: then it may lie there', () => {
-    const known = startedWith([0], -700);
-    expect(known.start.cropped).toEqual([0]);
-    expect(known.start.principalPoints[0].uPx[0]).toBeGreaterThan(200);
-    expect(croppedByLook(known.start, known.state)).toEqual([]);
+  it('in its axis may lie there once that is known', () => {
+    const { start, then } = lookAt({ cropped: [0], focalUntold: [] }, -700);
+    expect(start.cropped).toEqual([0]);
+    expect(start.principalPoints[0].uPx[0]).toBeGreaterThan(200);
+    expect(then).toBeNull();
+  });
+
+  it('in its focal length has one that the file does not tell, and that is found first', () => {
+    expect(lookAt(noDoubts, 0, 1.05).then).toBeNull();
+    expect(lookAt(noDoubts, -80, 1.2).then).toEqual({ cropped: [], focalUntold: [0] });
+    const untold = lookAt({ cropped: [], focalUntold: [0] }, 0, 1.5);
+    expect(untold.start.focalPrior[0].uPx / untold.start.focalPrior[0].valuePx).toBeCloseTo(0.2, 9);
+    expect(untold.then).toBeNull();
   });
 });
