@@ -11,7 +11,7 @@ export interface Cropping {
 
 /** Width over height of what cameras take, the longer side first: common practice, no source. */
 const takenShapes = [1, 5 / 4, 4 / 3, 3 / 2, 16 / 9, 18 / 9, 18.5 / 9, 19 / 9, 19.5 / 9, 20 / 9];
-const shapeTolerance = 0.008;
+const shapeTolerance = 0.013;
 /** Where nothing tells what was cut off: usually a tenth or two of a side, at one border or another (a guess). */
 const usualCutShare = 0.08;
 const usualDiagonal = { times: 1.1, uShare: 0.1 };

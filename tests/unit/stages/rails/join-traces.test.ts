@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { RailTrace } from '../../../../server/scene/rail-trace.js';
-import { joinTraces } from '../../../../server/stages/rails/join-traces.js';
+import { joinTraces, plausibleTraces } from '../../../../server/stages/rails/join-traces.js';
 
 const stepMm = 8;
 
@@ -33,5 +33,33 @@ describe('joining traces across covered track', () => {
         expect(Math.abs(Math.hypot(s.x, s.y) - 420)).toBeLessThan(3);
       });
     }
+  });
+});
+
+describe('what is taken for track', () => {
+  /** A straight trace whose outer rails lie farther apart than they should by what is told for each sample. */
+  function wider(byMm: (i: number) => number, count = 40): RailTrace {
+    const samples = Array.from({ length: count }, (_, i) => ({
+      x: i * stepMm,
+      y: 0,
+      headingRad: 0,
+      sidewaysMm: [-byMm(i) / 2, 0, byMm(i) / 2] as const,
+    }));
+    return { photo: 0, closed: false, stepMm, light: { x: 0, y: 0, z: 2000 }, samples };
+  }
+
+  it('has the gauge, or one that differs alike all along: the lens is not yet known', () => {
+    for (const track of [wider(() => 0.4), wider((i) => 1 + 0.05 * i)])
+      expect(plausibleTraces([track], 3, 150)).toEqual([track]);
+  });
+
+  it('is not what differs now this much and now that, nor by more than any lens makes of it', () => {
+    for (const other of [wider((i) => 1.6 + 1.5 * (i % 2)), wider(() => 5)])
+      expect(plausibleTraces([other], 3, 150)).toEqual([]);
+  });
+
+  it('is not what is too short, or not seen over half its length', () => {
+    expect(plausibleTraces([wider(() => 0.4, 15)], 3, 150)).toEqual([]);
+    expect(plausibleTraces([wider((i) => (i % 5 < 2 ? 0.4 : Number.NaN))], 3, 50)).toEqual([]);
   });
 });
