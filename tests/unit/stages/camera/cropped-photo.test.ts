@@ -70,26 +70,26 @@ describe('a lens that is drawn far from what its photo told', () => {
       ...c,
       lens: { ...c.lens, cx: c.lens.cx + offPx, fx: c.lens.fx * focalShare, fy: c.lens.fy * focalShare },
     }));
-    return { start, then: doubtedByLook(start, { ...start.state, cameras: drawn }, doubted) };
+    return { start, next: doubtedByLook(start, { ...start.state, cameras: drawn }, doubted) };
   }
 
   it('in its axis is that of a cropped photo', () => {
-    expect(lookAt(noDoubts, 20).then).toBeNull();
-    expect(lookAt(noDoubts, -80).then).toEqual({ cropped: [0], focalUntold: [] });
+    expect(lookAt(noDoubts, 20).next).toBeNull();
+    expect(lookAt(noDoubts, -80).next).toEqual({ cropped: [0], focalUntold: [] });
   });
 
   it('in its axis may lie there once that is known', () => {
-    const { start, then } = lookAt({ cropped: [0], focalUntold: [] }, -700);
+    const { start, next } = lookAt({ cropped: [0], focalUntold: [] }, -700);
     expect(start.cropped).toEqual([0]);
     expect(start.principalPoints[0].uPx[0]).toBeGreaterThan(200);
-    expect(then).toBeNull();
+    expect(next).toBeNull();
   });
 
   it('in its focal length has one that the file does not tell, and that is found first', () => {
-    expect(lookAt(noDoubts, 0, 1.05).then).toBeNull();
-    expect(lookAt(noDoubts, -80, 1.2).then).toEqual({ cropped: [], focalUntold: [0] });
+    expect(lookAt(noDoubts, 0, 1.05).next).toBeNull();
+    expect(lookAt(noDoubts, -80, 1.2).next).toEqual({ cropped: [], focalUntold: [0] });
     const untold = lookAt({ cropped: [], focalUntold: [0] }, 0, 1.5);
     expect(untold.start.focalPrior[0].uPx / untold.start.focalPrior[0].valuePx).toBeCloseTo(0.2, 9);
-    expect(untold.then).toBeNull();
+    expect(untold.next).toBeNull();
   });
 });
