@@ -79,16 +79,21 @@ interface KnownEnd {
 }
 
 /**
- * The end found, settled; or the rails' own one, where bright pins were taken for heads: they go on as the heads' crests do,
- * but the table shows under them, for longer than light on the tips of flanges passes for it.
+ * The end found, settled; or the rails' own one where flanges go over into table elsewhere: where bright pins were taken for
+ * heads, they go on as the heads' crests do, but the table shows under them, for longer than light on the tips of flanges
+ * passes for it; and where something before the end changed the rails more than their end does.
  */
-function settledRunEnd({ startS, parts, trail }: UnrolledRun, found: SectionEnd, towards: 1 | -1): KnownEnd {
+function settledRunEnd(unrolled: UnrolledRun, found: SectionEnd, towards: 1 | -1): KnownEnd {
+  const { startS, parts, trail } = unrolled;
   const settled = (end: SectionEnd): KnownEnd => {
     const { at, uMm } = settleEnd(parts, end, towards, supposedMm);
     return { at: startS + at, uMm };
   };
   const shown = trail && endInTrail(trail, startS + found.at, towards);
-  if (shown === null || towards * (startS + found.at - shown) < longestTipMm) return settled(found);
+  if (shown === null) return settled(found);
+  const pastMm = towards * (startS + found.at - shown);
+  if (pastMm < -leastShortMm) return headsEndNear(unrolled, shown, towards) ?? settled(found);
+  if (pastMm < longestTipMm) return settled(found);
   const own = findSectionEnd(parts, shown - startS, towards, supposedMm, beforeTipMm, beforeTipMm);
   return own && own.clearness > leastClearness ? settled(own) : { at: shown, uMm: shownEndUMm };
 }
@@ -98,6 +103,8 @@ const headsEnd = 0.5;
 
 /** The tip of a flange lies in the light that comes in from the open end, and may pass for table: heads end so much farther on. */
 const longestTipMm = 9;
+/** Flanges that go on this far beyond an end go on indeed, though their tips are lit: the trail is right to a row or two. */
+const leastShortMm = 3.5;
 const beforeTipMm = 3;
 
 /** What the end of the heads alone is known to, at least. */
