@@ -2,6 +2,7 @@ import sharp from 'sharp';
 import type { Raster } from '../../server/images/raster.js';
 import type { Photo } from '../../server/scene/photo.js';
 import { familyGrids } from '../../server/stages/markers/tag-family.js';
+import { noExif } from './no-exif.js';
 import { normalFrom, seededRandom } from './seeded-random.js';
 
 /**
@@ -97,21 +98,13 @@ export async function renderTags(scene: TagScene): Promise<RenderedTags> {
 }
 
 async function photoFrom(raster: Raster, quality: number | null): Promise<Photo> {
-  const exif = {
-    make: null,
-    model: null,
-    focalLength35mm: null,
-    focalLengthMm: null,
-    digitalZoomRatio: null,
-    storedSizePx: null,
-  };
-  if (quality === null) return { name: 'drawn', raster, exif };
+  if (quality === null) return { name: 'drawn', raster, exif: noExif };
   const { widthPx: width, heightPx: height } = raster;
   const jpeg = await sharp(raster.data, { raw: { width, height, channels: 3 } })
     .jpeg({ quality })
     .toBuffer();
   const decoded = await sharp(jpeg).raw().toBuffer();
-  return { name: 'drawn', raster: { ...raster, data: new Uint8Array(decoded) }, exif };
+  return { name: 'drawn', raster: { ...raster, data: new Uint8Array(decoded) }, exif: noExif };
 }
 
 /** sRGB (IEC 61966-2-1), from a table fine enough for 0.01 codes everywhere. */

@@ -1,4 +1,5 @@
 import { alongMm, type EdgeCurve } from './edge-places.js';
+import { leastStep } from './mean-steps.js';
 import type { MeanSide } from './outline-by-means.js';
 import { fitPolynomial } from './polynomial.js';
 import { type ReducedPhoto, reducedFromPhoto } from './reduced-photo.js';
@@ -72,12 +73,9 @@ function strengthsIn(
   return Float64Array.from({ length: 2 * reachPx + 1 }, (_, s) => {
     const inner = meanOf(sums, s, s + bandPx);
     const outer = meanOf(sums, s + bandPx + 1, s + 2 * bandPx + 1);
-    return inner && outer ? Math.hypot(...inner.map((v, c) => (v - outer[c]) / usualStep[c])) : 0;
+    return inner && outer ? Math.hypot(...inner.map((v, c) => (v - outer[c]) / leastStep[c])) : 0;
   });
 }
-
-/** Log tone, red–green and blue–green in which steps weigh alike (common practice, no source). */
-const usualStep = [0.02, 0.006, 0.006];
 
 function meanOf(sums: Float64Array, from: number, to: number): number[] | null {
   const total = [0, 0, 0, 0];

@@ -14,8 +14,8 @@ export interface LookFromAbove {
   readonly columns: number;
   readonly rows: number;
   /** Middle of the first square, mm from the origin of the lines. */
-  readonly left: number;
-  readonly low: number;
+  readonly leftMm: number;
+  readonly lowMm: number;
   /**
    * As in tone-look.ts, interleaved, row by row, within `mostOff` of what is usual: a thing that lies about must not
    * outweigh the rest of a line. The first is NaN where a square shows track, a sheet or nothing.
@@ -57,18 +57,21 @@ export function lookFromAbove(
       if (marks[at] > 0 || isSheet(x, y)) continue;
       look.set(reduced.look.subarray(3 * at, 3 * at + 3), 3 * (j * columns + i));
     }
-  const above = { columns, rows, left, low, look };
+  const above = { columns, rows, leftMm: left, lowMm: low, look };
   keepNearUsual(above, reachOf(on, origin));
   return above;
 }
 
 /** Draws looks towards the usual look of the table top, that between what lies on it. */
-function keepNearUsual({ columns, rows, left, low, look }: LookFromAbove, reach: (thetaRad: number) => number): void {
+function keepNearUsual(
+  { columns, rows, leftMm, lowMm, look }: LookFromAbove,
+  reach: (thetaRad: number) => number,
+): void {
   const [east, north, west, south] = [0, 1, 2, 3].map((k) => reach((k * Math.PI) / 2));
   for (let c = 0; c < 3; c++) {
     const inside: number[] = [];
-    for (let j = Math.round((-south - low) / squareMm); j <= (north - low) / squareMm; j++)
-      for (let i = Math.round((-west - left) / squareMm); i <= (east - left) / squareMm; i++) {
+    for (let j = Math.round((-south - lowMm) / squareMm); j <= (north - lowMm) / squareMm; j++)
+      for (let i = Math.round((-west - leftMm) / squareMm); i <= (east - leftMm) / squareMm; i++) {
         const v = i >= 0 && j >= 0 && i < columns && j < rows ? look[3 * (j * columns + i) + c] : Number.NaN;
         if (!Number.isNaN(v)) inside.push(v);
       }

@@ -4,6 +4,9 @@ import { type LookFromAbove, squareMm } from './look-from-above.js';
 const gapSquares = 1;
 const bandSquares = 3;
 
+/** Least step of log tone, red–green and blue–green that counts (common practice, no source). */
+export const leastStep = [0.02, 0.006, 0.006];
+
 /** What changes across a line, on average over a stretch of it. */
 export interface MeanStep {
   /** Mean look just inside, and how much that differs from just outside: three numbers each, as in tone-look.ts. */
@@ -28,10 +31,11 @@ export class MeanSteps {
 
   constructor(above: LookFromAbove, thetaRad: number) {
     const [c, s] = [Math.cos(thetaRad), Math.sin(thetaRad)];
-    const right = above.left + above.columns * squareMm;
-    const high = above.low + above.rows * squareMm;
-    const ends = [above.left, right].flatMap((x) =>
-      [above.low, high].map((y) => [(x * c + y * s) / squareMm, (y * c - x * s) / squareMm]),
+    const { leftMm, lowMm } = above;
+    const rightMm = leftMm + above.columns * squareMm;
+    const highMm = lowMm + above.rows * squareMm;
+    const ends = [leftMm, rightMm].flatMap((x) =>
+      [lowMm, highMm].map((y) => [(x * c + y * s) / squareMm, (y * c - x * s) / squareMm]),
     );
     const [out, along] = [0, 1].map((k) => ends.map((e) => e[k]));
     this.first = [Math.floor(Math.min(...out)), Math.floor(Math.min(...along))];
@@ -40,7 +44,7 @@ export class MeanSteps {
     this.sums = this.turned(above, c, s);
   }
 
-  private turned({ columns, rows, left, low, look }: LookFromAbove, c: number, s: number): Float64Array {
+  private turned({ columns, rows, leftMm, lowMm, look }: LookFromAbove, c: number, s: number): Float64Array {
     const [firstRow, firstColumn] = this.first;
     const [lastRow, lastColumn] = this.last;
     const above = 4 * this.wide;
@@ -48,8 +52,8 @@ export class MeanSteps {
     let to = above + 4;
     for (let r = firstRow; r <= lastRow; r++, to += 4) {
       let [l, a, b, n] = [0, 0, 0, 0];
-      const x0 = r * c - left / squareMm + 0.5;
-      const y0 = r * s - low / squareMm + 0.5;
+      const x0 = r * c - leftMm / squareMm + 0.5;
+      const y0 = r * s - lowMm / squareMm + 0.5;
       for (let q = firstColumn; q <= lastColumn; q++, to += 4) {
         const i = Math.floor(x0 - q * s);
         const j = Math.floor(y0 + q * c);

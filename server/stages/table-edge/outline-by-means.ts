@@ -1,7 +1,7 @@
 import { middleInPlace, sigmaOfMiddle } from '../../linalg/middle.js';
 import type { LookFromAbove } from './look-from-above.js';
 import { squareMm } from './look-from-above.js';
-import { type MeanStep, MeanSteps } from './mean-steps.js';
+import { leastStep, type MeanStep, MeanSteps } from './mean-steps.js';
 import type { OutlineLine } from './table-lines.js';
 
 /** A side that shows on average: where boards or stains of table top and floor are alike, no single place of it need. */
@@ -21,8 +21,6 @@ export interface MeanOutline {
   readonly clearness: number;
 }
 
-/** Least step of log tone, red–green and blue–green that counts (common practice, no source). */
-const leastStep = [0.02, 0.006, 0.006];
 /** How far the table top's own light may change from one end to the other (common practice, no source). */
 const lightSpread = [0.2, 0.03, 0.03];
 /** A step so many times as large as usual ones is as likely the edge as not. */

@@ -7,11 +7,11 @@ import {
   noDoubts,
   startCamera,
 } from '../../../../server/stages/camera/start-camera.js';
+import { noExif } from '../../../support/no-exif.js';
 
 function photoOf(widthPx: number, heightPx: number, storedSizePx: [number, number] | null = null): Photo {
-  const exif = { make: null, model: null, focalLength35mm: 26, focalLengthMm: null, digitalZoomRatio: null };
   const raster = { widthPx, heightPx, channels: 3, data: new Uint8Array(0) } as const;
-  return { name: 'made.jpg', raster, exif: { ...exif, storedSizePx } };
+  return { name: 'made.jpg', raster, exif: { ...noExif, focalLength35mm: 26, storedSizePx } };
 }
 
 describe('a photo', () => {

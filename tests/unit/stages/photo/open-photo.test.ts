@@ -6,6 +6,7 @@ import type { Raster } from '../../../../server/images/raster.js';
 import { type ExifOrientation, swapsSides } from '../../../../server/images/turn-raster.js';
 import { describePhoto } from '../../../../server/stages/photo/describe-photo.js';
 import { openPhoto } from '../../../../server/stages/photo/open-photo.js';
+import { noExif } from '../../../support/no-exif.js';
 
 const limits = { leastSidePx: 1, mostMegapixels: 100 };
 
@@ -205,16 +206,8 @@ describe('openPhoto', () => {
       storedSizePx: [200, 200],
     });
     const bad = await opened(await withFocal('0', '0/0', '0/1', '   ').jpeg().toBuffer());
-    const nothing = {
-      make: null,
-      model: null,
-      focalLength35mm: null,
-      focalLengthMm: null,
-      digitalZoomRatio: null,
-      storedSizePx: null,
-    };
-    expect(bad.exif).toEqual({ ...nothing, storedSizePx: [200, 200] });
-    expect((await opened(await picture(200, 200).jpeg().toBuffer())).exif).toEqual(nothing);
+    expect(bad.exif).toEqual({ ...noExif, storedSizePx: [200, 200] });
+    expect((await opened(await picture(200, 200).jpeg().toBuffer())).exif).toEqual(noExif);
   });
 
   it('opens a photo whose EXIF block is garbage', async () => {

@@ -15,12 +15,12 @@ function seenFromAbove(
   seenFrom = Number.NEGATIVE_INFINITY,
 ): LookFromAbove {
   const random = seededRandom(5);
-  const [columns, rows, left, low] = [220, 220, -1100, -1100];
+  const [columns, rows, leftMm, lowMm] = [220, 220, -1100, -1100];
   const look = new Float32Array(3 * columns * rows);
   const [c, s] = [Math.cos(turnRad), Math.sin(turnRad)];
   for (let j = 0; j < rows; j++)
     for (let i = 0; i < columns; i++) {
-      const [x, y] = [left + i * squareMm, low + j * squareMm];
+      const [x, y] = [leftMm + i * squareMm, lowMm + j * squareMm];
       const [out, along] = [x * c + y * s, y * c - x * s];
       const isTable = out < distances[0] && along < distances[1] && -out < distances[2] && -along < distances[3];
       const at = 3 * (j * columns + i);
@@ -28,7 +28,7 @@ function seenFromAbove(
       look[at + 1] = 0.01 * (random() - 0.5);
       look[at + 2] = 0.01 * (random() - 0.5);
     }
-  return { columns, rows, left, low, look };
+  return { columns, rows, leftMm, lowMm, look };
 }
 
 /** Things lie on the middle of the table only. */
