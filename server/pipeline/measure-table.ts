@@ -5,6 +5,7 @@ import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { SideCheck, TapeCheck } from '../contract/tables.js';
 import { type Camera, photoFromTable } from '../geometry/camera.js';
+import { alignColours } from '../images/align-colours.js';
 import { giveBackLevels } from '../images/grey-pyramid.js';
 import { sharedRaster } from '../images/share-raster.js';
 import { giveBack } from '../images/spare-memory.js';
@@ -17,6 +18,7 @@ import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
 import type { SideTapeObservation } from '../stages/camera/side-length.js';
 import { type DoubtedLenses, doubtedByLook, noDoubts, startCamera } from '../stages/camera/start-camera.js';
 import type { ArcSpan } from '../stages/camera/track-arcs.js';
+import { measureFringes, mustBeAligned } from '../stages/markers/colour-fringes.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
 import { drawPlanView, encodePlanView } from '../stages/plan-view/draw-plan-view.js';
@@ -25,6 +27,7 @@ import { centreLineOf } from '../stages/rails/centre-line.js';
 import { cutEvenly } from '../stages/rails/cut-pieces.js';
 import { defaultFindRailsOptions, findRails, refineTrace } from '../stages/rails/find-rails.js';
 import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
+import { tracesApart } from '../stages/rails/traces-apart.js';
 import { adjustTable, type SideArc } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
 import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
@@ -116,11 +119,14 @@ async function measurePhotos(
     const opened = await openShared(file.name, file.bytes, hooks.signal);
     if (!opened.ok) return opened;
     const photo = opened.value;
-    photos.push(photo);
     reduced.push(files.length <= mostReduced ? reduceBeside(secondThread, photo, hooks.signal) : {});
     await step('markers', file.name);
     const markers = await detectMarkers(photo, { borderModules: options.borderModules, signal: hooks.signal });
     if (!markers.ok) return markers;
+    const aligned = withoutFringes(photo, markers.value, options.borderModules);
+    if (aligned && files.length <= mostReduced)
+      reduced[reduced.length - 1] = reduceBeside(secondThread, aligned, hooks.signal);
+    photos.push(aligned ?? photo);
     detections.push(markers.value);
   }
   return measureOpened({ photos, detections, reduced }, noDoubts, options, hooks, step);
@@ -178,7 +184,7 @@ async function measureOpened(
     for (const [i, { name, raster }] of photos.entries()) {
       await step('rails', name);
       const found = findRails(raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal, works);
-      all.push(...joinTraces(plausibleTraces(found, track.railCount, 150)));
+      all.push(...joinTraces(plausibleTraces(tracesApart(found, track), track.railCount, 150)));
     }
     return byHand.runs(all, { photos, cameras: state.cameras }, 'own', hooks.signal);
   };
@@ -322,6 +328,13 @@ async function openShared(name: string, bytes: Uint8Array, signal?: AbortSignal)
   const opened = await openPhoto(name, bytes, { signal });
   if (!opened.ok || !secondThread.isApart) return opened;
   return ok({ ...opened.value, raster: sharedRaster(opened.value.raster) });
+}
+
+/** The photo with its colours drawn alike large, where its markers show that they are not; the one given is left as it is. */
+function withoutFringes(photo: Photo, markers: readonly MarkerDetection[], borderModules: 1 | 2): Photo | null {
+  const fringes = measureFringes(photo.raster, markers, borderModules);
+  if (!fringes || !mustBeAligned(photo.raster, fringes)) return null;
+  return { ...photo, raster: alignColours(photo.raster, fringes.scales) };
 }
 
 function isInPicture({ raster }: Photo, camera: Camera, x: number, y: number, track: TrackProfile): boolean {

@@ -5,6 +5,8 @@ export interface CentreLine {
   readonly stepMm: number;
   readonly closed: boolean;
   readonly places: readonly { readonly x: number; readonly y: number; readonly headingRad: number }[];
+  /** First and last place along an open one at which rails were followed; beyond them it is a guess. */
+  readonly followed?: { readonly fromS: number; readonly toS: number };
 }
 
 /** A joint seen on one run in one photo; s counts along the run's centre line from its first place. */

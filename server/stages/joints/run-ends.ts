@@ -3,6 +3,7 @@ import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import { lengthOf } from './rail-strips.js';
 import { settleEnd } from './settled-end.js';
+import { tableSpans } from './table-spans.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
 import { leastClearness, type UnrolledRun, unrolledMm } from './weigh-gap.js';
 
@@ -32,6 +33,11 @@ const supposedMm = 20;
 /** Beyond an end at least this much of the table must have been unrolled for it to be told, millimetres. */
 const endRoomMm = 6;
 
+/** So much bare table beyond the last rails that were followed is the end of a run, whatever its line was led on by. */
+const leastBareMm = 40;
+/** Samples lie eight millimetres apart, and the last one may have been missed. */
+const followedUMm = 12;
+
 /** Where the rails of an open run begin and end, and where they show again if something covers an end. */
 export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]): RunEnds {
   const { run, startS, trail } = unrolled;
@@ -41,6 +47,11 @@ export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]):
   for (const span of missing) {
     if (atStart(span)) fromS = startS + span.to;
     else if (atEnd(span, unrolledMm(unrolled))) toS = startS + span.from;
+  }
+  const { followed } = run.line;
+  for (const bare of followed && trail ? tableSpans(trail, leastBareMm) : []) {
+    if (bare.toS < (followed?.fromS ?? 0) + followedUMm) fromS = Math.max(fromS, bare.toS);
+    if (bare.fromS > (followed?.toS ?? 0) - followedUMm) toS = Math.min(toS, bare.fromS);
   }
   const [from, to] = [endNear(unrolled, fromS, -1), endNear(unrolled, toS, 1)];
   const beyond = (s: number, towards: 1 | -1): EndBeyond | null =>
