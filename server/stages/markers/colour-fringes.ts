@@ -24,7 +24,7 @@ const SHIFT_SIGMA_PX = 0.01;
 /** Smaller fringes in the picture's corners are left as they are, px. */
 const LEAST_FRINGE_PX = 0.15;
 /** … and those that are not sure: they must be so many times their uncertainty. */
-const LEAST_SURE = 3;
+const LEAST_SURE = 4;
 
 /** Whether fringes are wide and sure enough to be undone. */
 export function mustBeAligned({ widthPx, heightPx }: Raster, { scales, sigma }: MeasuredFringes): boolean {
