@@ -26,6 +26,20 @@ const weightOfLight = Float64Array.from(
   (_, i) => 1 / Math.max(DARKEST_LIGHT, i / weightSteps) ** (2 * SLOPE_POWER),
 );
 
+function weightOf(light: number): number {
+  return weightOfLight[Math.round(weightSteps * Math.max(0, Math.min(MOST_LIGHT, light)))];
+}
+
+/**
+ * Those weights let the dark foot of an edge outweigh the rest, and where the blur is no Gaussian (a hand that moved) the
+ * foot is not where it should be: where the model's misfit is so much more than noise, all pixels count alike.
+ */
+const MOST_SHAPE_MISFIT = 3;
+const FLAT_WEIGHT = 5;
+/** Places across an edge that are compared, and how many to a standard deviation of the blur. */
+const PLACES = 16;
+const PLACES_A_BLUR = 2;
+
 /** Unknowns of one edge, in the order of the normal equations. */
 interface EdgeState {
   offset: number;
@@ -51,10 +65,36 @@ export function fitEdge(
   layOutPattern(patch, edge, predicted, settings);
   const state: EdgeState = { offset: 0, black: 0, contrast: 0, blur: settings.blurPx };
   startLevels(patch, state);
+  let settled = settle(patch, state, n, 0);
+  if (settled && shapeMisfit(patch, state) > MOST_SHAPE_MISFIT) settled = settle(patch, state, n, FLAT_WEIGHT);
+  if (!settled) return null;
+  const { variance, scatter } = settled;
+  if (!(state.contrast > 0) || Math.abs(state.offset) > predicted.widthPx) return null;
+  return {
+    offsetPx: state.offset,
+    sigmaPx: Math.sqrt(variance),
+    blurPx: state.blur,
+    contrast: state.contrast,
+    scatter: Math.sqrt(scatter) / state.contrast,
+    clippedShare: patch.clippedShare,
+  };
+}
+
+/**
+ * Gauss–Newton from a state on, which it changes.
+ * @param flat added to the weight of every pixel's variance, in units of that of full light
+ * @returns variance of the offset, and of a pixel of full light; null when the pixels tell too little
+ */
+function settle(
+  patch: EdgePatch,
+  state: EdgeState,
+  n: number,
+  flat: number,
+): { readonly variance: number; readonly scatter: number } | null {
   let variance = 0;
   let scatter = 0;
   for (let round = 0; round < MOST_ROUNDS; round++) {
-    const normal = normalEquations(patch, state, n);
+    const normal = normalEquations(patch, state, n, flat);
     const factor = normal.matrix;
     if (!choleskyInPlace(factor, n)) return null;
     const inverse = choleskyInverse(factor, n);
@@ -70,15 +110,34 @@ export function fitEdge(
     if (n === 4) state.blur = Math.min(2 * state.blur, Math.max(state.blur / 2, 0.25, state.blur + move[3] * shorten));
     if (Math.abs(move[0]) < 1e-3 * state.blur) break;
   }
-  if (!(state.contrast > 0) || Math.abs(state.offset) > predicted.widthPx) return null;
-  return {
-    offsetPx: state.offset,
-    sigmaPx: Math.sqrt(variance),
-    blurPx: state.blur,
-    contrast: state.contrast,
-    scatter: Math.sqrt(scatter) / state.contrast,
-    clippedShare: patch.clippedShare,
-  };
+  return { variance, scatter };
+}
+
+/**
+ * How much more the residuals differ from place to place across the edge than noise does: the variance of their means over
+ * that within (the analysis of variance, R. A. Fisher, Statistical Methods for Research Workers, 1925); about 1 for noise.
+ */
+function shapeMisfit(patch: EdgePatch, state: EdgeState): number {
+  const sums = new Float64Array(PLACES);
+  const counts = new Float64Array(PLACES);
+  let squares = 0;
+  for (let i = 0; i < patch.count; i++) {
+    const light = state.black + state.contrast * whiteShare(patch, i, state);
+    const residual = Math.sqrt(weightOf(light)) * (patch.light[i] - light);
+    const from = (patch.s[i] - state.offset) / state.blur;
+    const place = Math.max(0, Math.min(PLACES - 1, Math.floor(PLACES / 2 + from * PLACES_A_BLUR)));
+    sums[place] += residual;
+    counts[place]++;
+    squares += residual * residual;
+  }
+  let between = 0;
+  let used = 0;
+  for (let k = 0; k < PLACES; k++) {
+    if (counts[k] === 0) continue;
+    between += sums[k] ** 2 / counts[k];
+    used++;
+  }
+  return between / used / Math.max(1e-12, (squares - between) / Math.max(1, patch.count - used));
 }
 
 /** The pattern along the normal through each pixel: white at the start, then the steps at the three nearest lines. */
@@ -132,7 +191,7 @@ function startLevels(patch: EdgePatch, state: EdgeState): void {
   state.black = (y - state.contrast * x) / n;
 }
 
-function normalEquations(patch: EdgePatch, state: EdgeState, n: number) {
+function normalEquations(patch: EdgePatch, state: EdgeState, n: number, flat: number) {
   const matrix = new Float64Array(n * n);
   const gradient = new Float64Array(n);
   const row = new Float64Array(4);
@@ -149,7 +208,8 @@ function normalEquations(patch: EdgePatch, state: EdgeState, n: number) {
       widening -= density * z;
     }
     const light = state.black + state.contrast * white;
-    const weight = weightOfLight[Math.round(weightSteps * Math.max(0, Math.min(MOST_LIGHT, light)))];
+    const own = weightOf(light);
+    const weight = own / (1 + flat * own);
     const residual = patch.light[i] - light;
     row[0] = (state.contrast * slope) / state.blur;
     row[1] = 1;
