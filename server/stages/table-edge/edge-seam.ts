@@ -36,8 +36,10 @@ const faceShare = 0.6;
  * with truth, lines that are there 5.4 and more.
  */
 const leastGain = 5;
-/** What gains so much is a line even where colour alone tells it. */
-const plainGain = 7;
+/** What gains so much is a line even where colour alone tells it … */
+const gainInColour = 6;
+/** … and where its two steps are alike. */
+const gainAlike = 7;
 /** Two steps of like height, in brightness too, no farther apart than this are one, through a blur that is no Gaussian. */
 const mostBlurredPx = 1.35;
 const likeHeights = 1.25;
@@ -45,7 +47,7 @@ const alikeLightShare = 0.45;
 /** The inner step less than this share of the outer is a sharpened edge's overshoot … */
 const leastShare = 0.15;
 /** … and one so many times as high is the edge itself, what lies beyond it the floor's shade. */
-const mostShare = 4;
+const mostShare = 5;
 
 /**
  * In brightness a step must be at least this share of the other: what white that is nearly clipped, and colour at half the
@@ -93,12 +95,10 @@ export function findEdgeSeam(across: CurveProfiles, projector: LineProjector): E
   if (!best) return null;
   const ratio = ratioOf(best.fits);
   if (ratio < leastShare || ratio > mostShare) return null;
-  if (best.gain < plainGain) {
-    const lightShare = lightShareOf(best.fits);
-    if (lightShare < leastLightShare) return null;
-    const areAlike = Math.abs(Math.log(ratio)) < Math.log(likeHeights) && lightShare > alikeLightShare;
-    if (areAlike && best.widthMm * pxPerMm[middle] < mostBlurredPx) return null;
-  }
+  const lightShare = lightShareOf(best.fits);
+  if (best.gain < gainInColour && lightShare < leastLightShare) return null;
+  const areAlike = Math.abs(Math.log(ratio)) < Math.log(likeHeights) && lightShare > alikeLightShare;
+  if (best.gain < gainAlike && areAlike && best.widthMm * pxPerMm[middle] < mostBlurredPx) return null;
   const moved = robustLine(list, best.fits);
   return moved && agreeing(list, best.fits, moved) ? { curve: movedBy(curve, moved), widthMm: best.widthMm } : null;
 }
