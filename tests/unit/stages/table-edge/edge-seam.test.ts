@@ -35,8 +35,14 @@ const codeOf = (light: number): number =>
  * Light down the picture: finish, then what each step turns it into; blurred by 0.7 px, coded, colour at half the
  * resolution as in every JPEG of a phone, with noise.
  * @param halo how much a phone's sharpening overshoots, as a share of the step
+ * @param grain how far noise reaches from darkest to brightest, codes
  */
-function picture(finish: readonly number[], steps: readonly { at: number; to: readonly number[] }[], halo = 0): Raster {
+function picture(
+  finish: readonly number[],
+  steps: readonly { at: number; to: readonly number[] }[],
+  halo = 0,
+  grain = 60,
+): Raster {
   const random = seededRandom(7);
   const coded = Array.from({ length: height }, (_, y) => {
     const light = [...finish];
@@ -64,7 +70,7 @@ function picture(finish: readonly number[], steps: readonly { at: number; to: re
   for (let y = 0; y < height; y++)
     for (let x = 0; x < width; x++)
       for (let c = 0; c < 3; c++)
-        data[3 * (y * width + x) + c] = Math.round(luma[y] + chromaAt(c, y) + 60 * (random() - 0.5));
+        data[3 * (y * width + x) + c] = Math.round(luma[y] + chromaAt(c, y) + grain * (random() - 0.5));
   return { widthPx: width, heightPx: height, channels: 3, data };
 }
 
@@ -97,6 +103,30 @@ describe('a thin line along the very edge', () => {
   it('is not seen in the overshoot of a sharpened edge', () => {
     const sharpened = picture(wood, [{ at: edgeRow, to: tiles }], 0.15);
     expect(findEdgeSeam(profilesAcross(sharpened, projector, curveAt(edgeRow)), projector)).toBeNull();
+  });
+
+  it('may show in colour alone against the floor', () => {
+    const red = [0.24, 0.085, 0.02];
+    const lineOnFloor = picture(wood, [
+      { at: edgeRow - 3.2, to: red },
+      { at: edgeRow, to: tiles },
+    ]);
+    const seam = findEdgeSeam(profilesAcross(lineOnFloor, projector, curveAt(edgeRow - 3.2)), projector);
+    expect(seam).not.toBeNull();
+    if (seam) expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(1);
+  });
+
+  it.each([1, 1.5, 2, 2.5])('is not a plain edge that the moving hand drew %d px wide', (wide) => {
+    const parts = 10;
+    const drawn = Array.from({ length: parts }, (_, i) => {
+      const share = (i + 1) / parts;
+      return {
+        at: edgeRow + ((i + 0.5) / parts - 0.5) * wide,
+        to: wood.map((v, c) => v + share * (tiles[c] - v)),
+      };
+    });
+    const smooth = picture(wood, drawn, 0, 4);
+    expect(findEdgeSeam(profilesAcross(smooth, projector, curveAt(edgeRow)), projector)).toBeNull();
   });
 });
 
