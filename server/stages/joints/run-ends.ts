@@ -3,7 +3,6 @@ import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import { lengthOf } from './rail-strips.js';
 import { settleEnd } from './settled-end.js';
-import { tableSpans } from './table-spans.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
 import { leastClearness, type UnrolledRun, unrolledMm } from './weigh-gap.js';
 
@@ -35,8 +34,17 @@ const endRoomMm = 6;
 
 /** So much bare table beyond the last rails that were followed is the end of a run, whatever its line was led on by. */
 const leastBareMm = 40;
-/** Samples lie eight millimetres apart, and the last one may have been missed. */
-const followedUMm = 12;
+/** Samples lie eight millimetres apart, and the last one may have been missed; then there is a pin. */
+const beyondFollowedMm = 14;
+/** On bare table the trail is above this on average. */
+const bareLevel = 0.5;
+
+function isBare(trail: TableTrail, s: number, towards: 1 | -1): boolean {
+  const ends = [s + towards * beyondFollowedMm, s + towards * (beyondFollowedMm + leastBareMm)];
+  const last = trail.startS + (trail.like.length - 1) * trail.stepMm;
+  if (Math.min(...ends) < trail.startS || Math.max(...ends) > last) return false;
+  return meanTrail(trail, Math.min(...ends), Math.max(...ends)) > bareLevel;
+}
 
 /** Where the rails of an open run begin and end, and where they show again if something covers an end. */
 export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]): RunEnds {
@@ -49,9 +57,9 @@ export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]):
     else if (atEnd(span, unrolledMm(unrolled))) toS = startS + span.from;
   }
   const { followed } = run.line;
-  for (const bare of followed && trail ? tableSpans(trail, leastBareMm) : []) {
-    if (bare.toS < (followed?.fromS ?? 0) + followedUMm) fromS = Math.max(fromS, bare.toS);
-    if (bare.fromS > (followed?.toS ?? 0) - followedUMm) toS = Math.min(toS, bare.fromS);
+  if (followed && trail) {
+    if (isBare(trail, followed.fromS, -1)) fromS = Math.max(fromS, followed.fromS);
+    if (isBare(trail, followed.toS, 1)) toS = Math.min(toS, followed.toS);
   }
   const [from, to] = [endNear(unrolled, fromS, -1), endNear(unrolled, toS, 1)];
   const beyond = (s: number, towards: 1 | -1): EndBeyond | null =>
