@@ -112,6 +112,8 @@ async function measurePhotos(
   const step = progressSteps(hooks, files.length);
   secondThread.start();
 
+  const reduce = (photo: Photo): ReducedBeside =>
+    files.length <= mostReduced ? reduceBeside(secondThread, photo, hooks.signal) : {};
   const reduced: ReducedBeside[] = [];
   const detections: MarkerDetection[][] = [];
   for (const file of files) {
@@ -119,14 +121,17 @@ async function measurePhotos(
     const opened = await openShared(file.name, file.bytes, hooks.signal);
     if (!opened.ok) return opened;
     const photo = opened.value;
-    reduced.push(files.length <= mostReduced ? reduceBeside(secondThread, photo, hooks.signal) : {});
+    photos.push(photo);
+    reduced.push(reduce(photo));
     await step('markers', file.name);
     const markers = await detectMarkers(photo, { borderModules: options.borderModules, signal: hooks.signal });
     if (!markers.ok) return markers;
     const aligned = withoutFringes(photo, markers.value, options.borderModules);
-    if (aligned && files.length <= mostReduced)
-      reduced[reduced.length - 1] = reduceBeside(secondThread, aligned, hooks.signal);
-    photos.push(aligned ?? photo);
+    // The second thread may still look at the photo as it was: nobody gives its memory back.
+    if (aligned) {
+      photos[photos.length - 1] = aligned;
+      reduced[reduced.length - 1] = reduce(aligned);
+    }
     detections.push(markers.value);
   }
   return measureOpened({ photos, detections, reduced }, noDoubts, options, hooks, step);

@@ -2,13 +2,10 @@ import { describe, expect, it } from 'vitest';
 import { normalCdf } from '../../server/images/normal-curve.js';
 import type { Raster } from '../../server/images/raster.js';
 import { fitEdge } from '../../server/stages/markers/edge-fit.js';
-import { gatherPatch, newPatch, type PredictedEdge } from '../../server/stages/markers/edge-patch.js';
-import type { ModuleEdge } from '../../server/stages/markers/module-edges.js';
+import { gatherPatch, newPatch } from '../../server/stages/markers/edge-patch.js';
 import { normalFrom, seededRandom } from '../support/seeded-random.js';
+import { codeOfLight, supposedAt, uprightEdge } from '../support/upright-edge.js';
 
-/** sRGB code of linear light (IEC 61966-2-1). */
-const codeOf = (light: number): number =>
-  255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * light ** (1 / 2.4) - 0.055);
 const lightOf = (code: number): number =>
   code / 255 <= 0.04045 ? code / 255 / 12.92 : ((code / 255 + 0.055) / 1.055) ** 2.4;
 
@@ -20,31 +17,12 @@ interface Step {
 }
 
 const [widthPx, heightPx, middle] = [40, 40, 19.5];
-const edge: ModuleEdge = {
-  across: 'a',
-  a: 0,
-  b: 0,
-  darkSide: -1,
-  around: Uint8Array.of(0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 1),
-  outer: false,
-};
-const predicted: PredictedEdge = {
-  x: middle,
-  y: middle,
-  nx: 1,
-  ny: 0,
-  acrossX: 18,
-  acrossY: 0,
-  alongX: 0,
-  alongY: 18,
-  widthPx: 18,
-  lengthPx: 18,
-};
+const supposed = supposedAt(middle, middle, 18);
 
 /** Codes of a blurred upright step at `at`, without noise. */
 function codeAt({ dark, bright, blurPx }: Step, x: number, at: number): number {
   const share = normalCdf((x - at) / blurPx);
-  return codeOf(lightOf(dark) + share * (lightOf(bright) - lightOf(dark)));
+  return codeOfLight(lightOf(dark) + share * (lightOf(bright) - lightOf(dark)));
 }
 
 /**
@@ -66,8 +44,8 @@ function scatterOf(step: Step, rounds: number, seed: number) {
     for (let i = 0; i < widthPx * heightPx; i++)
       data.fill(Math.round(codeAt(step, i % widthPx, at) + step.noise * normal()), 3 * i, 3 * i + 3);
     const raster: Raster = { widthPx, heightPx, channels: 3, data };
-    gatherPatch(raster, predicted, reachPx, 0.4, patch);
-    const fit = fitEdge(patch, edge, predicted, { blurPx: step.blurPx, freeBlur: false, spreadPx: 0 });
+    gatherPatch(raster, supposed, reachPx, 0.4, patch);
+    const fit = fitEdge(patch, uprightEdge, supposed, { blurPx: step.blurPx, freeBlur: false, spreadPx: 0 });
     if (fit === null) throw new Error('no edge');
     const error = fit.offsetPx - (at - middle);
     squares += error * error;

@@ -62,16 +62,22 @@ interface ShiftOfMarker {
   /** Its middle, from the middle of the picture, px. */
   readonly x: number;
   readonly y: number;
-  /** How far each colour lies from green, px. */
-  readonly red: PhotoPoint;
-  readonly blue: PhotoPoint;
+  /** How far each colour lies from green. */
+  readonly red: ShiftPx;
+  readonly blue: ShiftPx;
+}
+
+/** To the right and down in the photo. */
+interface ShiftPx {
+  readonly x: number;
+  readonly y: number;
 }
 
 function shiftOf(raster: Raster, marker: MarkerDetection, borderModules: 1 | 2): ShiftOfMarker | null {
   const corners = marker.cornersInPhoto;
   const sides = corners.map((from, i) => sideOf(raster, from, corners[(i + 1) % 4], borderModules));
   if (sides.includes(null)) return null;
-  const shiftIn = (colour: 0 | 2): PhotoPoint => {
+  const shiftIn = (colour: 0 | 2): ShiftPx => {
     // The shift, and what the bright side gains, give how far the side lies outwards of green.
     const normal = new Float64Array(9);
     const right = new Float64Array(3);
@@ -84,7 +90,7 @@ function shiftOf(raster: Raster, marker: MarkerDetection, borderModules: 1 | 2):
     }
     choleskyInPlace(normal, 3);
     const [x, y] = choleskySolve(normal, 3, right);
-    return { x, y } as PhotoPoint;
+    return { x, y };
   };
   const mean = (axis: 'x' | 'y'): number => corners.reduce((sum, corner) => sum + corner[axis] / 4, 0);
   return {

@@ -13,7 +13,6 @@ export interface TraceLine {
  * near a step apart, not exactly: where a cover was bridged, or a loop's last sample meets its first, they do not.
  */
 export function centreLineOf(trace: RailTrace): TraceLine {
-  const seen = trace.samples.map((sample) => middleOf(sample) !== null);
   const middle = middleLine(trace);
   const smooth = smoothed(middle, trace.closed, 6);
   const { points, stepMm, along } = evenly(smooth, trace.closed, 4);
@@ -26,7 +25,9 @@ export function centreLineOf(trace: RailTrace): TraceLine {
     const own = along[i] + (p.x - x) * Math.cos(headingRad) + (p.y - y) * Math.sin(headingRad);
     sampleS.push(i === 0 ? own : Math.max(own, sampleS[i - 1] + 1e-6));
   });
-  if (trace.closed || !seen.includes(true)) return { line, sampleS };
+  if (trace.closed) return { line, sampleS };
+  const seen = trace.samples.map((sample) => middleOf(sample) !== null);
+  if (!seen.includes(true)) return { line, sampleS };
   const followed = { fromS: sampleS[seen.indexOf(true)], toS: sampleS[seen.lastIndexOf(true)] };
   return { line: { ...line, followed }, sampleS };
 }

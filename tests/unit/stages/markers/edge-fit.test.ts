@@ -2,35 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { normalCdf } from '../../../../server/images/normal-curve.js';
 import type { Raster } from '../../../../server/images/raster.js';
 import { fitEdge } from '../../../../server/stages/markers/edge-fit.js';
-import { gatherPatch, newPatch, type PredictedEdge } from '../../../../server/stages/markers/edge-patch.js';
-import type { ModuleEdge } from '../../../../server/stages/markers/module-edges.js';
+import { gatherPatch, newPatch } from '../../../../server/stages/markers/edge-patch.js';
 import { seededRandom } from '../../../support/seeded-random.js';
+import { codeOfLight, supposedAt, uprightEdge } from '../../../support/upright-edge.js';
 
 const [widthPx, heightPx, middle] = [60, 40, 29.5];
-const edge: ModuleEdge = {
-  across: 'a',
-  a: 0,
-  b: 0,
-  darkSide: -1,
-  around: Uint8Array.of(0, 0, 0, 0, 0, 0, 1, 1, 1, 1, 1, 1),
-  outer: false,
-};
-const predicted: PredictedEdge = {
-  x: middle,
-  y: 19.5,
-  nx: 1,
-  ny: 0,
-  acrossX: 20,
-  acrossY: 0,
-  alongX: 0,
-  alongY: 20,
-  widthPx: 20,
-  lengthPx: 20,
-};
-
-/** sRGB code of linear light (IEC 61966-2-1). */
-const codeOf = (light: number): number =>
-  255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * light ** (1 / 2.4) - 0.055);
+const supposed = supposedAt(middle, 19.5, 20);
 
 /** An upright edge at the place told, seen through a lens's blur while the hand moved evenly across it, in linear light. */
 function drawn(at: number, movedPx: number): Raster {
@@ -40,7 +17,7 @@ function drawn(at: number, movedPx: number): Raster {
     let light = 0;
     for (let k = 0; k < 40; k++)
       light += (0.03 + 0.7 * normalCdf(((i % widthPx) - at - ((k + 0.5) / 40 - 0.5) * movedPx) / 0.7)) / 40;
-    data.fill(Math.round(codeOf(light) + 2 * (random() - 0.5)), 3 * i, 3 * i + 3);
+    data.fill(Math.round(codeOfLight(light) + 2 * (random() - 0.5)), 3 * i, 3 * i + 3);
   }
   return { widthPx, heightPx, channels: 3, data };
 }
@@ -50,8 +27,8 @@ describe('the place of an edge between black and white', () => {
     const patch = newPatch();
     const blurPx = 0.85 * Math.hypot(0.7, movedPx / Math.sqrt(12));
     for (const at of [middle - 0.4, middle, middle + 0.3]) {
-      gatherPatch(drawn(at, movedPx), predicted, 3 * blurPx + 1.5, 0.4, patch);
-      const fit = fitEdge(patch, edge, predicted, { blurPx, freeBlur: false, spreadPx: 0 });
+      gatherPatch(drawn(at, movedPx), supposed, 3 * blurPx + 1.5, 0.4, patch);
+      const fit = fitEdge(patch, uprightEdge, supposed, { blurPx, freeBlur: false, spreadPx: 0 });
       expect(Math.abs((fit?.offsetPx ?? Number.NaN) - (at - middle))).toBeLessThan(0.06);
     }
   });

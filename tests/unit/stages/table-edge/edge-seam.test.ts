@@ -9,6 +9,7 @@ import { findEdgeSeam } from '../../../../server/stages/table-edge/edge-seam.js'
 import { findSideFace } from '../../../../server/stages/table-edge/side-face.js';
 import { LineProjector } from '../../../../server/stages/table-edge/table-lines.js';
 import { seededRandom } from '../../../support/seeded-random.js';
+import { codeOfLight } from '../../../support/upright-edge.js';
 
 const width = 1200;
 const height = 400;
@@ -27,9 +28,6 @@ const curveAt = (row: number): EdgeCurve => ({
   toMm: Number.POSITIVE_INFINITY,
 });
 const rowOf = (curve: EdgeCurve): number => 150 + 3 * curve.line.rhoMm + curve.shiftPx[0];
-
-const codeOf = (light: number): number =>
-  255 * (light <= 0.0031308 ? 12.92 * light : 1.055 * light ** (1 / 2.4) - 0.055);
 
 /**
  * Light down the picture: finish, then what each step turns it into; blurred by 0.7 px, coded, colour at half the
@@ -52,7 +50,7 @@ function picture(
       for (let c = 0; c < 3; c++) light[c] += (to[c] - last[c]) * (normalCdf(d) + halo * d * Math.exp((-d * d) / 4));
       last = to;
     }
-    return light.map((v) => codeOf(Math.max(0, v)));
+    return light.map((v) => codeOfLight(Math.max(0, v)));
   });
   const luma = coded.map(([r, g, b]) => 0.299 * r + 0.587 * g + 0.114 * b);
   const halved = (c: number): number[] =>
