@@ -25,6 +25,7 @@ export interface ProblemData {
   'tape-contradicted': { tapes: readonly { name: string; lengthMm: number; photosMm: number }[] };
   'corner-not-square': { corners: readonly { sides: string; offDegrees: number; withinDegrees: number }[] };
   'sides-unequal': { longer: string; shorter: string; byMm: number };
+  'sides-differ': { side: string; kept: string; leftOut: string; apartMm: number; byMost: boolean };
   'not-json': { name: string };
   'wrong-format': { name: string; expected: string; found: string };
   'bad-field': { field: string; why: string };
@@ -175,6 +176,12 @@ const writers: Writers = {
     sentence: `Side ${d.longer} measures ${d.byMm.toFixed(0)} mm longer than side ${d.shorter}, opposite.`,
     nextStep:
       'If the table is a rectangle, a side was found where there is none: look at the sides on the picture, and correct the wrong one by hand.',
+  }),
+  'sides-differ': (d) => ({
+    sentence: `Side ${d.side} lies ${d.apartMm.toFixed(1)} mm elsewhere in ${d.leftOut} than in ${d.kept}, ${d.byMost ? 'on which most photos agree' : 'which was taken'}.`,
+    nextStep: d.byMost
+      ? 'Look at the side on the pictures; where it is drawn beside the edge, correct it by hand.'
+      : 'Look at the side on both pictures; where it is drawn beside the edge, correct it by hand, or take one more photo of it from another place.',
   }),
   'not-json': (d) => ({
     sentence: `${d.name} is not a JSON file.`,

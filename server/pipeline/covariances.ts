@@ -15,6 +15,20 @@ export function arcCovarianceOf(output: AdjustmentOutput): (a: number, b: number
   };
 }
 
+/** The same with more variance across some arcs, by their places in the adjustment: what it cannot know of them. */
+export function withDoubts(
+  covarianceOf: (a: number, b: number) => readonly number[] | null,
+  doubts: ReadonlyMap<number, { readonly headingRad: number; readonly uMm: number }>,
+): (a: number, b: number) => readonly number[] | null {
+  return (a, b) => {
+    const known = covarianceOf(a, b);
+    const doubt = a === b ? doubts.get(a) : undefined;
+    if (!known || !doubt) return known;
+    const across = [-Math.sin(doubt.headingRad), Math.cos(doubt.headingRad), 0];
+    return known.map((v, i) => v + doubt.uMm ** 2 * across[Math.floor(i / 3)] * across[i % 3]);
+  };
+}
+
 /** Standard uncertainty of where an arc lies across itself, at s along it, millimetres. */
 export function acrossUMm(
   arc: Arc,

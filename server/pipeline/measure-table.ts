@@ -30,7 +30,7 @@ import { joinTraces, plausibleTraces } from '../stages/rails/join-traces.js';
 import { tracesApart } from '../stages/rails/traces-apart.js';
 import { adjustTable, type SideArc } from './adjust-table.js';
 import { HandCorrections } from './apply-corrections.js';
-import { acrossUMm, arcCovarianceOf, rmsOfPhotos } from './covariances.js';
+import { acrossUMm, arcCovarianceOf, rmsOfPhotos, withDoubts } from './covariances.js';
 import { coverageOf } from './coverage-of.js';
 import { drawInTwo } from './draw-beside.js';
 import { findJointsInTwo } from './joints-in-two.js';
@@ -41,6 +41,7 @@ import { mergeRuns } from './merge-runs.js';
 import { type MeasureHooks, progressSteps } from './progress-steps.js';
 import { railsInTwo } from './rails-in-two.js';
 import { secondThread } from './second-thread.js';
+import { sidesThatAgree } from './sides-agree.js';
 import { solvedTableOf } from './solved-table.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
 import { judgeTapes, noTapes, sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
@@ -244,7 +245,10 @@ async function measureOpened(
   };
   refine();
   if (traces.length === 0) return noTrack();
-  const sides = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
+  const found = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
+  const { sides, differing } = sidesThatAgree(found, (apart) =>
+    adjustTable(start, state, traces, evenSpans(traces), apart, [], markerSideMm, track),
+  );
 
   await step('joints', null);
   const withSides = settle(sides);
@@ -259,10 +263,10 @@ async function measureOpened(
   const runs = traces.map(({ photo }, i) => {
     return { raster: photos[photo].raster, camera: state.cameras[photo], track, line: lines[i].line };
   });
-  const found = await findJointsInTwo(secondThread, runs, hooks.signal);
+  const joints = await findJointsInTwo(secondThread, runs, hooks.signal);
   const drafts = traces.map((trace, i) => {
-    const joints = byHand.joints(found[i], trace, runs[i].line, { photos, cameras: state.cameras });
-    return draftRun(trace, lines[i], joints);
+    const corrected = byHand.joints(joints[i], trace, runs[i].line, { photos, cameras: state.cameras });
+    return draftRun(trace, lines[i], corrected);
   });
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
@@ -278,7 +282,11 @@ async function measureOpened(
     firstArc += draft.spans.length;
     return measuredRun('', draft, pieces);
   });
-  const arcCovariance = arcCovarianceOf(adjusted.output);
+  const doubts = differing.map(({ side, doubtMm }) => {
+    const index = adjusted.firstSide + side;
+    return [index, { headingRad: arcs[index].headingRad, uMm: doubtMm }] as const;
+  });
+  const arcCovariance = withDoubts(arcCovarianceOf(adjusted.output), new Map(doubts));
   const merged = mergeRuns(
     perPhoto,
     primary,
@@ -316,6 +324,7 @@ async function measureOpened(
       cropped: start.cropped.map((i) => photos[i].name),
       moved: merged.moved,
       corners: adjusted.corners,
+      differing: { sides: differing, firstSide: adjusted.firstSide },
       tapesDoubted: tapes.doubted,
       coverage,
       gauge: { profileMm: track.gaugeMm, scale: state.gaugeScale, markerSideMm },

@@ -180,8 +180,10 @@ function piecesBeyond(run: MeasuredRun, other: MeasuredRun): MeasuredPiece[] {
   const last = run.pieces[run.pieces.length - 1];
   if (!last) return [];
   const end = pointOnArc(last.arc, last.toS);
-  const start = nearestOnRun(other, end, (p) => p.seen);
-  if (!start || start.distanceMm > sameRunMm) return [];
+  // What covers the end here may cover it there too.
+  const near = [nearestOnRun(other, end, (p) => p.seen), nearestOnRun(other, end)];
+  const start = near.find((place) => place && place.distanceMm <= sameRunMm);
+  if (!start) return [];
   const count = other.closed ? other.pieces.length + 1 : other.pieces.length - start.piece;
   const out: MeasuredPiece[] = [];
   for (let i = 0; i < count; i++) {

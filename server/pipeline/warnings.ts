@@ -7,6 +7,7 @@ import { halfWidth95 } from '../units/estimate.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
 import { sideLengthU } from './side-lengths.js';
+import type { DifferingSide } from './sides-agree.js';
 import type { JudgedCorner } from './square-corners.js';
 import type { DoubtedTape } from './tapes.js';
 
@@ -80,6 +81,27 @@ export function sideWarnings({ sides, arcCovariance }: Pick<MeasuredLayout, 'sid
   });
 }
 
+/** Sides that photos show in different places, with the names they have been given. */
+export function differingSides(
+  { sides, photoNames }: Pick<MeasuredLayout, 'sides' | 'photoNames'>,
+  differing: readonly DifferingSide[],
+  firstSide: number,
+): Warning[] {
+  const names = (photos: readonly number[]): string => photos.map((p) => photoNames[p]).join(' and ');
+  return differing.flatMap(({ side, kept, leftOut, apartMm, doubtMm }) => {
+    const measured = sides.find((s) => s.arcIndex === firstSide + side);
+    if (!measured) return [];
+    const said = problem('sides-differ', {
+      side: measured.name,
+      kept: names(kept),
+      leftOut: names(leftOut),
+      apartMm,
+      byMost: doubtMm === 0,
+    });
+    return [{ code: said.code, message: problemLine(said) }];
+  });
+}
+
 /** Made track keeps its gauge this well, a share of it (from memory), and so well is it measured at least. */
 const gaugeShare = 0.012;
 
@@ -110,6 +132,7 @@ export function warningsOf(
       readonly tapesLeftOut: readonly string[];
       readonly tapesDoubted: readonly DoubtedTape[];
       readonly corners: readonly JudgedCorner[];
+      readonly differing: { readonly sides: readonly DifferingSide[]; readonly firstSide: number };
       readonly coverage?: Coverage;
       readonly gauge: Parameters<typeof gaugeWarnings>[0];
     },
@@ -129,6 +152,7 @@ export function warningsOf(
     out.push({ code: 'no-table-edge', message: problemLine(problem('no-table-edge', { name: names })) });
   }
   out.push(...gaugeWarnings(found.gauge), ...cornerWarnings(found.corners), ...sideWarnings(layout));
+  out.push(...differingSides(layout, found.differing.sides, found.differing.firstSide));
   if (found.tapesDoubted.length > 0) {
     const said = problem('tape-contradicted', { tapes: found.tapesDoubted });
     out.push({ code: said.code, message: problemLine(said) });

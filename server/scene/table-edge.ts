@@ -20,6 +20,8 @@ export interface TableSide {
   readonly certainty: number;
   /** Share of the side's length within the picture on which the edge was seen. */
   readonly seenRatio: number;
+  /** Set where a thin line lies along the edge, which was taken for a part of the table top. */
+  readonly line?: true;
 }
 
 /** Where one side meets the next. */

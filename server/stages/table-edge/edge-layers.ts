@@ -20,6 +20,8 @@ export interface EdgeLayers {
   /** The curve, moved to the inner of two steps when it lay on the outer. */
   readonly curve: EdgeCurve;
   readonly second: readonly SecondStep[];
+  /** Whether the second step is the inner border of a thin line along the edge. */
+  readonly line?: true;
 }
 
 const reachPx = 20;
@@ -154,7 +156,7 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
     windows = windowsOf(finish, across);
   }
   const seam = findEdgeSeam(across, projector);
-  if (seam) return { curve: seam.curve, second: seamSteps(projector, seam) };
+  if (seam) return { curve: seam.curve, second: seamSteps(projector, seam), line: true };
   return { curve: across.curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
 }
 

@@ -109,9 +109,11 @@ export function seenAlong(
   finish: FinishLook,
   curve: EdgeCurve,
 ): Omit<TableSide, 'certainty'> | null {
-  const { points, seenRatio } = findEdgePoints(raster, projector, layersAt(raster, projector, finish, curve));
+  const layers = layersAt(raster, projector, finish, curve);
+  const { points, seenRatio } = findEdgePoints(raster, projector, layers);
   if (points.length < fewestPoints || seenRatio < leastSeenRatio) return null;
-  return { points, lineInTable: fitTableLine(points, camera, curve.line.thetaRad), seenRatio };
+  const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
+  return { points, lineInTable, seenRatio, ...(layers.line && { line: layers.line }) };
 }
 
 /** The edge that the sides make, in order; null where none was measured. */

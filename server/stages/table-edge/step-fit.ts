@@ -14,8 +14,6 @@ export interface StepFit {
   readonly misfit: number;
   /** Height of the second step over that of the first, each all channels together; 0 where no second is fitted. */
   readonly secondRatio: number;
-  /** Heights of the steps in brightness, linear light; the second 0 where none is fitted. */
-  readonly light: readonly [number, number];
 }
 
 export interface StepModel {
@@ -26,6 +24,10 @@ export interface StepModel {
   readonly windowPx: number;
   /** A second step this far beyond the first (negative: before it); null for none. */
   readonly secondPx: number | null;
+  /** How many times as blurred as the first the second step is; alike where it is not given. */
+  readonly secondBlur?: number;
+  /** How far beyond the step in brightness that in colour lies, pixels; 0 where it is not given. */
+  readonly colourBeyondPx?: number;
 }
 
 interface Pull {
@@ -33,11 +35,10 @@ interface Pull {
   stiffness: number;
   clear: number;
   secondClear: number;
-  heights: [number, number];
   misfit: number;
 }
 
-const noPull = (): Pull => ({ pull: 0, stiffness: 0, clear: 0, secondClear: 0, heights: [0, 0], misfit: 0 });
+const noPull = (): Pull => ({ pull: 0, stiffness: 0, clear: 0, secondClear: 0, misfit: 0 });
 
 /** The steps of a profile that a fit uses. */
 interface Span {
@@ -104,7 +105,7 @@ function addPull(
   span: Span,
   at: number,
   blurPx: number,
-  secondPx: number | null,
+  { secondPx, secondBlur = 1 }: StepModel,
   sum: Pull,
 ): boolean {
   const n = Math.min(mostSteps, span.high - span.low + 1);
@@ -113,7 +114,8 @@ function addPull(
   basis[0].fill(1, 0, n);
   for (let k = 1; k < m; k++) {
     const middle = k === 1 ? at : at + (secondPx as number);
-    fillStep((span.low * profileStepPx - profile.reachPx - middle) / blurPx, 1 / blurPx, n, basis[k], bells[k]);
+    const blur = k === 1 ? blurPx : secondBlur * blurPx;
+    fillStep((span.low * profileStepPx - profile.reachPx - middle) / blur, 1 / blur, n, basis[k], bells[k]);
   }
   for (let a = 0; a < m; a++)
     for (let b = 0; b <= a; b++) factor[a * m + b] = dot(basis[a], basis[b], n) + (a === b ? 1e-9 : 0);
@@ -130,7 +132,6 @@ function addPull(
     sum.pull += dot(slope, rest, n) / variance;
     sum.stiffness += dot(slope, slope, n) / variance;
     sum.clear += (height[1] * height[1]) / variance;
-    sum.heights = [height[1], m === 3 ? height[2] : 0];
     if (m === 3) sum.secondClear += (height[2] * height[2]) / variance;
     sum.misfit += Math.log(variance);
   }
@@ -185,8 +186,9 @@ function settle(
   for (let round = 0; round < 20; round++) {
     const light = noPull();
     const hue = noPull();
-    if (!addPull(w, profile, brightness, span, at, model.blurPx, model.secondPx, light)) return null;
-    if (!addPull(w, profile, colour, span, at, model.colourBlurPx, model.secondPx, hue)) return null;
+    if (!addPull(w, profile, brightness, span, at, model.blurPx, model, light)) return null;
+    if (!addPull(w, profile, colour, span, at + (model.colourBeyondPx ?? 0), model.colourBlurPx, model, hue))
+      return null;
     const trust = 1 / (1 + hue.stiffness * colourBiasPx * colourBiasPx);
     const stiffness = light.stiffness + trust * hue.stiffness;
     if (!(stiffness > 0)) return null;
@@ -201,7 +203,6 @@ function settle(
         sigmaPx: 1 / Math.sqrt(stiffness),
         clearness: Math.sqrt(light.clear + hue.clear),
         misfit: light.misfit + hue.misfit,
-        light: light.heights,
         secondRatio: Math.sqrt((light.secondClear + hue.secondClear) / (light.clear + hue.clear + 1e-12)),
       };
   }
@@ -225,7 +226,7 @@ export function blurOf(
       const clear = profiles.map((p, i) => {
         const sum = noPull();
         const span = spanAround(p, at[i], model);
-        return span && addPull(w, p, channels, span, at[i], b, model.secondPx, sum) ? -sum.misfit : -99;
+        return span && addPull(w, p, channels, span, at[i], b, model, sum) ? -sum.misfit : -99;
       });
       clear.sort((x, y) => x - y);
       const middle = clear[clear.length >> 1];

@@ -226,6 +226,20 @@ describe('runs of several photos', () => {
     expect(runs[0].closed).toBe(false);
   });
 
+  it('go on where what covers their end covers it in the other photo too', () => {
+    const a = runOf({ photo: 0, pieces: [[0, 400]] });
+    const b = runOf({
+      photo: 1,
+      pieces: [
+        [100, 360],
+        [360, 560, true],
+        [560, 900],
+      ],
+    });
+    const { runs } = mergeRuns([a, b], 0, everywhere);
+    expect(ends(runs[0])).toEqual(['0.00 400.00', '400.00 560.00 covered', '560.00 900.00']);
+  });
+
   it('close to a loop where another photo shows what lies between the ends of one', () => {
     const a = onCircle(0, [0, 1.5, 3.6]);
     const b = onCircle(1, [3.3, 5, 2 * Math.PI]);
@@ -289,7 +303,17 @@ describe('runs of several photos', () => {
     expect(mergeRuns([a, b, ...beside], 0, everywhere).moved).toHaveLength(1);
     const layout = { photoNames: ['near.jpg', 'far.jpg'], sides: [{}], runs } as never;
     const gauge = { profileMm: 31.75, scale: 1, markerSideMm: 120 };
-    const nothing = { lying: [], unsure: [], cropped: [], tapesLeftOut: [], tapesDoubted: [], corners: [], gauge };
+    const differing = { sides: [], firstSide: 0 };
+    const nothing = {
+      lying: [],
+      unsure: [],
+      cropped: [],
+      tapesLeftOut: [],
+      tapesDoubted: [],
+      corners: [],
+      differing,
+      gauge,
+    };
     const [warning] = warningsOf(layout, [], { ...nothing, moved });
     expect(warning.code).toBe('track-moved');
     expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);

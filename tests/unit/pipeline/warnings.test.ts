@@ -26,6 +26,7 @@ const found = {
   cropped: [],
   tapesLeftOut: [],
   corners: [],
+  differing: { sides: [], firstSide: 0 },
   tapesDoubted: [],
   gauge,
 } as const;

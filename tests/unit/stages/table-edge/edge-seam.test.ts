@@ -88,8 +88,9 @@ describe('a thin line along the very edge', () => {
       const seam = findEdgeSeam(profilesAcross(seamed, projector, curveAt(row)), projector);
       expect(seam).not.toBeNull();
       if (!seam) return;
-      expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(0.8);
-      expect(Math.abs(seam.widthMm - 0.8)).toBeLessThan(0.4);
+      // A line half as wide and more blurred looks much the same.
+      expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(0.9);
+      expect(Math.abs(seam.widthMm - 0.8)).toBeLessThan(0.45);
     },
   );
 
@@ -101,6 +102,16 @@ describe('a thin line along the very edge', () => {
   it('is not seen in the overshoot of a sharpened edge', () => {
     const sharpened = picture(wood, [{ at: edgeRow, to: tiles }], 0.15);
     expect(findEdgeSeam(profilesAcross(sharpened, projector, curveAt(edgeRow)), projector)).toBeNull();
+  });
+
+  it.each([0.2, 0.3, 0.4])('is not seen where sharpening overshoots by %d, whatever the blur', (halo) => {
+    const sharpened = picture(tiles, [{ at: edgeRow, to: wood }], halo, 8);
+    expect(findEdgeSeam(profilesAcross(sharpened, projector, curveAt(edgeRow)), projector)).toBeNull();
+  });
+
+  it('is not seen where the hue changes across the edge and the brightness hardly does', () => {
+    const hues = picture([0.1, 0.2, 0.13], [{ at: edgeRow, to: [0.32, 0.12, 0.03] }], 0.1, 8);
+    expect(findEdgeSeam(profilesAcross(hues, projector, curveAt(edgeRow)), projector)).toBeNull();
   });
 
   it('may show in colour alone against the floor', () => {
