@@ -41,7 +41,7 @@ import { mergeRuns } from './merge-runs.js';
 import { type MeasureHooks, progressSteps } from './progress-steps.js';
 import { railsInTwo } from './rails-in-two.js';
 import { secondThread } from './second-thread.js';
-import { sidesThatAgree } from './sides-agree.js';
+import { doubtsOf, sidesThatAgree } from './sides-agree.js';
 import { solvedTableOf } from './solved-table.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
 import { judgeTapes, noTapes, sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
@@ -282,9 +282,9 @@ async function measureOpened(
     firstArc += draft.spans.length;
     return measuredRun('', draft, pieces);
   });
-  const doubts = differing.map(({ side, doubtMm }) => {
-    const index = adjusted.firstSide + side;
-    return [index, { headingRad: arcs[index].headingRad, uMm: doubtMm }] as const;
+  const doubts = doubtsOf(sides, differing).map((uMm, i) => {
+    const index = adjusted.firstSide + i;
+    return [index, { headingRad: arcs[index].headingRad, uMm }] as const;
   });
   const arcCovariance = withDoubts(arcCovarianceOf(adjusted.output), new Map(doubts));
   const merged = mergeRuns(

@@ -66,6 +66,17 @@ export function sidesThatAgree(
   return { sides: agreed, differing };
 }
 
+/**
+ * Standard uncertainty of where each side lies besides what the adjustment says, millimetres: what its surest photo leaves
+ * open, and what photos that differ do.
+ */
+export function doubtsOf(sides: readonly SideArc[], differing: readonly DifferingSide[]): number[] {
+  return sides.map(({ seen }, i) => {
+    const open = Math.min(...seen.map(({ side }) => side.doubtMm ?? 0));
+    return Math.hypot(open, differing.find(({ side }) => side === i)?.doubtMm ?? 0);
+  });
+}
+
 /** A side of one photo in the table, and from where to where along its arc it is seen. */
 interface SideLine {
   /** Its place among the arcs of the adjustment. */
@@ -83,7 +94,7 @@ function arcOf({ lineInTable: { through, direction } }: SideArc['seen'][number][
 /** How much one of the photos is to be believed about a side. */
 function trust({ seen }: SideArc, k: number): number {
   const { side } = seen[k];
-  return (side.line ? 0 : 1) + side.certainty * side.seenRatio;
+  return (side.line ? 0 : 1) - (side.doubtMm ? 0.5 : 0) + side.certainty * side.seenRatio;
 }
 
 /** Places along the first line at which two are compared: the ends of what both show, or where they come nearest. */

@@ -22,6 +22,8 @@ export interface TableSide {
   readonly seenRatio: number;
   /** Set where a thin line lies along the edge, which was taken for a part of the table top. */
   readonly line?: true;
+  /** Standard uncertainty of where the edge lies, beside that of its points, where there may be such a line, millimetres. */
+  readonly doubtMm?: number;
 }
 
 /** Where one side meets the next. */

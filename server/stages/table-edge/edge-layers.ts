@@ -22,6 +22,8 @@ export interface EdgeLayers {
   readonly second: readonly SecondStep[];
   /** Whether the second step is the inner border of a thin line along the edge. */
   readonly line?: true;
+  /** Standard uncertainty of where the edge lies where there may be such a line or not, mm. */
+  readonly doubtMm?: number;
 }
 
 const reachPx = 20;
@@ -156,8 +158,9 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
     windows = windowsOf(finish, across);
   }
   const seam = findEdgeSeam(across, projector);
-  if (seam) return { curve: seam.curve, second: seamSteps(projector, seam), line: true };
-  return { curve: across.curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
+  if (seam?.sure) return { curve: seam.curve, second: seamSteps(projector, seam), line: true };
+  const second = windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) }));
+  return { curve: across.curve, second, ...(seam && { doubtMm: seam.asideMm / 2 }) };
 }
 
 /** The inner border of a seam along the edge, as a step before it. */

@@ -113,7 +113,8 @@ export function seenAlong(
   const { points, seenRatio } = findEdgePoints(raster, projector, layers);
   if (points.length < fewestPoints || seenRatio < leastSeenRatio) return null;
   const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
-  return { points, lineInTable, seenRatio, ...(layers.line && { line: layers.line }) };
+  const { line, doubtMm } = layers;
+  return { points, lineInTable, seenRatio, ...(line && { line }), ...(doubtMm && { doubtMm }) };
 }
 
 /** The edge that the sides make, in order; null where none was measured. */
