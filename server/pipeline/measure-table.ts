@@ -38,6 +38,7 @@ import { judgeMarkers } from './judge-markers.js';
 import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
 import { mergeRuns } from './merge-runs.js';
+import { paperPlaces } from './paper-places.js';
 import { type MeasureHooks, progressSteps } from './progress-steps.js';
 import { railsInTwo } from './rails-in-two.js';
 import { secondThread } from './second-thread.js';
@@ -261,7 +262,9 @@ async function measureOpened(
   const primary = primaryPhoto(traces, photos.length);
   const lines = traces.map(centreLineOf);
   const runs = traces.map(({ photo }, i) => {
-    return { raster: photos[photo].raster, camera: state.cameras[photo], track, line: lines[i].line };
+    const camera = state.cameras[photo];
+    const papers = paperPlaces(detections[photo], camera);
+    return { raster: photos[photo].raster, camera, track, line: lines[i].line, papers };
   });
   const joints = await findJointsInTwo(secondThread, runs, hooks.signal);
   const drafts = traces.map((trace, i) => {

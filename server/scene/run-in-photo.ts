@@ -9,4 +9,6 @@ export interface RunInPhoto {
   readonly camera: Camera;
   readonly track: TrackProfile;
   readonly line: CentreLine;
+  /** Places on the white paper of each marker sheet, table frame: track may lie on a sheet. */
+  readonly papers?: readonly (readonly { readonly x: number; readonly y: number }[])[];
 }

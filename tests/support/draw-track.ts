@@ -22,6 +22,8 @@ export interface DrawnTrack {
   readonly coverHalfMm?: number;
   /** Light from the open end lies on so much of the flanges before the end of every stretch of rails: there they look like table. */
   readonly litTipMm?: number;
+  /** White paper lies on the table along x within this, on the left of the centre line and no farther to the right than so. */
+  readonly sheet?: { readonly along: Stretch; readonly rightMm: number };
   /** Share of its brightness that the table keeps beside rails, in their shade; where there are none light falls in. */
   readonly shade?: number;
 }
@@ -30,6 +32,7 @@ const steel: Colour = [205, 205, 208];
 const flange: Colour = [92, 92, 95];
 const rust: Colour = [110, 62, 38];
 const tie: Colour = [28, 27, 26];
+const paper: Colour = [235, 233, 226];
 const coverColour: Colour = [150, 70, 30];
 
 /** A camera 1.1 m above the track, 0.2 m beside it. */
@@ -77,7 +80,9 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number, 
     if (within(scene.rails, foot.x) && !within(lit, foot.x) && foot.off < (track.flangeWidthMm ?? 8) / 2)
       return rusty ? rust : flange;
     const shade = within(scene.rails, at(0).x) ? (scene.shade ?? 1) : 1;
-    const [r, g, b] = scene.table;
+    const ground = at(0);
+    const onSheet = scene.sheet && within([scene.sheet.along], ground.x) && ground.y > -scene.sheet.rightMm;
+    const [r, g, b] = onSheet ? paper : scene.table;
     return [r * shade, g * shade, b * shade];
   };
   for (let y = 0; y < heightPx; y++)

@@ -24,6 +24,9 @@ const strangeShare = 0.16;
 /** Table beside the track, past its outside faces. */
 const besideMm = [6, 10, 14, 18, 22];
 
+/** The track may lie on a marker's sheet, which is no larger than this from where it is farthest from the marker. */
+const sheetMm = 300;
+
 /** What stands at a gap hides the table beside it; farther along the track it shows. */
 const farMm = 240;
 const farStepMm = 12;
@@ -32,7 +35,11 @@ const farStepMm = 12;
  * Share of the places in an open gap that look like the table beside the track there, 0…1. Through a gap one sees the
  * table, whatever its shade; a wagon or a house over the rails shows its own colour.
  */
-export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: number, toS: number): number {
+export function tableInGap(
+  { raster, camera, track, line, papers = [] }: RunInPhoto,
+  fromS: number,
+  toS: number,
+): number {
   const face = outsideFaceOffsetMm(track);
   const at = (s: number, aside: number, ahead = 0, heightMm = 0): Colour | null => {
     const p = placeAt(line, s);
@@ -51,11 +58,16 @@ export function tableInGap({ raster, camera, track, line }: RunInPhoto, fromS: n
   const beside = (s: number, side: number): (Colour | null)[] =>
     besideMm.flatMap((off) => [-2, 2].map((ahead) => at(s, side * (face + off), ahead)));
   // The table on either side counts: beyond its edge, on one side, the floor may be.
-  const usual = [-1, 1].map((side) => {
+  const sides = [-1, 1].map((side) => {
     const along: (Colour | null)[] = [];
     for (let s = fromS - farMm; s <= toS + farMm; s += farStepMm) along.push(middleOf(beside(s, side)));
     return middleOf(along);
   });
+  const gap = placeAt(line, (fromS + toS) / 2);
+  const sheets = papers
+    .filter((paper) => paper.every(({ x, y }) => Math.hypot(x - gap.x, y - gap.y) < sheetMm))
+    .map((paper) => middleOf(paper.map(({ x, y }) => colourAt(raster, camera, x, y, 0))));
+  const usual = [...sides, ...sheets];
   const axisMm = track.railTopMm - track.headWidthMm / 2;
   const rails = middleOf(
     railPlacesMm.flatMap((mm) =>

@@ -232,7 +232,7 @@ describe('runs of several photos', () => {
       photo: 1,
       pieces: [
         [100, 360],
-        [360, 560, true],
+        [360, 560, 'covered'],
         [560, 900],
       ],
     });
