@@ -79,12 +79,15 @@ function endNear(unrolled: UnrolledRun, s: number, towards: 1 | -1): KnownEnd {
   const { startS, parts, trail } = unrolled;
   const end = findSectionEnd(parts, s - startS, towards, supposedMm, 12, 10);
   const isEnd = (at: number): boolean => !trail || !isCovered(trail, at, towards);
+  // What ends beyond bare table (a sheet of paper, a shadow) is no rail.
+  const isBareUpTo = (at: number): boolean =>
+    trail !== null && meanTrail(trail, Math.min(s, at), Math.max(s, at)) > bareLevel;
   if (end && end.clearness > clearEnd)
     return isEnd(startS + end.at) ? settledRunEnd(unrolled, end, towards) : { at: startS + end.at, uMm: unclearEndUMm };
   // A shadow may have passed for the end: it is looked for as far as the line was unrolled.
   const room = (towards > 0 ? unrolledMm(unrolled) - (s - startS) : s - startS) - endRoomMm;
   const farther = room > 10 ? findSectionEnd(parts, s - startS, towards, supposedMm, 12, room) : null;
-  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at))
+  if (farther && farther.clearness > clearEnd && isEnd(startS + farther.at) && !isBareUpTo(startS + farther.at))
     return settledRunEnd(unrolled, farther, towards);
   const shown = trail && endInTrail(trail, s, towards);
   if (shown === null) return { at: end && end.clearness > leastClearness ? startS + end.at : s, uMm: unclearEndUMm };

@@ -65,7 +65,7 @@ export function tableInGap(
   });
   const gap = placeAt(line, (fromS + toS) / 2);
   const sheets = papers
-    .filter((paper) => paper.every(({ x, y }) => Math.hypot(x - gap.x, y - gap.y) < sheetMm))
+    .filter((paper) => paper.some(({ x, y }) => Math.hypot(x - gap.x, y - gap.y) < sheetMm))
     .map((paper) => middleOf(paper.map(({ x, y }) => colourAt(raster, camera, x, y, 0))));
   const usual = [...sides, ...sheets];
   const axisMm = track.railTopMm - track.headWidthMm / 2;

@@ -28,4 +28,18 @@ describe('where a run ends', () => {
     const { toS } = await jointsOf(ledOn());
     expect(toS).toBeGreaterThan(500);
   });
+
+  it.each([
+    ['flanges that look like table at their tips', { litTipMm: 6 }],
+    ['a tie under its last 12 mm', { ties: [[418, 430]] as const }],
+    ['heads that are rusty all along', { headRust: [[300, 430]] as const }],
+    ['rust all along', { rust: [[300, 430]] as const }],
+  ])('is not the edge of a sheet that lies beyond it, with %s', async (_, more) => {
+    const scene = { table: [96, 120, 70] as const, rails: [[10, 430]] as const, pinMm: 0, ties: [], rust: [], ...more };
+    const raster = drawTrack({ ...scene, sheet: { along: [456, 700], rightMm: 200 } }, tallTrack, 5);
+    const places = lineAlongTrack.places.slice(0, 54);
+    const line = { ...lineAlongTrack, places };
+    const { toS } = await jointsOf({ raster, camera: cameraAboveTrack, track: tallTrack, line });
+    expect(Math.abs(toS - 430)).toBeLessThan(2);
+  });
 });
