@@ -1,8 +1,10 @@
+import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { type EndBeyond, endBeyondCover } from './beyond-cover.js';
 import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import { lengthOf } from './rail-strips.js';
 import { settleEnd } from './settled-end.js';
+import { tableInGap } from './table-in-gap.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
 import { leastClearness, type UnrolledRun, unrolledMm } from './weigh-gap.js';
 
@@ -36,14 +38,17 @@ const endRoomMm = 6;
 const leastBareMm = 40;
 /** Samples lie eight millimetres apart, and the last one may have been missed; then there is a pin. */
 const beyondFollowedMm = 14;
-/** On bare table the trail is above this on average. */
+/** On bare table the trail is above this on average, … */
 const bareLevel = 0.5;
+/** … or, where flanges look so much like table that it does not tell, this share of all places is like the table beside. */
+const bareShare = 0.97;
 
-function isBare(trail: TableTrail, s: number, towards: 1 | -1): boolean {
+function isBare(run: RunInPhoto, trail: TableTrail, s: number, towards: 1 | -1): boolean {
   const ends = [s + towards * beyondFollowedMm, s + towards * (beyondFollowedMm + leastBareMm)];
+  const [from, to] = [Math.min(...ends), Math.max(...ends)];
   const last = trail.startS + (trail.like.length - 1) * trail.stepMm;
-  if (Math.min(...ends) < trail.startS || Math.max(...ends) > last) return false;
-  return meanTrail(trail, Math.min(...ends), Math.max(...ends)) > bareLevel;
+  if (from < trail.startS || to > last) return false;
+  return meanTrail(trail, from, to) > bareLevel || tableInGap(run, from, to) > bareShare;
 }
 
 /** Where the rails of an open run begin and end, and where they show again if something covers an end. */
@@ -58,8 +63,8 @@ export function runEnds(unrolled: UnrolledRun, missing: readonly MissingSpan[]):
   }
   const { followed } = run.line;
   if (followed && trail) {
-    if (isBare(trail, followed.fromS, -1)) fromS = Math.max(fromS, followed.fromS);
-    if (isBare(trail, followed.toS, 1)) toS = Math.min(toS, followed.toS);
+    if (isBare(run, trail, followed.fromS, -1)) fromS = Math.max(fromS, followed.fromS);
+    if (isBare(run, trail, followed.toS, 1)) toS = Math.min(toS, followed.toS);
   }
   const [from, to] = [endNear(unrolled, fromS, -1), endNear(unrolled, toS, 1)];
   const beyond = (s: number, towards: 1 | -1): EndBeyond | null =>

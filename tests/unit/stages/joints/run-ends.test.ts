@@ -2,13 +2,13 @@ import { describe, expect, it } from 'vitest';
 import type { CentreLine } from '../../../../server/scene/rail-joint.js';
 import type { RunInPhoto } from '../../../../server/scene/run-in-photo.js';
 import { tallTrack } from '../../../../server/scene/track-profile.js';
-import { cameraAboveTrack, drawTrack, lineAlongTrack } from '../../../support/draw-track.js';
+import { cameraAboveTrack, type DrawnTrack, drawTrack, lineAlongTrack } from '../../../support/draw-track.js';
 import { jointsOf } from '../../../support/joints/joints-of.js';
 
 /** Track that ends at 430 mm, and a line that was led on over bare table and something that is no track. */
-function ledOn(followed?: CentreLine['followed']): RunInPhoto {
+function ledOn(followed?: CentreLine['followed'], table: DrawnTrack['table'] = [150, 130, 90]): RunInPhoto {
   const ties = Array.from({ length: 6 }, (_, i) => [30 + 70 * i, 42 + 70 * i] as const);
-  const scene = { table: [150, 130, 90] as const, rails: [[10, 430]] as const, pinMm: 0, ties, rust: [] };
+  const scene = { table, rails: [[10, 430]] as const, pinMm: 0, ties, rust: [] };
   return {
     raster: drawTrack({ ...scene, cover: [520, 600], coverHalfMm: 40 }, tallTrack, 5),
     camera: cameraAboveTrack,
@@ -22,6 +22,14 @@ describe('where a run ends', () => {
     const { toS, toUMm } = await jointsOf(ledOn({ fromS: 8, toS: 424 }));
     expect(Math.abs(toS - 430)).toBeLessThan(0.7);
     expect(toUMm).toBeLessThan(1);
+  });
+
+  it.each([
+    [92, 92, 95],
+    [104, 98, 92],
+  ] as const)('is there too where flanges look like the table, of colour %d %d %d', async (...table) => {
+    const { toS } = await jointsOf(ledOn({ fromS: 8, toS: 424 }, table));
+    expect(Math.abs(toS - 430)).toBeLessThan(8);
   });
 
   it('is not guessed from bare table alone: without that the line is believed', async () => {
