@@ -46,8 +46,9 @@ describe.skipIf(!truth || !findChromium())('interruptions', () => {
     const { page, context } = await openPage(browser, server.address, phone);
     await page.getByRole('button', { name: 'New table' }).click();
     await page.getByRole('link', { name: 'Next: Photos' }).click();
+    let broken = true;
     await page.route('**/photos/**', (route) =>
-      route.request().method() === 'PUT' ? route.abort('connectionreset') : route.continue(),
+      broken && route.request().method() === 'PUT' ? route.abort('connectionreset') : route.continue(),
     );
     const [chooser] = await Promise.all([
       page.waitForEvent('filechooser'),
@@ -58,7 +59,8 @@ describe.skipIf(!truth || !findChromium())('interruptions', () => {
     await keepPicture(page, phone, 'upload-interrupted', true);
     await page.reload();
     await page.locator('gw-upload-row').waitFor();
-    await page.unroute('**/photos/**');
+    // The route stays: one that is taken away while a request is held by it may hold that for ever.
+    broken = false;
     await page.locator('gw-photo-row').waitFor({ timeout: 20_000 });
     await expect.poll(() => page.locator('gw-upload-row').count()).toBe(0);
     await context.close();
