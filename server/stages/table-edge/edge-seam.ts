@@ -70,8 +70,10 @@ export function findEdgeSeam(across: CurveProfiles, projector: LineProjector): E
   const w = new Workspace();
   const singles = fitSingles(w, list);
   let best: (PairFits & { readonly widthMm: number }) | null = null;
+  // A line widens what a single step takes for blur.
+  const blurs = blursPx.filter((blurPx) => blurPx <= singles.blurPx);
   for (const colour of colourLooks(singles))
-    for (const blurPx of blursPx)
+    for (const blurPx of blurs)
       for (const widthMm of widthsMm) {
         const width = widthMm * pxPerMm[middle];
         if (width < leastWidthPx || width > mostPx) continue;

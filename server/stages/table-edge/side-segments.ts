@@ -77,7 +77,8 @@ function bestSingle(w: Workspace, profile: EdgeProfile, models: readonly StepMod
 /** The best single steps of a side's segments: null where none is found. */
 export interface SingleFits {
   readonly misfits: readonly (number | null)[];
-  /** How colour is drawn in most of them. */
+  /** How blurred they are, and how colour is drawn, in most of them. */
+  readonly blurPx: number;
   readonly colour: ColourLook;
 }
 
@@ -102,11 +103,13 @@ export function fitSingles(w: Workspace, list: readonly SideSegment[]): SingleFi
     return fit;
   });
   const models = best.flatMap((fit) => fit?.model ?? []);
+  const misfits = best.map((fit) => fit?.misfit ?? null);
+  if (models.length === 0) return { misfits, blurPx: Math.max(...blursPx), colour: usualColour };
   const colour = {
     colourBlurPx: median(models.map((m) => m.colourBlurPx)),
     colourBeyondPx: median(models.map((m) => m.colourBeyondPx ?? 0)),
   };
-  return { misfits: best.map((fit) => fit?.misfit ?? null), colour: models.length > 0 ? colour : usualColour };
+  return { misfits, blurPx: median(models.map((m) => m.blurPx)), colour };
 }
 
 /** Each way in which colour may be drawn along a side. */
