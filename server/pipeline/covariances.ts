@@ -1,3 +1,4 @@
+import { quadraticForm } from '../linalg/quadratic-form.js';
 import { type Arc, pointOnArc } from '../scene/track-observation.js';
 import type { AdjustmentOutput } from '../stages/camera/adjustment.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
@@ -41,9 +42,7 @@ export function acrossUMm(
   const { x, y, headingRad } = pointOnArc(arc, s);
   const [nx, ny] = [-Math.sin(headingRad), Math.cos(headingRad)];
   const j = [nx, ny, -nx * (y - arc.y) + ny * (x - arc.x)];
-  let variance = 0;
-  for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) variance += j[a] * c[3 * a + b] * j[b];
-  return Math.sqrt(Math.max(0, variance));
+  return Math.sqrt(Math.max(0, quadraticForm(j, c, j)));
 }
 
 /** Root mean square of the marker residuals of each photo, pixels. */

@@ -1,3 +1,4 @@
+import { quadraticForm } from '../linalg/quadratic-form.js';
 import { type Arc, alongArc, pointOnArc } from '../scene/track-observation.js';
 import { alongSide, type SideArc, type TableAdjustment } from './adjust-table.js';
 import { arcCovarianceOf } from './covariances.js';
@@ -15,8 +16,8 @@ export interface DifferingSide {
   readonly leftOut: readonly number[];
   /** How far what was left out lies from what was taken, where that is most, millimetres. */
   readonly apartMm: number;
-  /** Standard uncertainty of where the side lies, besides what the adjustment says, millimetres: 0 where most photos agree. */
-  readonly doubtMm: number;
+  /** Why it was taken: a person drew it, most photos agree on it, or it is the surer one. */
+  readonly keptFor: 'drawn' | 'most' | 'surer';
 }
 
 /**
@@ -59,7 +60,7 @@ export function sidesThatAgree(
       kept: kept.map((k) => side.seen[k].photo),
       leftOut: out.map((k) => side.seen[k].photo),
       apartMm,
-      doubtMm: drawn || kept.length > out.length ? 0 : apartMm / 2,
+      keptFor: drawn ? 'drawn' : kept.length > out.length ? 'most' : 'surer',
     });
     return { ...side, arc: state.arcs[own[best].index], seen: kept.map((k) => side.seen[k]) };
   });
@@ -73,7 +74,8 @@ export function sidesThatAgree(
 export function doubtsOf(sides: readonly SideArc[], differing: readonly DifferingSide[]): number[] {
   return sides.map(({ seen }, i) => {
     const open = Math.min(...seen.map(({ side }) => side.doubtMm ?? 0));
-    return Math.hypot(open, differing.find(({ side }) => side === i)?.doubtMm ?? 0);
+    const other = differing.find(({ side, keptFor }) => side === i && keptFor === 'surer');
+    return Math.hypot(open, (other?.apartMm ?? 0) / 2);
   });
 }
 
@@ -94,7 +96,7 @@ function arcOf({ lineInTable: { through, direction } }: SideArc['seen'][number][
 /** How much one of the photos is to be believed about a side. */
 function trust({ seen }: SideArc, k: number): number {
   const { side } = seen[k];
-  return (side.line ? 0 : 1) - (side.doubtMm ? 0.5 : 0) + side.certainty * side.seenRatio;
+  return (side.thinLine ? 0 : 1) - (side.doubtMm ? 0.5 : 0) + side.certainty * side.seenRatio;
 }
 
 /** Places along the first line at which two are compared: the ends of what both show, or where they come nearest. */
@@ -124,15 +126,11 @@ function asideAt(
     [nx, ny, s],
     [nx, ny, t],
   ];
-  let variance = 0;
-  for (const [i, j, ji, jj, sign] of [
-    [a.index, a.index, ja, ja, 1],
-    [b.index, b.index, jb, jb, 1],
-    [a.index, b.index, ja, jb, -2],
-  ] as const) {
-    const c = covarianceOf?.(i, j);
-    if (c) for (let m = 0; m < 3; m++) for (let n = 0; n < 3; n++) variance += sign * ji[m] * c[3 * m + n] * jj[n];
-  }
+  const covariance = (i: SideLine, ji: readonly number[], j: SideLine, jj: readonly number[]): number => {
+    const c = covarianceOf?.(i.index, j.index);
+    return c ? quadraticForm(ji, c, jj) : 0;
+  };
+  const variance = covariance(a, ja, a, ja) + covariance(b, jb, b, jb) - 2 * covariance(a, ja, b, jb);
   return { mm, uMm: Math.sqrt(Math.max(0, variance)) };
 }
 

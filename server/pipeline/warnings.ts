@@ -81,22 +81,22 @@ export function sideWarnings({ sides, arcCovariance }: Pick<MeasuredLayout, 'sid
   });
 }
 
-/** Sides that photos show in different places, with the names they have been given. */
+/** Sides that photos show in different places, with the names they have been given; what a person drew needs no telling. */
 export function differingSides(
   { sides, photoNames }: Pick<MeasuredLayout, 'sides' | 'photoNames'>,
   differing: readonly DifferingSide[],
   firstSide: number,
 ): Warning[] {
   const names = (photos: readonly number[]): string => photos.map((p) => photoNames[p]).join(' and ');
-  return differing.flatMap(({ side, kept, leftOut, apartMm, doubtMm }) => {
+  return differing.flatMap(({ side, kept, leftOut, apartMm, keptFor }) => {
     const measured = sides.find((s) => s.arcIndex === firstSide + side);
-    if (!measured) return [];
+    if (!measured || keptFor === 'drawn') return [];
     const said = problem('sides-differ', {
       side: measured.name,
       kept: names(kept),
       leftOut: names(leftOut),
       apartMm,
-      byMost: doubtMm === 0,
+      byMost: keptFor === 'most',
     });
     return [{ code: said.code, message: problemLine(said) }];
   });

@@ -1,4 +1,5 @@
 import { photoFromTable } from '../../geometry/camera.js';
+import { quadraticForm } from '../../linalg/quadratic-form.js';
 import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '../../scene/measured-layout.js';
 import { type Arc, pointOnArc } from '../../scene/track-observation.js';
 import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
@@ -160,7 +161,10 @@ export function distanceU(layout: MeasuredLayout, a: PlaceOnArc, b: PlaceOnArc, 
   const bb = layout.arcCovariance(b.arcIndex, b.arcIndex);
   const ab = layout.arcCovariance(a.arcIndex, b.arcIndex);
   if (!aa || !bb || !ab) return Math.hypot(1, modelUMm);
-  const variance = quad(ja.across, aa, ja.across) + quad(jb.across, bb, jb.across) - 2 * quad(ja.across, ab, jb.across);
+  const variance =
+    quadraticForm(ja.across, aa, ja.across) +
+    quadraticForm(jb.across, bb, jb.across) -
+    2 * quadraticForm(ja.across, ab, jb.across);
   return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm, ja.along * a.alongUMm, jb.along * b.alongUMm);
 }
 
@@ -171,13 +175,6 @@ function derivativesAt({ arc, x, y }: PlaceOnArc, [nx, ny]: readonly [number, nu
   // An arc of the adjustment may slide along itself, turning as it bends: its ends are held by what was seen there.
   const along = nx * ux + ny * uy + arc.curvaturePerMm * turning;
   return { across: [nx - along * ux, ny - along * uy, turning], along };
-}
-
-/** j · c · k of a 3 × 3 matrix, row by row. */
-function quad(j: readonly number[], c: readonly number[], k: readonly number[]): number {
-  let sum = 0;
-  for (let a = 0; a < 3; a++) for (let b = 0; b < 3; b++) sum += j[a] * c[3 * a + b] * k[b];
-  return sum;
 }
 
 /** A place on a piece of a run. */

@@ -21,7 +21,7 @@ export interface EdgeLayers {
   readonly curve: EdgeCurve;
   readonly second: readonly SecondStep[];
   /** Whether the second step is the inner border of a thin line along the edge. */
-  readonly line?: true;
+  readonly thinLine?: true;
   /** Standard uncertainty of where the edge lies where there may be such a line or not, mm. */
   readonly doubtMm?: number;
 }
@@ -158,7 +158,7 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
     windows = windowsOf(finish, across);
   }
   const seam = findEdgeSeam(across, projector);
-  if (seam?.sure) return { curve: seam.curve, second: seamSteps(projector, seam), line: true };
+  if (seam?.sure) return { curve: seam.curve, second: seamSteps(projector, seam), thinLine: true };
   const second = windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) }));
   return { curve: across.curve, second, ...(seam && { doubtMm: seam.asideMm / 2 }) };
 }

@@ -113,8 +113,8 @@ export function seenAlong(
   const { points, seenRatio } = findEdgePoints(raster, projector, layers);
   if (points.length < fewestPoints || seenRatio < leastSeenRatio) return null;
   const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
-  const { line, doubtMm } = layers;
-  return { points, lineInTable, seenRatio, ...(line && { line }), ...(doubtMm && { doubtMm }) };
+  const { thinLine, doubtMm } = layers;
+  return { points, lineInTable, seenRatio, ...(thinLine && { thinLine }), ...(doubtMm && { doubtMm }) };
 }
 
 /** The edge that the sides make, in order; null where none was measured. */

@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { type Camera, photoFromTable } from '../../../server/geometry/camera.js';
 import { tablePoint } from '../../../server/geometry/frames.js';
 import type { SideArc, TableAdjustment } from '../../../server/pipeline/adjust-table.js';
-import { sidesThatAgree } from '../../../server/pipeline/sides-agree.js';
+import { doubtsOf, sidesThatAgree } from '../../../server/pipeline/sides-agree.js';
 import { differingSides } from '../../../server/pipeline/warnings.js';
 import type { TableSide } from '../../../server/scene/table-edge.js';
 
@@ -55,18 +55,19 @@ describe('a side that several photos show', () => {
   it('is where two of three photos put it, whatever the third took for it', () => {
     const { sides, differing } = sidesThatAgree([sideOf([seenAt(18), seenAt(0), seenAt(0.2)])], asTheyAre(0.1));
     expect(photosOf(sides[0])).toEqual([1, 2]);
-    expect(differing).toMatchObject([{ side: 0, kept: [1, 2], leftOut: [0], doubtMm: 0 }]);
+    expect(differing).toMatchObject([{ side: 0, kept: [1, 2], leftOut: [0], keptFor: 'most' }]);
     expect(differing[0].apartMm).toBeCloseTo(18, 0);
   });
 
   it('is of two where nothing lies along it, and is then as unsure as they differ', () => {
     const { sides, differing } = sidesThatAgree(
-      [sideOf([seenAt(2, 0, 1800, { line: true }), seenAt(0)])],
+      [sideOf([seenAt(2, 0, 1800, { thinLine: true }), seenAt(0)])],
       asTheyAre(0.1),
     );
     expect(photosOf(sides[0])).toEqual([1]);
     expect(sides[0].arc.y).toBeCloseTo(0, 9);
-    expect(differing[0].doubtMm).toBeCloseTo(1, 6);
+    expect(differing[0].keptFor).toBe('surer');
+    expect(doubtsOf(sides, differing)[0]).toBeCloseTo(1, 6);
   });
 
   it('is the one found more surely, where neither has anything along it', () => {
@@ -75,10 +76,14 @@ describe('a side that several photos show', () => {
   });
 
   it('is where a person drew it, whatever the photos say', () => {
-    const drawn = sideOf([seenAt(3, 0, 1800, { line: true, certainty: 0.1 }), seenAt(0), seenAt(0)], 0);
+    const drawn = sideOf([seenAt(3, 0, 1800, { thinLine: true, certainty: 0.1 }), seenAt(0), seenAt(0)], 0);
     const { sides, differing } = sidesThatAgree([drawn], asTheyAre(0.1));
     expect(photosOf(sides[0])).toEqual([0]);
-    expect(differing[0].doubtMm).toBe(0);
+    expect(differing[0].keptFor).toBe('drawn');
+    expect(doubtsOf(sides, differing)).toEqual([0]);
+    expect(differingSides({ photoNames: ['a', 'b', 'c'], sides: [{ arcIndex: 0 }] } as never, differing, 0)).toEqual(
+      [],
+    );
   });
 
   it('is compared where both show it, or where they come nearest', () => {
@@ -102,19 +107,21 @@ describe('a warning about photos that show a side in different places', () => {
   } as unknown as Parameters<typeof differingSides>[0];
 
   it('names the side and the photos, and says what to do', () => {
-    const one = { side: 2, kept: [1], leftOut: [0], apartMm: 1.94, doubtMm: 0.97 };
+    const one = { side: 2, kept: [1], leftOut: [0], apartMm: 1.94, keptFor: 'surer' } as const;
     const [warning] = differingSides(layout, [one], 10);
     expect(warning.code).toBe('sides-differ');
     expect(warning.message).toMatch(
       /^Side C lies 1.9 mm elsewhere in left.jpg than in right.jpg, which was taken. Look/,
     );
-    const most = { side: 2, kept: [1, 2], leftOut: [0], apartMm: 18, doubtMm: 0 };
+    const most = { side: 2, kept: [1, 2], leftOut: [0], apartMm: 18, keptFor: 'most' } as const;
     expect(differingSides(layout, [most], 10)[0].message).toContain(
       'right.jpg and above.jpg, on which most photos agree.',
     );
   });
 
   it('is silent about a side that was not measured in the end', () => {
-    expect(differingSides(layout, [{ side: 0, kept: [1], leftOut: [0], apartMm: 2, doubtMm: 1 }], 10)).toEqual([]);
+    expect(differingSides(layout, [{ side: 0, kept: [1], leftOut: [0], apartMm: 2, keptFor: 'surer' }], 10)).toEqual(
+      [],
+    );
   });
 });
