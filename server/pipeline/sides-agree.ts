@@ -67,15 +67,11 @@ export function sidesThatAgree(
   return { sides: agreed, differing };
 }
 
-/**
- * Standard uncertainty of where each side lies besides what the adjustment says, millimetres: what its surest photo leaves
- * open, and what photos that differ do.
- */
+/** Standard uncertainty of where each side lies besides what the adjustment says, millimetres: what photos that differ leave open. */
 export function doubtsOf(sides: readonly SideArc[], differing: readonly DifferingSide[]): number[] {
-  return sides.map(({ seen }, i) => {
-    const open = Math.min(...seen.map(({ side }) => side.doubtMm ?? 0));
+  return sides.map((_, i) => {
     const other = differing.find(({ side, keptFor }) => side === i && keptFor === 'surer');
-    return Math.hypot(open, (other?.apartMm ?? 0) / 2);
+    return (other?.apartMm ?? 0) / 2;
   });
 }
 
@@ -96,7 +92,7 @@ function arcOf({ lineInTable: { through, direction } }: SideArc['seen'][number][
 /** How much one of the photos is to be believed about a side. */
 function trust({ seen }: SideArc, k: number): number {
   const { side } = seen[k];
-  return (side.thinLine ? 0 : 1) - (side.doubtMm ? 0.5 : 0) + side.certainty * side.seenRatio;
+  return side.certainty * side.seenRatio;
 }
 
 /** Places along the first line at which two are compared: the ends of what both show, or where they come nearest. */

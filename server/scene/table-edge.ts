@@ -20,10 +20,6 @@ export interface TableSide {
   readonly certainty: number;
   /** Share of the side's length within the picture on which the edge was seen. */
   readonly seenRatio: number;
-  /** Set where a thin line lies along the edge, which was taken for a part of the table top. */
-  readonly thinLine?: true;
-  /** Standard uncertainty of where the edge lies, beside that of its points, where there may be such a line, millimetres. */
-  readonly doubtMm?: number;
 }
 
 /** Where one side meets the next. */

@@ -20,10 +20,8 @@ export interface EdgeLayers {
   /** The curve, moved to the inner of two steps when it lay on the outer. */
   readonly curve: EdgeCurve;
   readonly second: readonly SecondStep[];
-  /** Whether the second step is the inner border of a thin line along the edge. */
-  readonly thinLine?: true;
-  /** Standard uncertainty of where the edge lies where there may be such a line or not, mm. */
-  readonly doubtMm?: number;
+  /** Where the second step is the inner border of a joint along the edge: the share of the light that it takes. */
+  readonly takenShare?: number;
 }
 
 const reachPx = 20;
@@ -157,10 +155,9 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
     across = profilesAcross(raster, projector, movedBy(across.curve, shift));
     windows = windowsOf(finish, across);
   }
-  const seam = findEdgeSeam(across, projector);
-  if (seam?.sure) return { curve: seam.curve, second: seamSteps(projector, seam), thinLine: true };
-  const second = windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) }));
-  return { curve: across.curve, second, ...(seam && { doubtMm: seam.asideMm / 2 }) };
+  const seam = findEdgeSeam(raster, across, projector);
+  if (seam) return { curve: seam.curve, second: seamSteps(projector, seam), takenShare: seam.takenShare };
+  return { curve: across.curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
 }
 
 /** The inner border of a seam along the edge, as a step before it. */

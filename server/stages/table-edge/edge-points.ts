@@ -53,8 +53,9 @@ interface Blur {
 }
 
 /** Room to both sides of the step; a second step within it is fitted too. */
-function modelNear(second: readonly SecondStep[], along: number, blur: Blur): StepModel {
+function modelNear({ second, takenShare }: EdgeLayers, along: number, blur: Blur): StepModel {
   const at = secondNear(second, along);
+  if (at !== null && takenShare !== undefined) return { ...blur, windowPx: 4, secondPx: at, takenShare };
   if (at === null || at > 4.5 + 2 * blur.blurPx) return { ...blur, windowPx: 4.5, secondPx: null };
   return { ...blur, windowPx: 4, secondPx: at };
 }
@@ -86,7 +87,7 @@ function sampleAll(raster: Raster, places: readonly EdgePlace[]): EdgeProfile[] 
 
 function fitAll(
   { places, profiles }: Samples,
-  second: readonly SecondStep[],
+  layers: EdgeLayers,
   blur: Blur,
   start: (along: number) => number,
   searchPx: number,
@@ -95,21 +96,21 @@ function fitAll(
   const w = new Workspace();
   places.forEach((place, i) => {
     const from = start(place.along);
-    const fit = fitStep(w, profiles[i], from, modelNear(second, place.along, blur));
+    const fit = fitStep(w, profiles[i], from, modelNear(layers, place.along, blur));
     if (fit && Math.abs(fit.atPx - from) <= searchPx && fit.clearness > leastClearness) found.push({ place, fit });
   });
   return found;
 }
 
 /** The blur of this side, from a few dozen of its profiles that show the step. */
-function sideBlur(found: readonly Found[], profileOf: (f: Found) => EdgeProfile, second: readonly SecondStep[]): Blur {
+function sideBlur(found: readonly Found[], profileOf: (f: Found) => EdgeProfile, layers: EdgeLayers): Blur {
   const clear = [...found].sort((a, b) => b.fit.clearness - a.fit.clearness).slice(0, Math.ceil(found.length / 2));
   const every = Math.max(1, Math.floor(clear.length / 40));
   const some = clear.filter((_, i) => i % every === 0);
   return blurOf(
     some.map(profileOf),
     some.map((f) => f.fit.atPx),
-    modelNear(second, some[0].place.along, firstBlur),
+    modelNear(layers, some[0].place.along, firstBlur),
   );
 }
 
@@ -151,20 +152,19 @@ function scatterRatio(found: readonly Found[], curve: readonly number[]): number
  */
 export function findEdgePoints(raster: Raster, projector: LineProjector, layers: EdgeLayers): SidePoints {
   const none = { points: [], seenRatio: 0 };
-  const { second } = layers;
   const places = placesOn(projector, layers.curve, spacingPx, 3);
   if (places.length < 8) return none;
   let samples: Samples = { places, profiles: sampleAll(raster, places) };
   const long = grouped(places, samples.profiles, Math.max(2, Math.min(12, places.length >> 3)));
-  const rough = fitAll(long, second, firstBlur, () => 0, 2.5);
+  const rough = fitAll(long, layers, firstBlur, () => 0, 2.5);
   const start = rough.length >= 3 ? smoothCurve(rough, rough.length > 6 ? 2 : 1, 0.5) : [0];
   if (!start) return none;
   const first = (along: number): number => evaluatePolynomial(start, along);
-  let found = fitAll(samples, second, firstBlur, first, 1.5);
+  let found = fitAll(samples, layers, firstBlur, first, 1.5);
   if (found.length < 8) return none;
   const { profiles } = samples;
-  const blur = sideBlur(found, (f) => profiles[places.indexOf(f.place)], second);
-  found = fitAll(samples, second, blur, first, 1.5);
+  const blur = sideBlur(found, (f) => profiles[places.indexOf(f.place)], layers);
+  found = fitAll(samples, layers, blur, first, 1.5);
   if (found.length < 8) return none;
   const curveOf = (): number[] | null => smoothCurve(found, Math.min(4, Math.floor(found.length / 8)), 0.4);
   let curve = curveOf();
@@ -173,7 +173,7 @@ export function findEdgePoints(raster: Raster, projector: LineProjector, layers:
   const size = Math.min(4, Math.ceil((noisePx / 0.25) ** 2), places.length >> 4);
   if (size > 1) {
     samples = grouped(places, samples.profiles, size);
-    found = fitAll(samples, second, blur, first, 1.5);
+    found = fitAll(samples, layers, blur, first, 1.5);
     curve = curveOf();
     if (found.length < 8 || !curve) return none;
   }

@@ -113,8 +113,7 @@ export function seenAlong(
   const { points, seenRatio } = findEdgePoints(raster, projector, layers);
   if (points.length < fewestPoints || seenRatio < leastSeenRatio) return null;
   const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
-  const { thinLine, doubtMm } = layers;
-  return { points, lineInTable, seenRatio, ...(thinLine && { thinLine }), ...(doubtMm && { doubtMm }) };
+  return { points, lineInTable, seenRatio };
 }
 
 /** The edge that the sides make, in order; null where none was measured. */

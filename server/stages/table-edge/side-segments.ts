@@ -1,7 +1,7 @@
 import { type CurveProfiles, middleOf } from './curve-profiles.js';
 import { type EdgeProfile, emptyProfile } from './edge-profile.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
-import { fitStep, type StepFit, type StepModel, type Workspace } from './step-fit.js';
+import { fitStep, type StepFit, type Workspace } from './step-fit.js';
 
 /** A stretch of a side with the mean of its profiles. */
 export interface SideSegment {
@@ -15,8 +15,6 @@ const segments = 8;
 export const blursPx = [0.4, 0.55, 0.75, 1, 1.4] as const;
 const colourBlurPx = 1.5;
 const windowPx = 5;
-/** How many times as wide what sharpening adds is as the blur itself. */
-const tailBlur = 2;
 
 /** A side cut into eight stretches; none when too little of it is in the picture. */
 export function segmentsOf({ places, profiles }: CurveProfiles, reachPx: number): readonly SideSegment[] {
@@ -38,96 +36,30 @@ function meanProfile(profiles: readonly EdgeProfile[], reachPx: number): EdgePro
   return mean;
 }
 
-/** How colour is drawn across an edge, compared with brightness. */
-export interface ColourLook {
-  readonly colourBlurPx: number;
-  readonly colourBeyondPx: number;
-}
-const usualColour: ColourLook = { colourBlurPx, colourBeyondPx: 0 };
-/** How colour may be drawn instead: softer; and aside, as a tone curve has it where the hue changes most. */
-const otherColours: readonly (readonly Partial<ColourLook>[])[] = [
-  [{ colourBlurPx: 2 }],
-  [{ colourBeyondPx: 0.25 }, { colourBeyondPx: -0.25 }],
-];
-
 /** Misfit of the best single step on the curve in each segment, blurred as by a Gaussian; null where none is found. */
 export function singleMisfits(w: Workspace, list: readonly SideSegment[]): (number | null)[] {
-  return list.map(({ profile }) => bestSingle(w, profile, plainModels)?.misfit ?? null);
-}
-
-const plainModels: readonly StepModel[] = blursPx.map((blurPx) => {
-  return { ...usualColour, blurPx, windowPx: windowPx + 2, secondPx: null };
-});
-
-interface SingleFit {
-  readonly misfit: number;
-  readonly model: StepModel;
-}
-
-/** The model of those given that fits a profile best, and how well; null where none does. */
-function bestSingle(w: Workspace, profile: EdgeProfile, models: readonly StepModel[]): SingleFit | null {
-  let best: SingleFit | null = null;
-  for (const model of models) {
-    const fit = fitStep(w, profile, 0, model);
-    if (fit && (best === null || fit.misfit < best.misfit)) best = { misfit: fit.misfit, model };
-  }
-  return best;
-}
-
-/** The best single steps of a side's segments: null where none is found. */
-export interface SingleFits {
-  readonly misfits: readonly (number | null)[];
-  /** How blurred they are, and how colour is drawn, in most of them. */
-  readonly blurPx: number;
-  readonly colour: ColourLook;
+  return list.map(({ profile }) => {
+    const misfits = blursPx.flatMap((blurPx) => {
+      const model = { blurPx, colourBlurPx, windowPx: windowPx + 2, secondPx: null };
+      return fitStep(w, profile, 0, model)?.misfit ?? [];
+    });
+    return misfits.length > 0 ? Math.min(...misfits) : null;
+  });
 }
 
 /**
- * Fits a single step to each segment, near the curve. Phones sharpen what they draw, so that the blur is no Gaussian: a
- * second step, twice as blurred and at the same place, stands for what sharpening adds; it must not pass for a layer.
+ * The best of the fits of two steps that start on the curve or at `otherStart`.
+ * @param takenShare see `StepModel`
  */
-export function fitSingles(w: Workspace, list: readonly SideSegment[]): SingleFits {
-  const sharpened = plainModels.map((model) => ({ ...model, secondPx: 0, secondBlur: tailBlur }));
-  const best = list.map(({ profile }) => {
-    let fit = bestSingle(w, profile, [...plainModels, ...sharpened]);
-    for (const looks of otherColours) {
-      if (!fit) return null;
-      const { model, misfit } = fit;
-      const other = bestSingle(
-        w,
-        profile,
-        looks.map((look) => ({ ...model, ...look })),
-      );
-      if (other && other.misfit < misfit) fit = other;
-    }
-    return fit;
-  });
-  const models = best.flatMap((fit) => fit?.model ?? []);
-  const misfits = best.map((fit) => fit?.misfit ?? null);
-  if (models.length === 0) return { misfits, blurPx: Math.max(...blursPx), colour: usualColour };
-  const colour = {
-    colourBlurPx: median(models.map((m) => m.colourBlurPx)),
-    colourBeyondPx: median(models.map((m) => m.colourBeyondPx ?? 0)),
-  };
-  return { misfits, blurPx: median(models.map((m) => m.blurPx)), colour };
-}
-
-/** Each way in which colour may be drawn along a side. */
-export function colourLooks({ colour }: SingleFits): readonly ColourLook[] {
-  const isUsual = colour.colourBlurPx === colourBlurPx && colour.colourBeyondPx === 0;
-  return isUsual ? [usualColour] : [usualColour, colour];
-}
-
-/** The best of the fits of two steps that start on the curve or at `otherStart`. */
 export function fitPair(
   w: Workspace,
   segment: SideSegment,
   secondPx: number,
   otherStart: number,
   blurPx: number,
-  colour: ColourLook = usualColour,
+  takenShare?: number,
 ): StepFit | null {
-  const model = { ...colour, blurPx, windowPx, secondPx };
+  const model = { blurPx, colourBlurPx, windowPx, secondPx, takenShare };
   let best: StepFit | null = null;
   for (const start of [0, otherStart]) {
     const fit = fitStep(w, segment.profile, start, model);

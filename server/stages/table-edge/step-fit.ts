@@ -26,6 +26,11 @@ export interface StepModel {
   readonly secondPx: number | null;
   /** How many times as blurred as the first the second step is; alike where it is not given. */
   readonly secondBlur?: number;
+  /**
+   * The light that the stretch between the second step and the first takes from the finish, as a share of it: then the
+   * second step is as high as that, instead of as high as fits best. For a second step before the first.
+   */
+  readonly takenShare?: number;
   /** How far beyond the step in brightness that in colour lies, pixels; 0 where it is not given. */
   readonly colourBeyondPx?: number;
 }
@@ -101,37 +106,47 @@ function solveInPlace(factor: Float64Array, m: number, x: Float64Array): void {
 function addPull(
   w: Workspace,
   profile: EdgeProfile,
-  channels: readonly number[],
+  { channels, tone }: Channels,
   span: Span,
   at: number,
   blurPx: number,
-  { secondPx, secondBlur = 1 }: StepModel,
+  { secondPx, secondBlur = 1, takenShare }: StepModel,
   sum: Pull,
 ): boolean {
   const n = Math.min(mostSteps, span.high - span.low + 1);
-  const m = secondPx === null ? 2 : 3;
+  const steps = secondPx === null ? 2 : 3;
+  // What is taken is a part of the plateau inside.
+  const taken = takenShare === undefined ? null : 1 - (1 - takenShare) ** tone;
+  const m = taken === null ? steps : 2;
   const { basis, bells, rest, slope, factor, height } = w;
   basis[0].fill(1, 0, n);
-  for (let k = 1; k < m; k++) {
+  for (let k = 1; k < steps; k++) {
     const middle = k === 1 ? at : at + (secondPx as number);
     const blur = k === 1 ? blurPx : secondBlur * blurPx;
     fillStep((span.low * profileStepPx - profile.reachPx - middle) / blur, 1 / blur, n, basis[k], bells[k]);
   }
+  if (taken !== null)
+    for (let i = 0; i < n; i++) {
+      basis[0][i] -= taken * basis[2][i] + (1 - taken) * basis[1][i];
+      bells[2][i] = taken * bells[2][i] + (1 - taken) * bells[1][i];
+    }
   for (let a = 0; a < m; a++)
     for (let b = 0; b <= a; b++) factor[a * m + b] = dot(basis[a], basis[b], n) + (a === b ? 1e-9 : 0);
   if (!choleskyInPlace(factor, m)) return false;
-  for (let k = 1; k < m; k++) withoutBasis(w, m, n, bells[k]);
+  for (let k = 1; k < steps; k++) withoutBasis(w, m, n, bells[k]);
   for (const channel of channels) {
     for (let i = 0; i < n; i++) rest[i] = profile.values[valuesAStep * (span.low + i) + channel];
     withoutBasis(w, m, n, rest);
     for (let i = 0; i < n; i++) {
       slope[i] = -height[1] * bells[1][i];
       if (m === 3) slope[i] -= height[2] * bells[2][i];
+      else if (taken !== null) slope[i] += height[0] * bells[2][i];
     }
     const variance = dot(rest, rest, n) / (n - m - 1) + codeVariance;
     sum.pull += dot(slope, rest, n) / variance;
     sum.stiffness += dot(slope, slope, n) / variance;
-    sum.clear += (height[1] * height[1]) / variance;
+    const rise = taken === null ? height[1] : height[1] - height[0];
+    sum.clear += (rise * rise) / variance;
     if (m === 3) sum.secondClear += (height[2] * height[2]) / variance;
     sum.misfit += Math.log(variance);
   }
@@ -154,8 +169,15 @@ function dot(a: Float64Array, b: Float64Array, n: number): number {
   return sum;
 }
 
-const brightness = [0] as const;
-const colour = [2, 3] as const;
+interface Channels {
+  readonly channels: readonly number[];
+  /** Power of the light that they show. */
+  readonly tone: number;
+}
+
+const brightness: Channels = { channels: [0], tone: 1 };
+/** As coded: about the 1/2.2th power of the light (IEC 61966-2-1). */
+const colour: Channels = { channels: [2, 3], tone: 1 / 2.2 };
 
 /**
  * How far the middle of a step in coded colour may lie from the true edge, pixels: colour is subsampled and coded after
@@ -219,7 +241,7 @@ export function blurOf(
   model: StepModel,
 ): { blurPx: number; colourBlurPx: number } {
   const w = new Workspace();
-  const best = (channels: readonly number[], from: number, to: number): number => {
+  const best = (channels: Channels, from: number, to: number): number => {
     let most = Number.NEGATIVE_INFINITY;
     let blur = from;
     for (let b = from; b < to; b *= 1.12) {

@@ -1,0 +1,164 @@
+import { linearBrightnessAt } from '../../images/cross-profile.js';
+import type { Raster } from '../../images/raster.js';
+import { middleOf, sigmaOfMiddle } from '../../linalg/middle.js';
+import { alongMm, type EdgeCurve, placesOn } from './edge-places.js';
+import type { LineProjector } from './table-lines.js';
+
+/** What the joints between the boards of a table top tell of the one that may lie along a side. */
+export interface BoardJoints {
+  /** How far inside the curve the next joint lies, as evenly as the others do, mm; negative where it lies outside. */
+  readonly nextMm: number;
+  /** A strip without light that takes as much light as one of them, mm wide. */
+  readonly darkMm: number;
+}
+
+/** Photo pixels between the places at which the table top is looked at across the side. */
+const spacingPx = 12;
+const fewestPlaces = 16;
+/** Stretches of the side of which all but one must show a joint. */
+const stretches = 6;
+/** What is looked at, millimetres inside the side: as far as two boards reach (common practice, no source). */
+const fromMm = 10;
+const toMm = 420;
+const stepMm = 0.4;
+/** A joint is darker than the boards this far to both sides of it. */
+const besideFromMm = 1.6;
+const besideToMm = 4.4;
+/** Joints may run aside from the curve by this much. */
+const asideMm = 1.2;
+/** Least depth over the scatter of its stretch, and least depth of all, shares of the boards' light. */
+const leastClearness = 4;
+const leastDepth = 0.015;
+/** Scatter below this is not believed. */
+const leastScatter = 0.004;
+/** Nothing as narrow as this is a board; two rails are nearer to each other. Common practice, no source. */
+const narrowestMm = 40;
+/** Boards of one width differ by as much (common practice, no source), and joints are as deep as each other up to a factor. */
+const unevenMm = 2;
+const depthFactor = 2.5;
+
+/** A dark line along the side. */
+interface DarkLine {
+  readonly insideMm: number;
+  readonly depth: number;
+}
+
+/**
+ * Finds the joints between boards that run along a side: thin dark lines inside of it, one board's width apart, the first
+ * as far from a joint that would lie on the side itself. Null where there are none, or none would lie there.
+ */
+export function boardJointsAlong(raster: Raster, projector: LineProjector, curve: EdgeCurve): BoardJoints | null {
+  const rows = rowsAcross(raster, projector, curve);
+  if (rows.length < fewestPlaces) return null;
+  const parts = Array.from({ length: stretches }, (_, k) => {
+    const some = rows.slice(Math.floor((k * rows.length) / stretches), Math.floor(((k + 1) * rows.length) / stretches));
+    return middleRow(some.map(darkening));
+  });
+  const lines = darkLines(parts);
+  for (const first of lines)
+    for (const second of lines) {
+      const widthMm = second.insideMm - first.insideMm;
+      const nextMm = first.insideMm - widthMm;
+      if (widthMm < narrowestMm || Math.abs(nextMm) > unevenMm) continue;
+      const factor = first.depth / second.depth;
+      if (factor > depthFactor || factor < 1 / depthFactor) continue;
+      const darkMm = Math.max(...[first, second].map(({ insideMm }) => darkMmAt(rows, insideMm)));
+      return { nextMm, darkMm };
+    }
+  return null;
+}
+
+/** Light across the side at places along it, from `fromMm` inside on; NaN outside the picture. */
+function rowsAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve): Float64Array[] {
+  const count = Math.round((toMm - fromMm) / stepMm);
+  return placesOn(projector, curve, spacingPx, 8).flatMap(({ along, x, y }) => {
+    const on = projector.project(curve.line, along * alongMm, 0);
+    if (!on) return [];
+    const row = new Float64Array(count);
+    for (let i = 0; i < count; i++) {
+      const p = projector.project(curve.line, along * alongMm, -(fromMm + i * stepMm));
+      row[i] = p ? linearBrightnessAt(raster, p.x + x - on.x, p.y + y - on.y) : Number.NaN;
+    }
+    return [row];
+  });
+}
+
+/** By how much each place of a row is darker than the darker one of both sides, as a share of that. */
+function darkening(row: Float64Array): Float64Array {
+  const near = Math.round(besideFromMm / stepMm);
+  const far = Math.round(besideToMm / stepMm);
+  const out = new Float64Array(row.length).fill(Number.NaN);
+  for (let i = far; i < row.length - far; i++) {
+    let before = 0;
+    let after = 0;
+    for (let k = near; k <= far; k++) {
+      before += row[i - k];
+      after += row[i + k];
+    }
+    const beside = Math.min(before, after) / (far - near + 1);
+    out[i] = 1 - row[i] / Math.max(0.002, beside);
+  }
+  return out;
+}
+
+/** Middle value of each place over rows, NaN where most are; the whole row's own middle is taken off. */
+function middleRow(rows: readonly Float64Array[]): Float64Array {
+  const out = Float64Array.from(rows[0], (_, i) => {
+    const seen = Float64Array.from(rows, (row) => row[i]).filter((v) => !Number.isNaN(v));
+    return seen.length > rows.length / 2 ? middleOf(seen) : Number.NaN;
+  });
+  const usual = middleOf(out.filter((v) => !Number.isNaN(v)));
+  return out.map((v) => v - usual);
+}
+
+/** Lines that all stretches but one show, the nearest to the side first. */
+function darkLines(parts: readonly Float64Array[]): DarkLine[] {
+  const scatter = parts.map((part) => {
+    const seen = part.filter((v) => !Number.isNaN(v)).map(Math.abs);
+    return Math.max(leastScatter, sigmaOfMiddle * middleOf(seen));
+  });
+  const aside = Math.round(asideMm / stepMm);
+  const count = parts[0].length;
+  const clearness = new Float64Array(count);
+  const depth = new Float64Array(count);
+  for (let i = aside; i < count - aside; i++) {
+    const clear = parts.map((part, k) => Math.max(...part.subarray(i - aside, i + aside + 1)) / scatter[k]);
+    const seen = clear.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
+    const depths = Float64Array.from(parts, (part) => part[i]).filter((v) => !Number.isNaN(v));
+    if (seen.length < stretches - 2) continue;
+    clearness[i] = seen[1];
+    depth[i] = middleOf(depths);
+  }
+  const apart = Math.round(besideToMm / stepMm);
+  const lines: DarkLine[] = [];
+  for (let i = 0; i < count; i++) {
+    if (clearness[i] < leastClearness || depth[i] < leastDepth) continue;
+    let isDeepest = true;
+    for (let k = Math.max(0, i - apart); k <= Math.min(count - 1, i + apart); k++)
+      if (depth[k] > depth[i] || (depth[k] === depth[i] && k < i)) isDeepest = false;
+    if (isDeepest) lines.push({ insideMm: fromMm + i * stepMm, depth: depth[i] });
+  }
+  return lines;
+}
+
+/** Light that a line takes, as the width of a strip without any: the middle of what the rows show. */
+function darkMmAt(rows: readonly Float64Array[], insideMm: number): number {
+  const middle = Math.round((insideMm - fromMm) / stepMm);
+  const half = Math.round(besideToMm / stepMm);
+  const near = Math.round((besideFromMm + asideMm) / stepMm);
+  const widths = rows.flatMap((row) => {
+    let before = 0;
+    let after = 0;
+    for (let k = near; k <= half; k++) {
+      before += row[middle - k] / (half - near + 1);
+      after += row[middle + k] / (half - near + 1);
+    }
+    let sum = 0;
+    for (let k = -near; k <= near; k++) {
+      const beside = before + ((k + near) / (2 * near)) * (after - before);
+      sum += (1 - row[middle + k] / beside) * stepMm;
+    }
+    return Number.isNaN(sum) ? [] : [sum];
+  });
+  return Math.max(0, middleOf(Float64Array.from(widths)));
+}
