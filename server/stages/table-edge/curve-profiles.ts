@@ -2,6 +2,7 @@ import type { Raster } from '../../images/raster.js';
 import { type EdgeCurve, type EdgePlace, placesOn } from './edge-places.js';
 import { type EdgeProfile, emptyProfile, profileStepPx, sampleProfile, valuesAStep } from './edge-profile.js';
 import type { LineProjector } from './table-lines.js';
+import type { Covered } from './track-zone.js';
 
 /** What lies across a curve, every `spacingPx` along it: sampled once, looked at for several things. */
 export interface CurveProfiles {
@@ -16,8 +17,13 @@ export const spacingPx = 10;
 /** Farthest that is looked at. */
 const reachPx = 28;
 
-export function profilesAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve): CurveProfiles {
-  const places = placesOn(projector, curve, spacingPx, 6);
+export function profilesAcross(
+  raster: Raster,
+  projector: LineProjector,
+  curve: EdgeCurve,
+  covered: Covered,
+): CurveProfiles {
+  const places = placesOn(projector, curve, spacingPx, 6).filter(({ x, y }) => !covered(x, y));
   const profiles = places.map((place) => {
     const profile = emptyProfile(reachPx);
     sampleProfile(raster, place.x, place.y, place.nx, place.ny, spacingPx, profile);

@@ -9,7 +9,7 @@ import { fitTableLine } from './outline-geometry.js';
 import { finishInside } from './outline-search.js';
 import { straightenSides } from './straighten-sides.js';
 import type { LineProjector } from './table-lines.js';
-import { trackDistance } from './track-zone.js';
+import { coveredByTrack, trackDistance } from './track-zone.js';
 
 /** A corner of the table top as a person says it. */
 export interface GivenCorner {
@@ -54,9 +54,10 @@ export function edgeFromCorners(
   const given = round.map((c, i) => curveBetween(c.at, round[(i + 1) % round.length].at, projector.origin));
   throwIfCancelled(signal);
   const curves = straightenSides(raster, camera, projector, finish, trackDistance(camera, on), given);
+  const covered = coveredByTrack(camera, on);
   const sides: (TableSide | null)[] = curves.map((curve, i) => {
     throwIfCancelled(signal);
-    const seenSide = seenAlong(raster, camera, projector, finish, curve);
+    const seenSide = seenAlong(raster, camera, projector, finish, curve, covered);
     const snapped = seenSide && { ...seenSide, certainty: 1 };
     const set = [round[i], round[(i + 1) % round.length]].filter((c) => c.set);
     if (snapped && set.every((c) => offLinePx(input, c.at, snapped) < mostMovedPx)) return snapped;

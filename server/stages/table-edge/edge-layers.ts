@@ -7,6 +7,7 @@ import type { FinishLook } from './finish-model.js';
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import { findSideFace } from './side-face.js';
 import type { LineProjector } from './table-lines.js';
+import type { Covered } from './track-zone.js';
 
 /** What lies just beyond the edge along one side: a second step, such as the lower edge of the side face or a shadow. */
 export interface SecondStep {
@@ -135,8 +136,14 @@ function agreedShift(windows: readonly Window[], at: readonly (number | null)[],
  * Looks at what lies on both sides of an edge curve: where the finish ends before the curve, the curve lay on the lower
  * edge of the side face (or on a shadow) and moves to the inner step, which is the upper edge.
  */
-export function layersAt(raster: Raster, projector: LineProjector, finish: FinishLook, start: EdgeCurve): EdgeLayers {
-  let across = profilesAcross(raster, projector, start);
+export function layersAt(
+  raster: Raster,
+  projector: LineProjector,
+  finish: FinishLook,
+  start: EdgeCurve,
+  covered: Covered,
+): EdgeLayers {
+  let across = profilesAcross(raster, projector, start, covered);
   const face = findSideFace(across, projector);
   if (face) {
     const { curve, depthMm } = face;
@@ -152,7 +159,7 @@ export function layersAt(raster: Raster, projector: LineProjector, finish: Finis
       0.5,
     );
     if (!shift) break;
-    across = profilesAcross(raster, projector, movedBy(across.curve, shift));
+    across = profilesAcross(raster, projector, movedBy(across.curve, shift), covered);
     windows = windowsOf(finish, across);
   }
   const seam = findEdgeSeam(raster, across, projector);

@@ -7,6 +7,7 @@ import { type EdgeProfile, emptyProfile, sampleProfile } from './edge-profile.js
 import { evaluatePolynomial, fitPolynomial } from './polynomial.js';
 import { blurOf, fitStep, type StepFit, type StepModel, Workspace } from './step-fit.js';
 import type { LineProjector } from './table-lines.js';
+import type { Covered } from './track-zone.js';
 
 /** Photo pixels between neighbouring points, and the length of edge that each point is averaged over. */
 const spacingPx = 10;
@@ -150,9 +151,15 @@ function scatterRatio(found: readonly Found[], curve: readonly number[]): number
  * in linear light blurred by a Gaussian. First long stretches tell roughly where the edge is, then short ones exactly;
  * what does not lie on the smooth curve through the others is left out.
  */
-export function findEdgePoints(raster: Raster, projector: LineProjector, layers: EdgeLayers): SidePoints {
+export function findEdgePoints(
+  raster: Raster,
+  projector: LineProjector,
+  layers: EdgeLayers,
+  covered: Covered,
+): SidePoints {
   const none = { points: [], seenRatio: 0 };
-  const places = placesOn(projector, layers.curve, spacingPx, 3);
+  const all = placesOn(projector, layers.curve, spacingPx, 3);
+  const places = all.filter(({ x, y }) => !covered(x, y));
   if (places.length < 8) return none;
   let samples: Samples = { places, profiles: sampleAll(raster, places) };
   const long = grouped(places, samples.profiles, Math.max(2, Math.min(12, places.length >> 3)));
@@ -177,7 +184,8 @@ export function findEdgePoints(raster: Raster, projector: LineProjector, layers:
     curve = curveOf();
     if (found.length < 8 || !curve) return none;
   }
-  return { points: keptPoints(found, curve), seenRatio: found.length / Math.max(1, samples.places.length) };
+  const bare = places.length / all.length;
+  return { points: keptPoints(found, curve), seenRatio: (bare * found.length) / Math.max(1, samples.places.length) };
 }
 
 function keptPoints(found: readonly Found[], curve: readonly number[]): TableEdgePoint[] {

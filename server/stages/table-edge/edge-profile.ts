@@ -169,8 +169,17 @@ export function stepHeights(profile: EdgeProfile, finish: FinishLook, bandPx: nu
   return heights;
 }
 
-/** How much a stretch of a profile (pixels along the normal) looks like the table top, 0…1. */
-export function profileLikeness(profile: EdgeProfile, finish: FinishLook, fromPx: number, toPx: number): number {
+/**
+ * How much a stretch of a profile (pixels along the normal) looks like the table top, 0…1.
+ * @param times how many times as bright, as coded, it would be without a shade that lies on it
+ */
+export function profileLikeness(
+  profile: EdgeProfile,
+  finish: FinishLook,
+  fromPx: number,
+  toPx: number,
+  times = 1,
+): number {
   const { reachPx, count, values } = profile;
   const low = Math.max(0, Math.round((fromPx + reachPx) / profileStepPx));
   const high = Math.min(count - 1, Math.round((toPx + reachPx) / profileStepPx));
@@ -180,7 +189,7 @@ export function profileLikeness(profile: EdgeProfile, finish: FinishLook, fromPx
   let sum = 0;
   for (let i = low; i <= high; i++) {
     toneAt(values, i, tone);
-    sum += finish.likenessOf(tone[0], tone[1], tone[2], qx, qy);
+    sum += finish.likenessOf(times * tone[0], times * tone[1], times * tone[2], qx, qy);
   }
   return high >= low ? sum / (high - low + 1) : 0;
 }

@@ -14,7 +14,7 @@ import { type FoundSide, searchOutline } from './outline-search.js';
 import { type ReducedPhoto, reducePhoto } from './reduced-photo.js';
 import { straightenSides } from './straighten-sides.js';
 import { LineProjector } from './table-lines.js';
-import { trackDistance } from './track-zone.js';
+import { type Covered, coveredByTrack, type KnownTrack, trackDistance } from './track-zone.js';
 
 export interface TableEdgeInput {
   readonly photo: Photo;
@@ -51,6 +51,7 @@ export interface FoundSides {
   readonly finish: FinishColours;
   /** Origin of the sides' lines, table frame. */
   readonly origin: TablePoint;
+  readonly track: KnownTrack;
 }
 
 /**
@@ -83,6 +84,7 @@ export function findSides(input: TableEdgeInput): FoundSides | null {
     sides: curves.map((curve, i) => ({ curve, evidence: sides[i].evidence })),
     finish: coloursOf(finish),
     origin: projector.origin,
+    track: { track: on.track, halfTrackMm: on.halfTrackMm, railTopMm: on.railTopMm },
   };
 }
 
@@ -90,12 +92,12 @@ export function findSides(input: TableEdgeInput): FoundSides | null {
 export function measureSide(
   raster: Raster,
   camera: Camera,
-  { sides, finish, origin }: FoundSides,
+  { sides, finish, origin, track }: FoundSides,
   index: number,
 ): TableSide | null {
   const { curve, evidence } = sides[index];
   const projector = new LineProjector(camera, origin, raster.widthPx, raster.heightPx);
-  const seen = seenAlong(raster, camera, projector, lookOfFinish(finish), curve);
+  const seen = seenAlong(raster, camera, projector, lookOfFinish(finish), curve, coveredByTrack(camera, track));
   if (!seen) return null;
   const certainty = Math.max(0, Math.min(1, evidence / 0.5)) * Math.min(1, seen.seenRatio / 0.5);
   return { ...seen, certainty };
@@ -108,9 +110,10 @@ export function seenAlong(
   projector: LineProjector,
   finish: FinishLook,
   curve: EdgeCurve,
+  covered: Covered,
 ): Omit<TableSide, 'certainty'> | null {
-  const layers = layersAt(raster, projector, finish, curve);
-  const { points, seenRatio } = findEdgePoints(raster, projector, layers);
+  const layers = layersAt(raster, projector, finish, curve, covered);
+  const { points, seenRatio } = findEdgePoints(raster, projector, layers, covered);
   if (points.length < fewestPoints || seenRatio < leastSeenRatio) return null;
   const lineInTable = fitTableLine(points, camera, curve.line.thetaRad);
   return { points, lineInTable, seenRatio };

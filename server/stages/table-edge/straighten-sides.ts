@@ -15,9 +15,12 @@ const reachPx = 18;
 const wideReachPx = 54;
 /** Mean strength of the steps on a side's line below which it lies on no edge; those that lie on one have 0.3 and more. */
 const leastSupport = 0.2;
+/** So many times as strong, on a line farther off, they lie on the edge there: track may cover most of a side. */
+const muchMore = 1.5;
 const bandPx = 3;
-/** Beside the track the finish lies in its shade. */
+/** Beside the track the finish lies in its shade, and is so many times as dark, as coded (common practice, no source). */
 const shadeMm = 20;
+const shades = [1.2, 1.45, 1.75];
 
 /** A step near a side's coarse curve. */
 interface Step {
@@ -116,13 +119,14 @@ export function straightenSides(
   };
   // Part of a coarse curve may have followed something else, farther off than the steps looked at.
   curves.forEach((curve, side) => {
-    if (supportOf(side) >= leastSupport) return;
+    const support = supportOf(side);
+    if (support >= leastSupport) return;
     const [narrow, settled] = [sides[side], unknown];
     sides[side] = blocksOf(raster, camera, projector, finish, track, straightened(curve, side), wideReachPx);
     const tilts = sides.map((blocks, other) =>
       other === side ? sharpestTilt(blocks, (b) => shiftAt(b, other), wideSearch) : [0],
     );
-    if (settleAt(tilts) && supportOf(side) >= leastSupport) return;
+    if (settleAt(tilts) && supportOf(side) >= Math.min(leastSupport, muchMore * support)) return;
     sides[side] = narrow;
     unknown = settled;
   });
@@ -219,7 +223,8 @@ function blocksOf(
       // What is just inside: the track (then this is the track's own outline), its shade, or bare table top.
       const toTrackMm = track(place.x + (at - 1.2) * place.nx, place.y + (at - 1.2) * place.ny);
       const looks = profileLikeness(profile, finish, at - 4, at - 1.5);
-      const inside = toTrackMm < 0 ? 0 : toTrackMm < shadeMm ? Math.max(looks, 0.7) : looks;
+      const shaded = (times: number): number => profileLikeness(profile, finish, at - 4, at - 1.5, times);
+      const inside = toTrackMm < 0 ? 0 : toTrackMm < shadeMm ? Math.max(looks, ...shades.map(shaded)) : looks;
       const h = heights[i] ** 2;
       steps.push({ shiftPx: coarsePx + at, strength: (h / (h + 16)) * (toTrackMm < 0 ? 0.02 : 0.2 + 0.8 * inside) });
     }

@@ -49,6 +49,17 @@ export function markTrack(camera: Camera, reduced: ReducedPhoto, known: KnownTra
  */
 export type TrackDistance = (px: number, py: number) => number;
 
+/** Whether the track covers a photo position, or all but touches it: what is seen there is no edge of the table. */
+export type Covered = (px: number, py: number) => boolean;
+
+/** How near to the track's outline the table's edge is not told from it, mm. */
+const touchingMm = 0.7;
+
+export function coveredByTrack(camera: Camera, known: KnownTrack): Covered {
+  const distance = trackDistance(camera, known);
+  return (px, py) => distance(px, py) < touchingMm;
+}
+
 const cellMm = 60;
 
 export function trackDistance(camera: Camera, known: KnownTrack): TrackDistance {

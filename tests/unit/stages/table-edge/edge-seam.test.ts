@@ -27,6 +27,7 @@ const curveAt = (row: number): EdgeCurve => ({
   fromMm: Number.NEGATIVE_INFINITY,
   toMm: Number.POSITIVE_INFINITY,
 });
+const bare = (): boolean => false;
 const rowOf = (curve: EdgeCurve): number => 150 + 3 * curve.line.rhoMm + curve.shiftPx[0];
 
 /**
@@ -94,7 +95,7 @@ describe('the joint of the last board along the very edge', () => {
   ])('belongs to the table, beside %s: the curve moves to its outer border', (_, floor) => {
     const boards = picture(wood, [...inner, ...joint(edgeRow, floor)], 0, 20);
     for (const row of [edgeRow - jointPx, edgeRow - 1, edgeRow]) {
-      const seam = findEdgeSeam(boards, profilesAcross(boards, projector, curveAt(row)), projector);
+      const seam = findEdgeSeam(boards, profilesAcross(boards, projector, curveAt(row), bare), projector);
       expect(seam).not.toBeNull();
       if (!seam) return;
       expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(0.35);
@@ -109,12 +110,12 @@ describe('the joint of the last board along the very edge', () => {
     ['a line, and rails along it', [...joint(edgeRow - 108), ...joint(edgeRow - 54)]],
   ])('is not %s', (_, inside) => {
     const lined = picture(wood, [...inside, ...joint(edgeRow, tiles)], 0, 20);
-    expect(findEdgeSeam(lined, profilesAcross(lined, projector, curveAt(edgeRow)), projector)).toBeNull();
+    expect(findEdgeSeam(lined, profilesAcross(lined, projector, curveAt(edgeRow), bare), projector)).toBeNull();
   });
 
   it('is not there where the last board was cut', () => {
     const cut = picture(wood, [...inner, { at: edgeRow, to: tiles }], 0, 20);
-    expect(findEdgeSeam(cut, profilesAcross(cut, projector, curveAt(edgeRow)), projector)).toBeNull();
+    expect(findEdgeSeam(cut, profilesAcross(cut, projector, curveAt(edgeRow), bare), projector)).toBeNull();
   });
 
   it('is not made of grain that runs along the side', () => {
@@ -124,7 +125,7 @@ describe('the joint of the last board along the very edge', () => {
       return { at: 20 + 6 * i, to: wood.map((v) => share * v) };
     });
     const grained = picture(wood, [...grain, { at: edgeRow, to: tiles }], 0, 20);
-    expect(findEdgeSeam(grained, profilesAcross(grained, projector, curveAt(edgeRow)), projector)).toBeNull();
+    expect(findEdgeSeam(grained, profilesAcross(grained, projector, curveAt(edgeRow), bare), projector)).toBeNull();
   });
 });
 
@@ -146,7 +147,7 @@ describe('the face of the table top, seen from beyond the edge', () => {
       { at: edgeRow, to: [0.2, 0.12, 0.05] },
       { at: edgeRow + facePx, to: tiles },
     ]);
-    const face = findSideFace(profilesAcross(raster, beyond, curveAt(edgeRow + off)), beyond);
+    const face = findSideFace(profilesAcross(raster, beyond, curveAt(edgeRow + off), bare), beyond);
     expect(face?.depthMm).toBe(8);
     expect(Math.abs(rowOf(face?.curve ?? curveAt(0)) - edgeRow)).toBeLessThan(0.1);
   });
@@ -156,6 +157,6 @@ describe('the face of the table top, seen from beyond the edge', () => {
       { at: edgeRow - facePx, to: wood.map((v) => share * v) },
       { at: edgeRow, to: dark },
     ]);
-    expect(findSideFace(profilesAcross(raster, beyond, curveAt(edgeRow)), beyond)).toBeNull();
+    expect(findSideFace(profilesAcross(raster, beyond, curveAt(edgeRow), bare), beyond)).toBeNull();
   });
 });
