@@ -13,6 +13,10 @@ export interface DrawnTrack {
   readonly rails: readonly Stretch[];
   /** Pins reach from the start of every stretch of rails back into the gap before it. */
   readonly pinMm: number;
+  /** How bright pins are, as a share of the heads. */
+  readonly pinShine?: number;
+  /** The shadow of the pins, as wide as flanges, reaches as far back from where rails begin. */
+  readonly pinShadowMm?: number;
   readonly ties: readonly Stretch[];
   readonly rust: readonly Stretch[];
   /** Rust on the heads alone. */
@@ -33,6 +37,7 @@ const flange: Colour = [92, 92, 95];
 const rust: Colour = [110, 62, 38];
 const tie: Colour = [28, 27, 26];
 const paper: Colour = [235, 233, 226];
+const pinShade = 0.3;
 const coverColour: Colour = [150, 70, 30];
 
 /** A camera 1.1 m above the track, 0.2 m beside it. */
@@ -73,14 +78,19 @@ export function drawTrack(scene: DrawnTrack, track: TrackProfile, seed: number, 
     if (within(scene.rails, head.x) && head.off < track.headWidthMm / 2)
       return rusty || within(scene.headRust ?? [], head.x) ? rust : steel;
     const pins = scene.rails.map(([start]): Stretch => [start - scene.pinMm, start]);
-    if (within(pins, head.x) && head.off < track.pinDiameterMm / 2) return steel;
+    if (within(pins, head.x) && head.off < track.pinDiameterMm / 2) {
+      const [r, g, b] = steel.map((v) => v * (scene.pinShine ?? 1));
+      return [r, g, b];
+    }
     const foot = at(flangeTop);
     if (within(scene.ties, foot.x) && Math.abs(foot.y) < outer + 8) return tie;
     const lit = scene.rails.map(([, end]): Stretch => [end - (scene.litTipMm ?? 0), end]);
     if (within(scene.rails, foot.x) && !within(lit, foot.x) && foot.off < (track.flangeWidthMm ?? 8) / 2)
       return rusty ? rust : flange;
-    const shade = within(scene.rails, at(0).x) ? (scene.shade ?? 1) : 1;
+    const shadows = scene.rails.map(([start]): Stretch => [start - (scene.pinShadowMm ?? 0), start]);
     const ground = at(0);
+    const isDark = within(shadows, ground.x) && ground.off < (track.flangeWidthMm ?? 8) / 2;
+    const shade = isDark ? pinShade : within(scene.rails, ground.x) ? (scene.shade ?? 1) : 1;
     const onSheet = scene.sheet && within([scene.sheet.along], ground.x) && ground.y > -scene.sheet.rightMm;
     const [r, g, b] = onSheet ? paper : scene.table;
     return [r * shade, g * shade, b * shade];

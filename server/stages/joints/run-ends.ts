@@ -1,7 +1,9 @@
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { type EndBeyond, endBeyondCover } from './beyond-cover.js';
+import { endClearness } from './end-clearness.js';
 import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
+import type { RailPart } from './rail-parts.js';
 import { lengthOf } from './rail-strips.js';
 import { settleEnd } from './settled-end.js';
 import { tableInGap } from './table-in-gap.js';
@@ -119,7 +121,9 @@ function settledRunEnd(unrolled: UnrolledRun, found: SectionEnd, towards: 1 | -1
   const shown = trail && endInTrail(trail, startS + found.at, towards);
   if (shown === null) return settled(found);
   const pastMm = towards * (startS + found.at - shown);
-  if (pastMm < -leastShortMm) return headsEndNear(unrolled, shown, towards) ?? settled(found);
+  // Where the heads end too, what goes on is no flange but the shadow of pins.
+  if (pastMm < -leastShortMm && endClearness(headsOf(parts), found.at, towards, supposedMm) < headsEnd)
+    return headsEndNear(unrolled, shown, towards) ?? settled(found);
   if (pastMm < longestTipMm) return settled(found);
   const own = findSectionEnd(parts, shown - startS, towards, supposedMm, beforeTipMm, beforeTipMm);
   return own && own.clearness > leastClearness ? settled(own) : { at: shown, uMm: shownEndUMm };
@@ -137,10 +141,18 @@ const beforeTipMm = 3;
 /** What the end of the heads alone is known to, at least. */
 const headsEndUMm = 0.6;
 
+const headsOf = (parts: readonly RailPart[]): RailPart[] => parts.filter((view) => view.part === 'head');
+
 /** Where the heads end near where flanges go over into table; null where that is not plain. */
 function headsEndNear(unrolled: UnrolledRun, shownS: number, towards: 1 | -1): KnownEnd | null {
-  const heads = unrolled.parts.filter((view) => view.part === 'head');
-  const end = findSectionEnd(heads, shownS - unrolled.startS, towards, supposedMm, beforeTipMm, longestTipMm);
+  const end = findSectionEnd(
+    headsOf(unrolled.parts),
+    shownS - unrolled.startS,
+    towards,
+    supposedMm,
+    beforeTipMm,
+    longestTipMm,
+  );
   if (!end || end.clearness < headsEnd) return null;
   return { at: unrolled.startS + end.at, uMm: Math.max(headsEndUMm, end.uMm) };
 }

@@ -135,6 +135,31 @@ describe('the ends of a run in a drawn photo', () => {
     },
   );
 
+  it.each([5, 7, 9])(
+    'are where heads and flanges end, though the shadow of pins passes for flanges for %i mm',
+    async (pinShadowMm) => {
+      const pinned = { ...tallTrack, pinDiameterMm: 0.6 * tallTrack.headWidthMm };
+      const drawn = {
+        table: tables.green,
+        rails: [[30, 590]] as const,
+        pinMm: 12,
+        pinShine: 0.75,
+        pinShadowMm,
+        ties: [],
+        rust: [],
+      };
+      const raster = drawTrack(drawn, pinned, 5, cameraAboveTrack);
+      const { fromS, fromUMm } = await jointsOf({
+        raster,
+        camera: cameraAboveTrack,
+        track: pinned,
+        line: lineAlongTrack,
+      });
+      expect(Math.abs(fromS - 30)).toBeLessThan(0.8);
+      expect(fromUMm).toBeLessThan(1.6);
+    },
+  );
+
   it.each([1, -1] as const)(
     'part the rows like rails from those like table, most unlike them all (towards %i)',
     (towards) => {
