@@ -27,8 +27,8 @@ import {
   tableForPair,
   tableForSpan,
   type UnrolledRun,
-  withoutWider,
 } from './weigh-gap.js';
+import { withoutWider } from './wider-gaps.js';
 
 /** A row is taken for 'no rail' beyond this unlikeness. */
 const mostUnlike = 0.45;
@@ -129,7 +129,7 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
   const shorter = shown
     .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))
     .filter((gap) => gap !== null && found.some((other) => liesWithin(gap, other))) as OpenGap[];
-  const gaps = clearestApart(withoutWider([...found, ...shorter], unrolledRun)).map(({ before, after }) => {
+  const gaps = clearestApart(withoutWider([...found, ...shorter], unrolledRun, missing)).map(({ before, after }) => {
     const gapMm = after.at - before.at;
     const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;
     const gap = gapBetween(parts, ...ends, startS);

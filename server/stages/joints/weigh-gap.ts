@@ -3,8 +3,8 @@ import { endClearness } from './end-clearness.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
 import { tableInGap } from './table-in-gap.js';
-import { type GapInTrail, gapInTrail, mixedMm, stepInTrail } from './table-spans.js';
-import { meanTrail, type TableTrail } from './table-trail.js';
+import { type GapInTrail, gapInTrail, stepInTrail } from './table-spans.js';
+import type { TableTrail } from './table-trail.js';
 
 /** An end of a stretch without rails is none when it is less clear than this, … */
 export const leastClearness = 0.22;
@@ -103,32 +103,6 @@ export function clearestApart(found: readonly OpenGap[]): OpenGap[] {
   return kept;
 }
 
-/** Beyond an end of a narrower gap so much is looked at, and it is rail where table shows less than this in it. */
-const besideNarrowerMm = 12;
-const railBeside = -0.4;
-
-/**
- * Leaves out the gaps that reach past a narrower one into rails: the heads are rusty there, but it is their flanges that
- * show, and table right up to them.
- */
-export function withoutWider(gaps: readonly OpenGap[], { trail, startS }: UnrolledRun): OpenGap[] {
-  if (!trail) return [...gaps];
-  const railFrom = (a: number, b: number): boolean => meanTrail(trail, startS + a, startS + b) < railBeside;
-  const isWider = (gap: OpenGap, than: OpenGap): boolean => {
-    const before = than.before.at - gap.before.at;
-    const after = gap.after.at - than.after.at;
-    if (!liesWithin(than, gap) || Math.max(before, after) < besideNarrowerMm) return false;
-    const shown = gapInTrail(trail, startS + than.before.at, startS + than.after.at);
-    if (!shown || shown.within < surelyWithin) return false;
-    const [{ at: from }, { at: to }] = [than.before, than.after];
-    return (
-      (before < besideNarrowerMm || railFrom(from - besideNarrowerMm, from - mixedMm)) &&
-      (after < besideNarrowerMm || railFrom(to + mixedMm, to + besideNarrowerMm))
-    );
-  };
-  return gaps.filter((gap) => !gaps.some((other) => isWider(gap, other)));
-}
-
 /**
  * Both ends of the rails at an open gap; null when there are none, as at the edges of a cover.
  * @param from rough place of the end before the gap, millimetres from the strips' first row
@@ -170,7 +144,7 @@ const apartMm = 3;
 const rustyClearness = 0.35;
 
 /** So plainly table must show in such a gap, and so much more plainly than beside it. */
-const surelyWithin = 1.5;
+export const surelyWithin = 1.5;
 const surelyStep = 2;
 
 /**

@@ -1,0 +1,72 @@
+import { type MissingSpan, shareWithin } from './missing-spans.js';
+import { gapInTrail, mixedMm } from './table-spans.js';
+import { meanTrail } from './table-trail.js';
+import { liesWithin, type OpenGap, surelyWithin, type UnrolledRun } from './weigh-gap.js';
+
+/** Beyond an end of a narrower gap so much is looked at, and it is rail where table shows less than this in it. */
+const besideNarrowerMm = 12;
+const railBeside = -0.4;
+
+/** Rails are missing in most of a gap, and in as good as nothing of a stretch of rails. */
+const missingInGap = 0.85;
+const missingInRails = 0.1;
+/** Heads that show for so much longer than pins reach are heads. */
+const longerThanPinsMm = 4;
+
+/**
+ * Leaves out the gaps that reach past a narrower one into rails: where the heads are rusty, but it is their flanges that show,
+ * and table right up to them; and where the heads themselves show for longer than pins reach, up to a cover's edge, which
+ * ends the rails more plainly than their own end does.
+ */
+export function withoutWider(
+  gaps: readonly OpenGap[],
+  unrolled: UnrolledRun,
+  missing: readonly MissingSpan[],
+): OpenGap[] {
+  return gaps.filter(
+    (gap) =>
+      !gaps.some(
+        (other) =>
+          liesWithin(other, gap) &&
+          (reachesIntoFlanges(gap, other, unrolled) || reachesIntoHeads(gap, other, unrolled, missing)),
+      ),
+  );
+}
+
+/** Whether table shows in the narrower of two gaps, and the wider reaches on where none does. */
+function reachesIntoFlanges(wide: OpenGap, narrow: OpenGap, { trail, startS }: UnrolledRun): boolean {
+  const [before, after] = widerBy(wide, narrow);
+  if (!trail || Math.max(before, after) < besideNarrowerMm) return false;
+  const shown = gapInTrail(trail, startS + narrow.before.at, startS + narrow.after.at);
+  if (!shown || shown.within < surelyWithin) return false;
+  const railFrom = (a: number, b: number): boolean => meanTrail(trail, startS + a, startS + b) < railBeside;
+  const [{ at: from }, { at: to }] = [narrow.before, narrow.after];
+  return (
+    (before < besideNarrowerMm || railFrom(from - besideNarrowerMm, from - mixedMm)) &&
+    (after < besideNarrowerMm || railFrom(to + mixedMm, to + besideNarrowerMm))
+  );
+}
+
+/** Whether rails are missing in the narrower of two gaps, and the wider reaches on where they are not. */
+function reachesIntoHeads(
+  wide: OpenGap,
+  narrow: OpenGap,
+  { run }: UnrolledRun,
+  missing: readonly MissingSpan[],
+): boolean {
+  const longMm = run.track.pinReachMm + longerThanPinsMm;
+  const [before, after] = widerBy(wide, narrow);
+  if (Math.max(before, after) < longMm || shareWithin(missing, narrow.before.at, narrow.after.at) < missingInGap)
+    return false;
+  const heads = (from: number, to: number): boolean => shareWithin(missing, from, to) < missingInRails;
+  return (
+    (before < longMm || heads(wide.before.at, narrow.before.at)) &&
+    (after < longMm || heads(narrow.after.at, wide.after.at))
+  );
+}
+
+/** By how much one gap reaches farther than another before it and after it, millimetres. */
+const widerBy = (wide: OpenGap, narrow: OpenGap): readonly [number, number] => [
+  narrow.before.at - wide.before.at,
+  wide.after.at - narrow.after.at,
+];
