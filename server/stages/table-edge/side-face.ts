@@ -32,7 +32,7 @@ const mostWidthPx = 14;
 /** How much the logarithm of the residual variances (three channels) must fall, in most of the segments. */
 const leastGain = 0.7;
 /** Where the face's lower edge is so much stronger than its upper one, the upper one is but grain of the table top. */
-const mostLowerOverUpper = 5;
+const mostLowerOverUpper = 3;
 /** And the other way round: then what is fitted is a sharpened edge's overshoot. */
 const leastLowerOverUpper = 0.1;
 
