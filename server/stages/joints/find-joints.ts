@@ -1,7 +1,7 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { endPairs } from './end-pairs.js';
-import { covers, type MissingSpan, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
+import { covers, type MissingSpan, missesRails, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
 import { gapBetween } from './open-gap.js';
 import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
@@ -124,7 +124,12 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
         openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
       ),
     ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
-  ].filter((gap) => gap !== null && inside(startS + (gap.before.at + gap.after.at) / 2)) as OpenGap[];
+  ].filter(
+    (gap) =>
+      gap !== null &&
+      inside(startS + (gap.before.at + gap.after.at) / 2) &&
+      missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm),
+  ) as OpenGap[];
   // What table alone tells is no gap by itself: it says how long one is.
   const shorter = shown
     .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))

@@ -8,6 +8,15 @@ export function shareWithin(spans: readonly MissingSpan[], from: number, to: num
   return within.reduce((a, b) => a + b, 0) / (to - from);
 }
 
+/** Rails that show, or pass for missing, so much beyond where they should. */
+const vagueMm = 6;
+
+/** Whether rails are missing in as much of a stretch as pins, reaching into it from both ends, cannot fill. */
+export function missesRails(spans: readonly MissingSpan[], from: number, to: number, pinReachMm: number): boolean {
+  const lengthMm = to - from;
+  return shareWithin(spans, from, to) * lengthMm >= lengthMm - 2 * pinReachMm - vagueMm;
+}
+
 /** What is left of missing stretches when the gaps are taken out of them. */
 export function withoutGaps(spans: readonly MissingSpan[], gaps: readonly RailJoint[], startS: number): MissingSpan[] {
   let left = [...spans];

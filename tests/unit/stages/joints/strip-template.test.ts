@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { covers } from '../../../../server/stages/joints/missing-spans.js';
+import { covers, missesRails } from '../../../../server/stages/joints/missing-spans.js';
 import type { RailStrip } from '../../../../server/stages/joints/rail-strips.js';
 import { makeTemplate, unlikeness } from '../../../../server/stages/joints/strip-template.js';
 import { seededRandom } from '../../../support/seeded-random.js';
@@ -52,5 +52,15 @@ describe('stretches without rails', () => {
       { from: 680, to: 690 },
     ];
     expect(covers([wagon, ...rust, ...parts])).toEqual([wagon, ...parts]);
+  });
+
+  it.each([
+    [56, [[110, 152]], true],
+    [24, [], true],
+    [46, [[145, 146]], false],
+    [90, [[100, 140]], false],
+  ] as const)('fill a gap of %i mm but for what pins reach into it', (lengthMm, missing, isGap) => {
+    const spans = missing.map(([from, to]) => ({ from, to }));
+    expect(missesRails(spans, 100, 100 + lengthMm, 14)).toBe(isGap);
   });
 });
