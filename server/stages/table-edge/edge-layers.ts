@@ -147,6 +147,8 @@ export function layersAt(
   const face = findSideFace(across, projector);
   if (face) {
     const { curve, depthMm } = face;
+    const seam = findEdgeSeam(raster, profilesAcross(raster, projector, curve, covered), projector);
+    if (seam) return seamLayers(projector, seam);
     const widthPx = (p: EdgePlace): number => projector.faceWidthPx(curve.line, p.along * alongMm, depthMm);
     const places = placesOn(projector, curve, placesInWindow * spacingPx, 6);
     return { curve, second: places.map((p) => ({ along: p.along, beyondPx: widthPx(p) })) };
@@ -163,14 +165,15 @@ export function layersAt(
     windows = windowsOf(finish, across);
   }
   const seam = findEdgeSeam(raster, across, projector);
-  if (seam) return { curve: seam.curve, second: seamSteps(projector, seam), takenShare: seam.takenShare };
+  if (seam) return seamLayers(projector, seam);
   return { curve: across.curve, second: windows.map((w) => ({ along: w.along, beyondPx: stepBeyond(w) })) };
 }
 
-/** The inner border of a seam along the edge, as a step before it. */
-function seamSteps(projector: LineProjector, { curve, widthMm }: EdgeSeam): SecondStep[] {
-  return placesOn(projector, curve, placesInWindow * spacingPx, 6).map((p) => ({
+/** A seam along the edge: its inner border is a step before it. */
+function seamLayers(projector: LineProjector, { curve, widthMm, takenShare }: EdgeSeam): EdgeLayers {
+  const second = placesOn(projector, curve, placesInWindow * spacingPx, 6).map((p) => ({
     along: p.along,
     beyondPx: -widthMm * pxPerMmAt(projector, curve, p.along),
   }));
+  return { curve, second, takenShare };
 }
