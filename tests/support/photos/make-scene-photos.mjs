@@ -1,10 +1,12 @@
 #!/usr/bin/env node
 // Renders photos with exact truth, for tests of the measuring on pictures that nobody has tuned it to.
 //   node tests/support/photos/make-scene-photos.mjs FOLDER [ID ...]
-// An id is one of the catalogue's, or R and a number for a scene drawn from that number (R1, R2, …).
+// An id is one of the catalogue's, or R and a number for a scene drawn from that number (R1, R2, …), or B and a number for
+// the same table with tools, wires, paper and cartons about (B1, B2, …).
 // Writes FOLDER/<id>.jpg, FOLDER/<id>.json and FOLDER/sets.json; about a minute for a photo of 12 megapixels.
 import { existsSync, mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
+import { busyScene } from './busy-scene.mjs';
 import { randomScene } from './random-scene.mjs';
 import { buildScene, firstScenes, smallRow } from './scene-catalogue.mjs';
 import { encodePhoto } from './scene-develop.mjs';
@@ -20,7 +22,9 @@ if (folder === undefined) {
 }
 mkdirSync(folder, { recursive: true });
 const large = [...firstScenes, ...variedScenes];
-const drawn = only.filter((id) => /^R\d+$/.test(id)).map((id) => randomScene(Number(id.slice(1))));
+const drawn = only
+  .filter((id) => /^[RB]\d+$/.test(id))
+  .map((id) => (id[0] === 'R' ? randomScene : busyScene)(Number(id.slice(1))));
 const wanted = only.length === 0 ? large : [...large, smallRow, ...drawn].filter((d) => only.includes(d.id));
 for (const description of wanted) {
   const started = performance.now();

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { expect, it } from 'vitest';
 import { photoFromTable } from '../../../server/geometry/camera.js';
+import { busyScene } from '../../support/photos/busy-scene.mjs';
 import { randomScene } from '../../support/photos/random-scene.mjs';
 import { buildScene } from '../../support/photos/scene-catalogue.mjs';
 import { SceneWorld } from '../../support/photos/scene-world.mjs';
@@ -50,4 +51,27 @@ it('pixels of the truth are the projection of its millimetres, by the camera mod
       const { x: px, y: py } = photoFromTable(camera, x, y, z);
       expect(Math.hypot(px - marker.corners_px[i][0], py - marker.corners_px[i][1])).toBeLessThan(0.002);
     });
+});
+
+it('a busy table has track and sheets of the scene it is drawn from, and things that lie on neither', () => {
+  fc.assert(
+    fc.property(fc.integer({ min: 1, max: 10_000 }), (number) => {
+      const [plain, busy] = [randomScene(number), busyScene(number)];
+      expect(busy.chains).toEqual(plain.chains);
+      expect(busy.markers).toEqual(plain.markers);
+      expect(busy.things.slice(0, plain.things.length)).toEqual(plain.things);
+      const laid = busy.things.slice(plain.things.length);
+      const { chains } = buildScene(plain).scene;
+      for (const { what, x, y, z } of laid) {
+        if (what === 'wire' || z !== undefined) continue;
+        for (const m of plain.markers) expect(Math.hypot(m.x - x, m.y - y)).toBeGreaterThan(m.side);
+        for (const { sections } of chains)
+          for (const s of sections) {
+            const middle = placeOn(s, s.length / 2);
+            expect(Math.hypot(middle.x - x, middle.y - y)).toBeGreaterThan(28);
+          }
+      }
+    }),
+    { numRuns: 6 },
+  );
 });
