@@ -12,6 +12,9 @@ const missingInGap = 0.85;
 const missingInRails = 0.1;
 /** Heads that show for so much longer than pins reach are heads. */
 const longerThanPinsMm = 4;
+/** Of so much beyond its edge a cover hides as good as all. */
+const coverMm = 12;
+const missingInCover = 0.9;
 
 /**
  * Leaves out the gaps that reach past a narrower one into rails: where the heads are rusty, but it is their flanges that show,
@@ -47,7 +50,7 @@ function reachesIntoFlanges(wide: OpenGap, narrow: OpenGap, { trail, startS }: U
   );
 }
 
-/** Whether rails are missing in the narrower of two gaps, and the wider reaches on where they are not. */
+/** Whether rails are missing in the narrower of two gaps, and the wider reaches on where they are not, to where a cover begins. */
 function reachesIntoHeads(
   wide: OpenGap,
   narrow: OpenGap,
@@ -58,10 +61,13 @@ function reachesIntoHeads(
   const [before, after] = widerBy(wide, narrow);
   if (Math.max(before, after) < longMm || shareWithin(missing, narrow.before.at, narrow.after.at) < missingInGap)
     return false;
-  const heads = (from: number, to: number): boolean => shareWithin(missing, from, to) < missingInRails;
+  const headsUpToCover = (from: number, to: number, towards: 1 | -1): boolean => {
+    const [a, b] = towards > 0 ? [to, to + coverMm] : [from - coverMm, from];
+    return shareWithin(missing, from, to) < missingInRails && shareWithin(missing, a, b) > missingInCover;
+  };
   return (
-    (before < longMm || heads(wide.before.at, narrow.before.at)) &&
-    (after < longMm || heads(narrow.after.at, wide.after.at))
+    (before < longMm || headsUpToCover(wide.before.at, narrow.before.at, -1)) &&
+    (after < longMm || headsUpToCover(narrow.after.at, wide.after.at, 1))
   );
 }
 

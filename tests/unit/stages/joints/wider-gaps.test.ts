@@ -63,4 +63,9 @@ describe('a gap that reaches over heads up to a cover', () => {
     expect(withoutWider(both, run(null), missing([80, 190], [200, 230]))).toEqual(both);
     expect(withoutWider(both, run(null), missing([80, 170], [212, 230]))).toEqual(both);
   });
+
+  it('is kept where no cover ends what shows: pins may shine farther than they reach', () => {
+    expect(withoutWider(both, run(null), missing([200, 230]))).toEqual(both);
+    expect(withoutWider(both, run(null), missing([80, 150], [200, 230]))).toEqual(both);
+  });
 });
