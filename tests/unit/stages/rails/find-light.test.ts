@@ -24,8 +24,14 @@ function placeAt(angle: number): Place {
  * A circle of track: dark heads with a bright crest where each mirrors the light, flanges, and a table between both.
  * @param shadowMm dark beside each flange, on its left, as a rail's shadow that touches it
  * @param besideHead brightness of the flanges next to the head, over that next to their edges
+ * @param asideMm how far a crest lies beside where the tube mirrors the light, by the degrees round the circle
  */
-function picture(light: { x: number; y: number; z: number }, shadowMm = 0, besideHead = 1): Raster {
+function picture(
+  light: { x: number; y: number; z: number },
+  shadowMm = 0,
+  besideHead = 1,
+  asideMm: (degrees: number) => number = () => 0,
+): Raster {
   const data = new Uint8Array(3 * sizePx * sizePx);
   const looks = Array.from({ length: 360 }, (_, i) => {
     const place = placeAt((i * Math.PI) / 180);
@@ -37,12 +43,14 @@ function picture(light: { x: number; y: number; z: number }, shadowMm = 0, besid
     for (let u = 0; u < sizePx; u++) {
       const p = tableFromPhotoAtHeight(camera, u, v, axisMm);
       const across = radiusMm - Math.hypot(p.x, p.y);
-      const look = looks[Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI + 360) % 360];
+      const degrees = Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI + 360) % 360;
+      const look = looks[degrees];
+      const crestMm = look.crestMm + asideMm(degrees);
       let light01 = 0.3;
       for (const { offsetMm } of railOffsets(tallTrack)) {
         const d = across - offsetMm;
         const sides = look.edges.map((e) => e.offsetMm).filter((mm) => Math.abs(mm) > look.headHalfMm);
-        if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - look.crestMm) / 0.5) ** 2));
+        if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - crestMm) / 0.5) ** 2));
         else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm)
           light01 = 0.12 * (Math.abs(d) < (look.headHalfMm + Math.max(...sides.map(Math.abs))) / 2 ? besideHead : 1);
       }
@@ -90,5 +98,16 @@ describe('the light that rails mirror', () => {
     };
     expect(lean(1)).toBeGreaterThan(0.5);
     expect(lean(0.4)).toBeLessThan(0.1);
+  });
+
+  it('is taken to be overhead where most crests lie nowhere near where any light would be mirrored', () => {
+    const low = { x: 14000, y: 9000, z: 11000 };
+    const leanOf = (mm: number): number => {
+      const scattered = picture(low, 0, 1, (degrees) => (degrees % 60 < 30 ? mm : -mm));
+      const found = findLight(scattered, camera, tallTrack, [{ samples, closed: true }]);
+      return Math.max(...samples.map((p) => Math.abs(angleAcross(found, p, tallTrack.railTopMm))));
+    };
+    expect(leanOf(0.3)).toBeGreaterThan(0.5);
+    expect(leanOf(1.3)).toBeLessThan(0.1);
   });
 });
