@@ -23,7 +23,7 @@ export interface DifferingSide {
 /**
  * Leaves out, of each side that several photos show, what does not agree with the rest. One of them has taken something
  * else for the edge (a line along it, the side face, a joint of the floor), and cameras that are to make one straight of
- * both would bend. Of three and more most are right; of two, one that found nothing along the edge but the edge.
+ * both would bend. Of three and more most are right; of two, the one that is surer of it.
  * @param solveApart solves for everything with the sides given, each seen in one photo alone
  */
 export function sidesThatAgree(

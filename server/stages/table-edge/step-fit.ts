@@ -24,15 +24,11 @@ export interface StepModel {
   readonly windowPx: number;
   /** A second step this far beyond the first (negative: before it); null for none. */
   readonly secondPx: number | null;
-  /** How many times as blurred as the first the second step is; alike where it is not given. */
-  readonly secondBlur?: number;
   /**
    * The light that the stretch between the second step and the first takes from the finish, as a share of it: then the
    * second step is as high as that, instead of as high as fits best. For a second step before the first.
    */
   readonly takenShare?: number;
-  /** How far beyond the step in brightness that in colour lies, pixels; 0 where it is not given. */
-  readonly colourBeyondPx?: number;
 }
 
 interface Pull {
@@ -110,7 +106,7 @@ function addPull(
   span: Span,
   at: number,
   blurPx: number,
-  { secondPx, secondBlur = 1, takenShare }: StepModel,
+  { secondPx, takenShare }: StepModel,
   sum: Pull,
 ): boolean {
   const n = Math.min(mostSteps, span.high - span.low + 1);
@@ -122,8 +118,7 @@ function addPull(
   basis[0].fill(1, 0, n);
   for (let k = 1; k < steps; k++) {
     const middle = k === 1 ? at : at + (secondPx as number);
-    const blur = k === 1 ? blurPx : secondBlur * blurPx;
-    fillStep((span.low * profileStepPx - profile.reachPx - middle) / blur, 1 / blur, n, basis[k], bells[k]);
+    fillStep((span.low * profileStepPx - profile.reachPx - middle) / blurPx, 1 / blurPx, n, basis[k], bells[k]);
   }
   if (taken !== null)
     for (let i = 0; i < n; i++) {
@@ -209,8 +204,7 @@ function settle(
     const light = noPull();
     const hue = noPull();
     if (!addPull(w, profile, brightness, span, at, model.blurPx, model, light)) return null;
-    if (!addPull(w, profile, colour, span, at + (model.colourBeyondPx ?? 0), model.colourBlurPx, model, hue))
-      return null;
+    if (!addPull(w, profile, colour, span, at, model.colourBlurPx, model, hue)) return null;
     const trust = 1 / (1 + hue.stiffness * colourBiasPx * colourBiasPx);
     const stiffness = light.stiffness + trust * hue.stiffness;
     if (!(stiffness > 0)) return null;
