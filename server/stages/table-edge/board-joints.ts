@@ -4,14 +4,6 @@ import { middleOf, sigmaOfMiddle } from '../../linalg/middle.js';
 import { alongMm, type EdgeCurve, placesOn } from './edge-places.js';
 import type { LineProjector } from './table-lines.js';
 
-/** What the joints between the boards of a table top tell of the one that may lie along a side. */
-export interface BoardJoints {
-  /** How far inside the curve the next joint lies, as evenly as the others do, mm; negative where it lies outside. */
-  readonly nextMm: number;
-  /** A strip without light that takes as much light as one of them, mm wide. */
-  readonly darkMm: number;
-}
-
 /** Photo pixels between the places at which the table top is looked at across the side. */
 const spacingPx = 12;
 const fewestPlaces = 16;
@@ -46,8 +38,9 @@ interface DarkLine {
 /**
  * Finds the joints between boards that run along a side: thin dark lines inside of it, one board's width apart, the first
  * as far from a joint that would lie on the side itself. Null where there are none, or none would lie there.
+ * @returns how dark they are: the width of a strip without light that takes as much light as one of them, millimetres
  */
-export function boardJointsAlong(raster: Raster, projector: LineProjector, curve: EdgeCurve): BoardJoints | null {
+export function darkMmOfJointsAlong(raster: Raster, projector: LineProjector, curve: EdgeCurve): number | null {
   const rows = rowsAcross(raster, projector, curve);
   if (rows.length < fewestPlaces) return null;
   const parts = Array.from({ length: stretches }, (_, k) => {
@@ -58,12 +51,10 @@ export function boardJointsAlong(raster: Raster, projector: LineProjector, curve
   for (const first of lines)
     for (const second of lines) {
       const widthMm = second.insideMm - first.insideMm;
-      const nextMm = first.insideMm - widthMm;
-      if (widthMm < narrowestMm || Math.abs(nextMm) > unevenMm) continue;
+      if (widthMm < narrowestMm || Math.abs(first.insideMm - widthMm) > unevenMm) continue;
       const factor = first.depth / second.depth;
       if (factor > depthFactor || factor < 1 / depthFactor) continue;
-      const darkMm = Math.max(...[first, second].map(({ insideMm }) => darkMmAt(rows, insideMm)));
-      return { nextMm, darkMm };
+      return Math.max(darkMmAt(rows, first.insideMm), darkMmAt(rows, second.insideMm));
     }
   return null;
 }

@@ -120,6 +120,9 @@ function grouped(places: readonly EdgePlace[], profiles: readonly EdgeProfile[],
   const middles: EdgePlace[] = [];
   const means: EdgeProfile[] = [];
   for (let i = 0; i + size <= places.length; i += size) {
+    // Track may cover what lies between: the edge bows, and the middle would lie beside it.
+    const last = places[i + size - 1];
+    if (Math.hypot(last.x - places[i].x, last.y - places[i].y) > 1.5 * size * spacingPx) continue;
     const mean = emptyProfile(reachPx);
     for (let k = i; k < i + size; k++)
       for (let j = 0; j < mean.values.length; j++) mean.values[j] += profiles[k].values[j] / size;

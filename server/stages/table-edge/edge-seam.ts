@@ -1,5 +1,5 @@
 import type { Raster } from '../../images/raster.js';
-import { boardJointsAlong } from './board-joints.js';
+import { darkMmOfJointsAlong } from './board-joints.js';
 import type { CurveProfiles } from './curve-profiles.js';
 import { alongMm, type EdgeCurve, movedBy } from './edge-places.js';
 import {
@@ -48,14 +48,14 @@ export function findEdgeSeam(raster: Raster, across: CurveProfiles, projector: L
   const { curve } = across;
   const list = segmentsOf(across, 2 * mostWidthPx + 4);
   if (list.length === 0) return null;
-  const joints = boardJointsAlong(raster, projector, curve);
-  if (!joints || joints.darkMm <= 0) return null;
+  const darkMm = darkMmOfJointsAlong(raster, projector, curve);
+  if (!darkMm) return null;
   const pxPerMm = list.map((s) => pxPerMmAt(projector, curve, s.along));
   const w = new Workspace();
   const without = singleMisfits(w, list);
   let best: (PairFits & { readonly widthMm: number; readonly takenShare: number }) | null = null;
   for (const takenShare of takenShares) {
-    const widthMm = joints.darkMm / takenShare;
+    const widthMm = darkMm / takenShare;
     for (const blurPx of blursPx) {
       const pairs = pairsGaining(best?.gain ?? leastGain, list, without, (s, i) =>
         fitPair(w, s, -widthMm * pxPerMm[i], widthMm * pxPerMm[i], blurPx, takenShare),
