@@ -134,6 +134,9 @@ function traceFrom(
   return { points: [...back.points.reverse(), start, ...ahead.points], closed: false };
 }
 
+/** Likeness above this share of what it was lately tells where the rails go. */
+const trustedShare = 0.5;
+
 function follow(
   likeness: RailLikeness,
   start: Point,
@@ -148,13 +151,17 @@ function follow(
   let angle = startAngle;
   let turn = 0;
   let missed = 0;
+  let usual = likeness.scoreAt(Math.round(start.x), Math.round(start.y));
   const mostSteps = 20000 / stepPx;
   for (let step = 0; step < mostSteps; step++) {
     const next = bestNext(likeness, here, angle, turn, missed * stepPx, options);
     if (next && taken.has(Math.round(next.x), Math.round(next.y))) break;
     if (next && next.value >= level) {
-      if (missed === 0) turn = 0.8 * turn + 0.2 * wrap(next.angle - angle);
-      angle = next.angle;
+      // Where rails end, or are covered, what is left of their likeness points elsewhere.
+      const trust = Math.min(1, next.value / (trustedShare * usual));
+      if (missed === 0) turn += 0.2 * trust * (wrap(next.angle - angle) - turn);
+      angle += missed === 0 ? turn + trust * wrap(next.angle - angle - turn) : wrap(next.angle - angle);
+      usual += 0.15 * (next.value - usual);
       here = { x: next.x, y: next.y, good: true };
       missed = 0;
     } else {

@@ -1,6 +1,6 @@
-import { linearBrightnessAt } from '../../images/cross-profile.js';
 import type { Raster } from '../../images/raster.js';
-import { middleOf, sigmaOfMiddle } from '../../linalg/middle.js';
+import { parabolaSize, sampleParabola } from '../../images/sample-parabola.js';
+import { middleInPlace, middleOf, sigmaOfMiddle } from '../../linalg/middle.js';
 import { alongMm, type EdgeCurve, placesOn } from './edge-places.js';
 import type { LineProjector } from './table-lines.js';
 
@@ -11,8 +11,10 @@ const fewestPlaces = 16;
 const stretches = 6;
 /** What is looked at, millimetres inside the side: as far as two boards reach (common practice, no source). */
 const fromMm = 10;
-const toMm = 420;
+const toMm = 418;
 const stepMm = 0.4;
+/** Over so much a straight line is a parabola in the photo. */
+const pieceMm = 68;
 /** A joint is darker than the boards this far to both sides of it. */
 const besideFromMm = 1.6;
 const besideToMm = 4.4;
@@ -54,28 +56,44 @@ export function darkMmOfJointsAlong(raster: Raster, projector: LineProjector, cu
       if (widthMm < narrowestMm || Math.abs(first.insideMm - widthMm) > unevenMm) continue;
       const factor = first.depth / second.depth;
       if (factor > depthFactor || factor < 1 / depthFactor) continue;
-      return Math.max(darkMmAt(rows, first.insideMm), darkMmAt(rows, second.insideMm));
+      // One of them may lie beside a rail.
+      const joints = lines.filter(({ insideMm }) => {
+        const boards = Math.max(1, Math.round(insideMm / widthMm));
+        return Math.abs(insideMm - boards * widthMm) <= unevenMm;
+      });
+      return middleOf(Float64Array.from(joints, ({ insideMm }) => darkMmAt(rows, insideMm)));
     }
   return null;
 }
 
 /** Light across the side at places along it, from `fromMm` inside on; NaN outside the picture. */
-function rowsAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve): Float64Array[] {
-  const count = Math.round((toMm - fromMm) / stepMm);
+function rowsAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve): Float32Array[] {
+  const pieces = Math.round((toMm - fromMm) / pieceMm);
+  const inPiece = Math.round(pieceMm / stepMm);
+  const parabola = new Float64Array(parabolaSize);
   return placesOn(projector, curve, spacingPx, 8).flatMap(({ along, x, y }) => {
     const on = projector.project(curve.line, along * alongMm, 0);
     if (!on) return [];
-    const row = new Float64Array(count);
-    for (let i = 0; i < count; i++) {
-      const p = projector.project(curve.line, along * alongMm, -(fromMm + i * stepMm));
-      row[i] = p ? linearBrightnessAt(raster, p.x + x - on.x, p.y + y - on.y) : Number.NaN;
+    const row = new Float32Array(pieces * inPiece + 1).fill(Number.NaN);
+    for (let k = 0; k < pieces; k++) {
+      const a = projector.project(curve.line, along * alongMm, -(fromMm + k * pieceMm));
+      const m = projector.project(curve.line, along * alongMm, -(fromMm + (k + 0.5) * pieceMm));
+      const b = projector.project(curve.line, along * alongMm, -(fromMm + (k + 1) * pieceMm));
+      if (!a || !m || !b) continue;
+      parabola[0] = m.x + x - on.x;
+      parabola[1] = m.y + y - on.y;
+      parabola[2] = (b.x - a.x) / 2;
+      parabola[3] = (b.y - a.y) / 2;
+      parabola[4] = (a.x + b.x) / 2 - m.x;
+      parabola[5] = (a.y + b.y) / 2 - m.y;
+      sampleParabola(raster, parabola, inPiece + 1, row, k * inPiece);
     }
     return [row];
   });
 }
 
 /** By how much each place of a row is darker than the darker one of both sides, as a share of that. */
-function darkening(row: Float64Array): Float64Array {
+function darkening(row: Float32Array): Float64Array {
   const near = Math.round(besideFromMm / stepMm);
   const far = Math.round(besideToMm / stepMm);
   const out = new Float64Array(row.length).fill(Number.NaN);
@@ -94,10 +112,13 @@ function darkening(row: Float64Array): Float64Array {
 
 /** Middle value of each place over rows, NaN where most are; the whole row's own middle is taken off. */
 function middleRow(rows: readonly Float64Array[]): Float64Array {
-  const out = Float64Array.from(rows[0], (_, i) => {
-    const seen = Float64Array.from(rows, (row) => row[i]).filter((v) => !Number.isNaN(v));
-    return seen.length > rows.length / 2 ? middleOf(seen) : Number.NaN;
-  });
+  const seen = new Float64Array(rows.length);
+  const out = new Float64Array(rows[0].length);
+  for (let i = 0; i < out.length; i++) {
+    let count = 0;
+    for (const row of rows) if (!Number.isNaN(row[i])) seen[count++] = row[i];
+    out[i] = count > rows.length / 2 ? middleInPlace(seen.subarray(0, count)) : Number.NaN;
+  }
   const usual = middleOf(out.filter((v) => !Number.isNaN(v)));
   return out.map((v) => v - usual);
 }
@@ -133,7 +154,7 @@ function darkLines(parts: readonly Float64Array[]): DarkLine[] {
 }
 
 /** Light that a line takes, as the width of a strip without any: the middle of what the rows show. */
-function darkMmAt(rows: readonly Float64Array[], insideMm: number): number {
+function darkMmAt(rows: readonly Float32Array[], insideMm: number): number {
   const middle = Math.round((insideMm - fromMm) / stepMm);
   const half = Math.round(besideToMm / stepMm);
   const near = Math.round((besideFromMm + asideMm) / stepMm);

@@ -23,6 +23,12 @@ export interface SideFace {
 
 /** Thicknesses of table tops tried (common practice, no source), millimetres. */
 const depthsMm = [8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40, 45];
+/**
+ * What a narrow face is like, sharpened as a photo is, hardly tells how wide it is. Then a usual thickness counts, and others by
+ * so much less, in the units of `leastGain`, for a factor of e (common practice, no source).
+ */
+const usualDepthMm = 20;
+const unusualLoss = 1.2;
 /** No table top is thinner than this (common practice, no source), millimetres. */
 export const leastDepthMm = depthsMm[0];
 /** A face narrower than this cannot be told from a sharpened edge. */
@@ -50,19 +56,21 @@ export function findSideFace(across: CurveProfiles, projector: LineProjector): S
   if (widthAt(middle, depthsMm[depthsMm.length - 1]) < leastWidthPx) return null;
   const w = new Workspace();
   const without = singleMisfits(w, list);
-  let best: (PairFits & { readonly depthMm: number }) | null = null;
+  let best: (PairFits & { readonly depthMm: number; readonly merit: number }) | null = null;
   for (const blurPx of blursPx)
     for (const depthMm of depthsMm) {
       const width = widthAt(middle, depthMm);
       if (width < leastWidthPx || width > mostWidthPx) continue;
-      const pairs = pairsGaining(best?.gain ?? leastGain, list, without, (s) => {
+      const loss = unusualLoss * Math.log(depthMm / usualDepthMm) ** 2;
+      const least = Math.max(leastGain, best ? best.merit + loss : 0);
+      const pairs = pairsGaining(least, list, without, (s) => {
         const widthPx = widthAt(s.along, depthMm);
         return fitPair(w, s, widthPx, -widthPx, blurPx);
       });
       if (!pairs) continue;
       const ratio = ratioOf(pairs.fits);
       if (ratio < leastLowerOverUpper || ratio > mostLowerOverUpper) continue;
-      if (!best || pairs.gain > best.gain) best = { ...pairs, depthMm };
+      if (!best || pairs.gain - loss > best.merit) best = { ...pairs, depthMm, merit: pairs.gain - loss };
     }
   if (!best) return null;
   const moved = robustLine(list, best.fits);

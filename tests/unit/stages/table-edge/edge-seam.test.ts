@@ -103,6 +103,19 @@ describe('the joint of the last board along the very edge', () => {
     }
   });
 
+  it('is as dark as the others are, also where a bright rail lies beside one of them', () => {
+    const narrowPx = 123;
+    const rail = [
+      { at: edgeRow - 2 * narrowPx + 8, to: [0.8, 0.7, 0.6] },
+      { at: edgeRow - 2 * narrowPx + 16, to: wood },
+    ];
+    const inside = [3, 2, 1].flatMap((k) => [...joint(edgeRow - k * narrowPx), ...(k === 2 ? rail : [])]);
+    const boards = picture(wood, [...inside, ...joint(edgeRow, tiles)], 0, 20);
+    const seam = findEdgeSeam(boards, profilesAcross(boards, projector, curveAt(edgeRow - 1), bare), projector);
+    expect(seam).not.toBeNull();
+    if (seam) expect(Math.abs(seam.widthMm - jointPx / 3)).toBeLessThan(0.3);
+  });
+
   it.each([
     ['a shadow of the table on the floor', []],
     ['a line, and one joint inside', joint(edgeRow - boardPx)],
