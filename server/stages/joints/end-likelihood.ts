@@ -6,6 +6,7 @@ import type { RailStrip } from './rail-strips.js';
 
 /** How likely one part of one rail ends at each of the places about a rough end. */
 export interface EndLikelihood {
+  readonly part: RailPart['part'];
   readonly rail: number;
   readonly acrossMm: number;
   /** Logarithm of the density at each of `weighedMm`. */
@@ -92,7 +93,7 @@ export function endLikelihood(
     });
   }
   if (seen < fewColumns) return null;
-  return { rail: view.rail, acrossMm: view.acrossMm, log: densityOf(squares, astray[view.part]) };
+  return { part: view.part, rail: view.rail, acrossMm: view.acrossMm, log: densityOf(squares, astray[view.part]) };
 }
 
 /** Places where a column is looked at, millimetres beyond a rough end, if the gap is this wide. */

@@ -39,10 +39,35 @@ export function settleEnd(
   towards: 1 | -1,
   beyondMm: number,
 ): SectionEnd {
+  let from = found;
+  for (let moved = 0; moved < mostMoves; moved++) {
+    const settled = settledNear(views, from, towards, beyondMm);
+    if (settled.liesBeyond === 0) return settled.end;
+    from = { ...from, at: from.at + settled.liesBeyond * towards * movedMm };
+  }
+  return settledNear(views, from, towards, beyondMm).end;
+}
+
+/**
+ * Rust or a shadow was found where most heads end most likely as far from the end found as is weighed, and most flanges on
+ * that side of it by so much: then the places about one so much nearer to theirs are weighed, so many times at most.
+ */
+const flangesTooMm = 0.5;
+const movedMm = 1.2;
+const mostMoves = 2;
+
+/** The same, of an end within reach; and whether the rails end beyond that: 1 farther on, −1 farther back, 0 if they do not. */
+function settledNear(
+  views: readonly RailPart[],
+  found: SectionEnd,
+  towards: 1 | -1,
+  beyondMm: number,
+): { readonly end: SectionEnd; readonly liesBeyond: number } {
   const placesMm = samplePlaces(views[0].strip.stepMm, beyondMm);
   const levels = rememberedLevels(placesMm, weighedMm);
   const parts = views.map((view) => endLikelihood(view, found.at, towards, placesMm, levels)).filter((p) => p !== null);
-  if (parts.length === 0) return { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) };
+  if (parts.length === 0)
+    return { end: { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) }, liesBeyond: 0 };
   const logs = slopes.map((slope) =>
     weighedMm.map((mm) =>
       parts.reduce(
@@ -69,12 +94,26 @@ export function settleEnd(
     if (own.length === 0) return null;
     return found.at + towards * meanEndOfRail(own, meanMm + (towards * sumSlope * own[0].acrossMm) / sum);
   });
-  return {
+  const end = {
     at: found.at + towards * meanMm,
     uMm: Math.hypot(Math.sqrt(varianceMm2), endUMm),
     rails,
     clearness: found.clearness,
   };
+  return { end, liesBeyond: liesBeyond(parts) };
+}
+
+function liesBeyond(parts: readonly EndLikelihood[]): 1 | -1 | 0 {
+  const likeliest = (kind: EndLikelihood['part']): number[] =>
+    parts.filter(({ part }) => part === kind).map(({ log }) => weighedMm[log.indexOf(Math.max(...log))]);
+  const [heads, flanges] = [likeliest('head'), likeliest('flange')];
+  const most = (places: readonly number[], isIt: (mm: number) => boolean): boolean =>
+    places.filter(isIt).length > places.length / 2;
+  for (const side of [1, -1] as const) {
+    const atBorder = most(heads, (mm) => side * mm > weighedReachMm - weighedStepMm / 2);
+    if (atBorder && most(flanges, (mm) => side * mm > flangesTooMm)) return side;
+  }
+  return 0;
 }
 
 /** Mean place of one rail's own end, near the end that all rails have in common. */
