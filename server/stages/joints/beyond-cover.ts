@@ -29,8 +29,9 @@ const tableBehind = 1;
 const railBefore = -0.8;
 const lookedAtMm = 12;
 const mixedMm = 2;
-/** Heads that show again look like those before the cover. */
-const mostUnlike = 0.45;
+/** Heads that show again look like those before the cover; less so where flanges go over into table as plainly as can be. */
+const mostUnlike = { mostly: 0.45, plainStep: 0.75 };
+const plainStep = 5;
 const clearEnd = 0.5;
 const roughUMm = 1.5;
 
@@ -55,7 +56,9 @@ export function endBeyondCover(run: RunInPhoto, endS: number, towards: 1 | -1): 
       if (behind > tableBehind && before < railBefore && (!best || step > best.step)) best = { line, s, step };
     }
   }
-  if (!best || headsUnlike({ ...run, line: best.line }, best.s) > mostUnlike) return null;
+  if (!best) return null;
+  const most = best.step > plainStep ? mostUnlike.plainStep : mostUnlike.mostly;
+  if (headsUnlike({ ...run, line: best.line }, best.s) > most) return null;
   return placed({ ...run, line: best.line }, best.s);
 }
 

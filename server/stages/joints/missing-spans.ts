@@ -11,10 +11,13 @@ export function shareWithin(spans: readonly MissingSpan[], from: number, to: num
 /** Rails that show, or pass for missing, so much beyond where they should. */
 const vagueMm = 6;
 
-/** Whether rails are missing in as much of a stretch as pins, reaching into it from both ends, cannot fill. */
+/** Pins mostly reach into a gap from one end, and from both seldom as far as they can (common practice, no source). */
+const pinsAtMost = 1.5;
+
+/** Whether rails are missing in as much of a stretch as pins that reach into it cannot fill. */
 export function missesRails(spans: readonly MissingSpan[], from: number, to: number, pinReachMm: number): boolean {
   const lengthMm = to - from;
-  return shareWithin(spans, from, to) * lengthMm >= lengthMm - 2 * pinReachMm - vagueMm;
+  return shareWithin(spans, from, to) * lengthMm >= lengthMm - pinsAtMost * pinReachMm - vagueMm;
 }
 
 /** What is left of missing stretches when the gaps are taken out of them. */

@@ -30,6 +30,8 @@ const tieMm = 16;
 const shownTable = { overTie: 0.75, shorter: 0.85 };
 const bothClearness = { overTie: 0.6, shorter: 0.9 };
 const eachClearness = { overTie: 0.15, shorter: 0.3 };
+/** Where one end is as clear as can be and the table shows so much more plainly than beside it, the other may be this vague. */
+const oneEnd = { clearness: 0.9, other: 0.4, step: 2.5, table: 0.6 };
 /** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
 const leastHeads = { overTie: 0, shorter: 0.2 };
 
@@ -132,7 +134,7 @@ export function openGap(
   const heads = headsEnd(parts, before.at, after.at);
   const needed = tableNeeded(before.clearness, after.clearness);
   const enough =
-    shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after) : never;
+    shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after, shown) : never;
   if (table < Math.min(needed, enough)) return null;
   return { before, after, merit: meritOf(clearness, heads, gapMm, shown) };
 }
@@ -222,8 +224,10 @@ export function tableForPair(clearness: number, noise: number): number {
  * Share of a gap's places that must look like table where it shows plainly in the flanges' place. Pins fill a short gap, and
  * a dark tie that hides the flanges may pass for table in the shade; but at a gap's ends the heads end too.
  */
-function tableForShown(heads: number, before: SectionEnd, after: SectionEnd): number {
+function tableForShown(heads: number, before: SectionEnd, after: SectionEnd, shown: GapInTrail): number {
   if (heads > headsClearness) return plainTable;
+  const [clearer, other] = [Math.max, Math.min].map((of) => of(before.clearness, after.clearness));
+  if (clearer > oneEnd.clearness && other > oneEnd.other && shown.step > oneEnd.step) return oneEnd.table;
   const length = after.at - before.at > tieMm ? 'overTie' : 'shorter';
   if (heads < leastHeads[length]) return never;
   const both = before.clearness + after.clearness > bothClearness[length];

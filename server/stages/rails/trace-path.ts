@@ -135,7 +135,7 @@ function traceFrom(
 }
 
 /** Likeness above this share of what it was lately tells where the rails go. */
-const trustedShare = 0.5;
+const trustedShare = 0.6;
 
 function follow(
   likeness: RailLikeness,
@@ -158,7 +158,7 @@ function follow(
     if (next && taken.has(Math.round(next.x), Math.round(next.y))) break;
     if (next && next.value >= level) {
       // Where rails end, or are covered, what is left of their likeness points elsewhere.
-      const trust = Math.min(1, next.value / (trustedShare * usual));
+      const trust = Math.min(1, (next.value / (trustedShare * usual)) ** 2);
       if (missed === 0) turn += 0.2 * trust * (wrap(next.angle - angle) - turn);
       angle += missed === 0 ? turn + trust * wrap(next.angle - angle - turn) : wrap(next.angle - angle);
       usual += 0.15 * (next.value - usual);

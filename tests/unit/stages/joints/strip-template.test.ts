@@ -57,6 +57,7 @@ describe('stretches without rails', () => {
   it.each([
     [56, [[110, 152]], true],
     [24, [], true],
+    [29, [[100, 101]], false],
     [46, [[145, 146]], false],
     [90, [[100, 140]], false],
   ] as const)('fill a gap of %i mm but for what pins reach into it', (lengthMm, missing, isGap) => {
