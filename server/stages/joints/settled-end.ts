@@ -49,11 +49,15 @@ export function settleEnd(
 }
 
 /**
- * Rust or a shadow was found where most heads end most likely as far from the end found as is weighed, and most flanges on
- * that side of it by so much: then the places about one so much nearer to theirs are weighed, so many times at most.
+ * Rust, a shadow or a lit end face was found where most heads end most likely so far from there, and the flanges on that
+ * side of it by so much, unless they hardly tell (logarithms of what is likely over what is not): then the places about one
+ * nearer to the heads' are weighed, so many times at most.
  */
-const flangesTooMm = 0.5;
-const movedMm = 1.2;
+const headsFarMm = 1.25;
+const headTells = 0.7;
+const flangesTooMm = 0.4;
+const flangesSilent = 1.5;
+const movedMm = 1.5;
 const mostMoves = 2;
 
 /** The same, of an end within reach; and whether the rails end beyond that: 1 farther on, −1 farther back, 0 if they do not. */
@@ -104,14 +108,18 @@ function settledNear(
 }
 
 function liesBeyond(parts: readonly EndLikelihood[]): 1 | -1 | 0 {
-  const likeliest = (kind: EndLikelihood['part']): number[] =>
-    parts.filter(({ part }) => part === kind).map(({ log }) => weighedMm[log.indexOf(Math.max(...log))]);
-  const [heads, flanges] = [likeliest('head'), likeliest('flange')];
-  const most = (places: readonly number[], isIt: (mm: number) => boolean): boolean =>
-    places.filter(isIt).length > places.length / 2;
+  const told = parts.map(({ part, log }) => {
+    const most = Math.max(...log);
+    return { part, mm: weighedMm[log.indexOf(most)], told: most - Math.min(...log) };
+  });
+  const heads = told.filter(({ part }) => part === 'head');
+  const flanges = told.filter(({ part }) => part === 'flange');
+  const flangesTell = flanges.reduce((sum, { told }) => sum + told, 0);
+  const flangesMm = flanges.reduce((sum, { mm, told }) => sum + mm * told, 0) / flangesTell;
   for (const side of [1, -1] as const) {
-    const atBorder = most(heads, (mm) => side * mm > weighedReachMm - weighedStepMm / 2);
-    if (atBorder && most(flanges, (mm) => side * mm > flangesTooMm)) return side;
+    const far = heads.filter(({ mm, told }) => told > headTells && side * mm > headsFarMm);
+    if (far.length <= heads.length / 2) continue;
+    if (flangesTell < flangesSilent || side * flangesMm > flangesTooMm) return side;
   }
   return 0;
 }

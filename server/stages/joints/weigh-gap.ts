@@ -89,7 +89,7 @@ const leastTrackMm = 15;
  * not known, the longer if it is nearly as clear.
  */
 function meritOf(clearness: number, heads: number, gapMm: number, shown: GapInTrail | null): number {
-  return clearness + (shown ? 0.03 * shown.sum + 0.1 * heads : (0.25 * Math.min(30, gapMm)) / 30);
+  return clearness + (shown ? 0.03 * shown.sum + 0.3 * heads : (0.25 * Math.min(30, gapMm)) / 30);
 }
 
 /** From one gap to another, millimetres; less than nothing where they overlap. */
