@@ -71,12 +71,14 @@ console.log(
 );
 const sets = JSON.parse(readFileSync(join(root, 'samples/sets.json'), 'utf8'));
 const photoOf = (id) => join(root, 'samples', `${id}.jpg`);
-const all = [];
-for (const set of sets.filter((s) => s.photos.length === 1)) {
-  const title = `${set.id}.jpg, 12 megapixels`;
-  if (process.argv.length > 2 && !process.argv.includes(set.id)) continue;
-  all.push(benchPhoto(title, photoOf(set.id), set, rounds));
+const single = sets.filter((s) => s.photos.length === 1);
+const asked = process.argv.slice(2);
+const chosen = asked.length === 0 ? single : single.filter((s) => asked.includes(s.id));
+if (chosen.length === 0) {
+  console.error(`No sample is called ${asked.join(' or ')}. There are: ${single.map((s) => s.id).join(', ')}.`);
+  process.exit(2);
 }
+const all = chosen.map((set) => benchPhoto(`${set.id}.jpg, 12 megapixels`, photoOf(set.id), set, rounds));
 
 const folder = mkdtempSync(join(tmpdir(), 'gapwright-bench-'));
 try {

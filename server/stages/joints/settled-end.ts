@@ -39,24 +39,25 @@ export function settleEnd(
   towards: 1 | -1,
   beyondMm: number,
 ): SectionEnd {
-  let from = found;
-  for (let moved = 0; moved < mostMoves; moved++) {
-    const settled = settledNear(views, from, towards, beyondMm);
-    if (settled.liesBeyond === 0) return settled.end;
-    from = { ...from, at: from.at + settled.liesBeyond * towards * movedMm };
+  let settled = settledNear(views, found, towards, beyondMm);
+  const moves = found.clearness > clearAsCanBe ? 0 : mostMoves;
+  for (let moved = 0; moved < moves && settled.liesBeyond !== 0; moved++) {
+    const at = settled.from + settled.liesBeyond * towards * movedMm;
+    settled = settledNear(views, { ...found, at }, towards, beyondMm);
   }
-  return settledNear(views, from, towards, beyondMm).end;
+  return settled.end;
 }
 
 /**
- * Rust, a shadow or a lit end face was found where most heads end most likely so far from there, and the flanges on that
- * side of it by so much, unless they hardly tell (logarithms of what is likely over what is not): then the places about one
- * nearer to the heads' are weighed, so many times at most.
+ * An end that is not as clear as can be is not where it was found, but rust, a shadow or a lit end face is, where most heads
+ * end most likely so far from there, and the flanges on that side of it by so much unless they hardly tell (logarithms of
+ * what is likely over what is not): then the places about one nearer to the heads' are weighed, so many times at most.
  */
+const clearAsCanBe = 0.95;
 const headsFarMm = 1.25;
 const headTells = 0.7;
-const flangesTooMm = 0.4;
-const flangesSilent = 1.5;
+const flangesTooMm = 0.5;
+const flangesSilent = 2.1;
 const movedMm = 1.5;
 const mostMoves = 2;
 
@@ -66,12 +67,12 @@ function settledNear(
   found: SectionEnd,
   towards: 1 | -1,
   beyondMm: number,
-): { readonly end: SectionEnd; readonly liesBeyond: number } {
+): { readonly end: SectionEnd; readonly from: number; readonly liesBeyond: number } {
   const placesMm = samplePlaces(views[0].strip.stepMm, beyondMm);
   const levels = rememberedLevels(placesMm, weighedMm);
   const parts = views.map((view) => endLikelihood(view, found.at, towards, placesMm, levels)).filter((p) => p !== null);
   if (parts.length === 0)
-    return { end: { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) }, liesBeyond: 0 };
+    return { end: { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) }, from: found.at, liesBeyond: 0 };
   const logs = slopes.map((slope) =>
     weighedMm.map((mm) =>
       parts.reduce(
@@ -104,7 +105,7 @@ function settledNear(
     rails,
     clearness: found.clearness,
   };
-  return { end, liesBeyond: liesBeyond(parts) };
+  return { end, from: found.at, liesBeyond: liesBeyond(parts) };
 }
 
 function liesBeyond(parts: readonly EndLikelihood[]): 1 | -1 | 0 {

@@ -19,6 +19,9 @@ export const pairClearness = 0.5;
 const leastWithin = -0.5;
 const clearnessByFlanges = 0.3;
 
+/** Where flanges and table look too much alike for it to be told which of them shows, table and heads' ends must be plain. */
+const vagueTrail = { within: 0.6, table: 0.9, heads: 0.45 };
+
 /**
  * Where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
  * together: less clearly over more than a tie hides, as rust and a tie at a gap's ends leave little of the rails to go by.
@@ -132,6 +135,7 @@ export function openGap(
   if (shown && shown.within < 0 && clearness < pairClearness - clearnessByFlanges * shown.within) return null;
   const table = tableInGap(run, startS + before.at, startS + after.at);
   const heads = headsEnd(parts, before.at, after.at);
+  if (shown && shown.within < vagueTrail.within && (table < vagueTrail.table || heads < vagueTrail.heads)) return null;
   const needed = tableNeeded(before.clearness, after.clearness);
   const enough =
     shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after, shown) : never;

@@ -58,7 +58,7 @@ function drawn({
   );
 }
 
-const found = { at: 50, uMm: 0.2, rails: [50, 50, 50], clearness: 1 };
+const found = { at: 50, uMm: 0.2, rails: [50, 50, 50], clearness: 0.8 };
 const settled = (end: DrawnEnd) => settleEnd(drawn(end), found, 1, 30);
 
 describe('an end that is settled', () => {
