@@ -19,8 +19,11 @@ export const pairClearness = 0.5;
 const leastWithin = -0.5;
 const clearnessByFlanges = 0.3;
 
-/** Where flanges and table look too much alike for it to be told which of them shows, table and heads' ends must be plain. */
-const vagueTrail = { within: 0.6, table: 0.9, heads: 0.45 };
+/**
+ * Where flanges and table look too much alike for it to be told which of them shows, one end must be as clear as can be, or
+ * else table and heads' ends plain.
+ */
+const vagueTrail = { within: 0.6, clearer: 0.9, table: 0.9, heads: 0.45 };
 
 /**
  * Where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
@@ -135,7 +138,9 @@ export function openGap(
   if (shown && shown.within < 0 && clearness < pairClearness - clearnessByFlanges * shown.within) return null;
   const table = tableInGap(run, startS + before.at, startS + after.at);
   const heads = headsEnd(parts, before.at, after.at);
-  if (shown && shown.within < vagueTrail.within && (table < vagueTrail.table || heads < vagueTrail.heads)) return null;
+  const clearer = Math.max(before.clearness, after.clearness);
+  if (shown && shown.within < vagueTrail.within && clearer < vagueTrail.clearer)
+    if (table < vagueTrail.table || heads < vagueTrail.heads) return null;
   const needed = tableNeeded(before.clearness, after.clearness);
   const enough =
     shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after, shown) : never;

@@ -62,11 +62,14 @@ const found = { at: 50, uMm: 0.2, rails: [50, 50, 50], clearness: 0.8 };
 const settled = (end: DrawnEnd) => settleEnd(drawn(end), found, 1, 30);
 
 describe('an end that is settled', () => {
-  it.each([47.8, 49.2, 49.9, 50.34, 50.8, 52.3])('is where heads and flanges end, though found elsewhere: %d', (end) => {
-    const { at, uMm } = settled({ endsMm: [end, end, end] });
-    expect(Math.abs(at - end)).toBeLessThan(0.1);
-    expect(uMm).toBeLessThan(0.2);
-  });
+  it.each([47.8, 49.2, 49.9, 50.34, 50.8, 52.3])(
+    'is where heads and flanges end, though found elsewhere: %d',
+    (end) => {
+      const { at, uMm } = settled({ endsMm: [end, end, end] });
+      expect(Math.abs(at - end)).toBeLessThan(0.1);
+      expect(uMm).toBeLessThan(0.2);
+    },
+  );
 
   it.each([0.15, 0.7])('is where it is though the photo is blurred otherwise than usual: %d mm', (blurMm) => {
     for (const end of [49.4, 50, 50.6]) {

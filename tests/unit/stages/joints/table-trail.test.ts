@@ -12,6 +12,7 @@ import {
   lineAlongTrack,
 } from '../../../support/draw-track.js';
 import { jointsOf } from '../../../support/joints/joints-of.js';
+import { seededRandom } from '../../../support/seeded-random.js';
 
 const ties = Array.from({ length: 8 }, (_, i) => [30 + 75 * i, 42 + 75 * i] as const);
 const rustSpots = [60, 128, 160, 236, 330, 410, 485, 520].map((s, i) => [s, s + 6 + (i % 3) * 4] as const);
@@ -92,6 +93,30 @@ describe('open gaps in a drawn photo', () => {
     // Of all rails but the last millimetre before it is rusty: that alone can hardly be told from what lies beyond.
     expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(0.8);
     expect(Math.abs(open[1].gapMm.value - 41)).toBeLessThan(2 * open[1].gapMm.u);
+  });
+});
+
+describe('a short gap with rust up to one of its ends, and much before it', () => {
+  const random = seededRandom(1);
+  const rust: [number, number][] = [[283, 292.5]];
+  const headRust: [number, number][] = [];
+  for (let s = 20; s < 280; s += 10 + 14 * random()) rust.push([s, s + 3 + 8 * random()]);
+  for (let s = 15; s < 285; s += 10 + 20 * random()) headRust.push([s, s + 4 + 8 * random()]);
+  for (let s = 320; s < 580; s += 40 + 30 * random()) rust.push([s, s + 3 + 8 * random()]);
+  const scene = { table: tables.grey, pinMm: 8, rust, headRust };
+
+  it('is found where the other end is clear and the table shows plainly through it', async () => {
+    const rails = [
+      [10, 293],
+      [301, 590],
+    ] as const;
+    const open = (await jointsOf(photoOf({ ...scene, rails }))).joints.filter((j) => j.open);
+    expect(open).toHaveLength(1);
+    expect(Math.abs(open[0].gapMm.value - 8)).toBeLessThan(1.2);
+  });
+
+  it('is none where the rails go on', async () => {
+    expect((await jointsOf(photoOf(scene))).joints.filter((j) => j.open)).toHaveLength(0);
   });
 });
 
