@@ -13,6 +13,8 @@ const spacingPx = 16;
 const reachPx = 18;
 /** How far off the coarse curve of a side may lie that shows no edge along the straight line through it. */
 const wideReachPx = 54;
+/** A line found there, aslant, may be looked about again: so many times at most. */
+const mostWideLooks = 3;
 /** Mean strength of the steps on a side's line below which it lies on no edge; those that lie on one have 0.3 and more. */
 const leastSupport = 0.2;
 /** So many times as strong, on a line farther off, they lie on the edge there: track may cover most of a side. */
@@ -119,16 +121,19 @@ export function straightenSides(
   };
   // Part of a coarse curve may have followed something else, farther off than the steps looked at.
   curves.forEach((curve, side) => {
-    const support = supportOf(side);
-    if (support >= leastSupport) return;
-    const [narrow, settled] = [sides[side], unknown];
-    sides[side] = blocksOf(raster, camera, projector, finish, track, straightened(curve, side), wideReachPx);
-    const tilts = sides.map((blocks, other) =>
-      other === side ? sharpestTilt(blocks, (b) => shiftAt(b, other), wideSearch) : [0],
-    );
-    if (settleAt(tilts) && supportOf(side) >= Math.min(leastSupport, muchMore * support)) return;
-    sides[side] = narrow;
-    unknown = settled;
+    for (let look = 0; look < mostWideLooks; look++) {
+      const support = supportOf(side);
+      if (support >= leastSupport) return;
+      const [before, settled] = [sides[side], unknown];
+      sides[side] = blocksOf(raster, camera, projector, finish, track, straightened(curve, side), wideReachPx);
+      const tilts = sides.map((blocks, other) =>
+        other === side ? sharpestTilt(blocks, (b) => shiftAt(b, other), wideSearch) : [0],
+      );
+      if (settleAt(tilts) && supportOf(side) >= Math.min(leastSupport, muchMore * support)) continue;
+      sides[side] = before;
+      unknown = settled;
+      return;
+    }
   });
   return curves.map(straightened);
 }

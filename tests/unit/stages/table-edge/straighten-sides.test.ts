@@ -16,13 +16,14 @@ const camera: Camera = {
 };
 const projector = new LineProjector(camera, tablePoint(0, 0), widthPx, heightPx);
 
-/** Bright table above, dark floor below its edge; nothing but table where there is no edge. */
-function picture(hasEdge: boolean) {
+/** Bright table above, dark floor below its edge as far as a column; beyond that nothing but table. */
+function picture(edgeToColumn: number) {
   const random = seededRandom(11);
   const data = new Uint8Array(3 * widthPx * heightPx);
   for (let i = 0; i < data.length; i++) {
     const row = Math.floor(i / (3 * widthPx));
-    data[i] = (hasEdge && row >= edgeRow ? 60 : 170) + 6 * (random() - 0.5);
+    const isFloor = row >= edgeRow && Math.floor(i / 3) % widthPx < edgeToColumn;
+    data[i] = (isFloor ? 60 : 170) + 6 * (random() - 0.5);
   }
   return { widthPx, heightPx, channels: 3, data } as const;
 }
@@ -36,17 +37,17 @@ const finish: FinishLook = {
 /** The first row of floor, half a pixel up: where the step in brightness is. */
 const stepRow = edgeRow - 0.5;
 
-/** The rows of a straightened curve whose line lay so many pixels below the edge; the curve bowed from it by bowPx. */
-function rowsOf(belowPx: number, bowPx: number, hasEdge = true): number[] {
+/** The rows of a straightened curve whose line lay so many pixels below the edge; the curve bowed and tilted from it. */
+function rowsOf(belowPx: number, bowPx: number, tiltPx = 0, edgeToColumn = widthPx): number[] {
   const lineRow = stepRow + belowPx;
   // The line runs 400 mm through the picture, from −200 mm to 200 mm.
   const curve: EdgeCurve = {
     line: { thetaRad: -Math.PI / 2, rhoMm: (lineRow - 150) / 3 },
-    shiftPx: [0, 0, (bowPx * alongMm ** 2) / 200 ** 2],
+    shiftPx: [0, (tiltPx * alongMm) / 200, (bowPx * alongMm ** 2) / 200 ** 2],
     fromMm: Number.NEGATIVE_INFINITY,
     toMm: Number.POSITIVE_INFINITY,
   };
-  const [straight] = straightenSides(picture(hasEdge), camera, projector, finish, () => 1000, [curve]);
+  const [straight] = straightenSides(picture(edgeToColumn), camera, projector, finish, () => 1000, [curve]);
   return [-180, -90, 0, 90, 180].map((s) => lineRow + evaluatePolynomial(straight.shiftPx, s / alongMm));
 }
 
@@ -61,7 +62,15 @@ describe('a side made straight', () => {
     for (const row of rowsOf(astray.belowPx, astray.bowPx)) expect(Math.abs(row - stepRow)).toBeLessThan(0.6);
   });
 
+  it.each([500, 600, 700])(
+    'lies on the edge that shows up to column %d, though its curve lay at a slant beside it',
+    (column) => {
+      const rows = rowsOf(45, 0, -25, column).slice(0, 3);
+      for (const row of rows) expect(Math.abs(row - stepRow)).toBeLessThan(0.6);
+    },
+  );
+
   it('takes no grain for an edge: without one it rests on its line', () => {
-    for (const row of rowsOf(-30, 0, false)) expect(Math.abs(row - (stepRow - 30))).toBeLessThan(0.1);
+    for (const row of rowsOf(-30, 0, 0, 0)) expect(Math.abs(row - (stepRow - 30))).toBeLessThan(0.1);
   });
 });
