@@ -61,7 +61,10 @@ const flangesSilent = 2.1;
 const movedMm = 1.5;
 const mostMoves = 2;
 
-/** The same, of an end within reach; and whether the rails end beyond that: 1 farther on, −1 farther back, 0 if they do not. */
+/**
+ * The same, of an end within reach of the place found, `from`; and whether the rails end beyond that reach: 1 farther on, −1
+ * farther back, 0 if they do not.
+ */
 function settledNear(
   views: readonly RailPart[],
   found: SectionEnd,
@@ -108,6 +111,7 @@ function settledNear(
   return { end, from: found.at, liesBeyond: liesBeyond(parts) };
 }
 
+/** Whether heads, and flanges unless they hardly tell, put the end beyond the places that are weighed: see `settledNear`. */
 function liesBeyond(parts: readonly EndLikelihood[]): 1 | -1 | 0 {
   const told = parts.map(({ part, log }) => {
     const most = Math.max(...log);

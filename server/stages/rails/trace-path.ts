@@ -134,7 +134,7 @@ function traceFrom(
   return { points: [...back.points.reverse(), start, ...ahead.points], closed: false };
 }
 
-/** Likeness above this share of what it was lately tells where the rails go. */
+/** Likeness above this share of what it was lately tells where the rails go; what is weaker the less, by its square. */
 const trustedShare = 0.6;
 
 function follow(
