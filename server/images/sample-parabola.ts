@@ -27,6 +27,13 @@ export function projectParabola(
   const a = photoFromTable(camera, x - halfX, y - halfY, heightMm);
   const m = photoFromTable(camera, x, y, heightMm);
   const b = photoFromTable(camera, x + halfX, y + halfY, heightMm);
+  putParabola(a, m, b, out, at);
+}
+
+type PhotoPlace = { readonly x: number; readonly y: number };
+
+/** Puts the parabola from one place of the photo through the middle of the line to another into `out` from `at` on. */
+export function putParabola(a: PhotoPlace, m: PhotoPlace, b: PhotoPlace, out: Float64Array, at: number): void {
   out[at] = m.x;
   out[at + 1] = m.y;
   out[at + 2] = (b.x - a.x) / 2;

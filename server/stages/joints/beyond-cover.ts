@@ -30,8 +30,9 @@ const railBefore = -0.8;
 const lookedAtMm = 12;
 const mixedMm = 2;
 /** Heads that show again look like those before the cover; less so where flanges go over into table as plainly as can be. */
-const mostUnlike = { mostly: 0.45, plainStep: 0.75 };
+const mostUnlike = 0.45;
 const plainStep = 5;
+const mostUnlikeAtPlainStep = 0.75;
 const clearEnd = 0.5;
 const roughUMm = 1.5;
 
@@ -57,7 +58,7 @@ export function endBeyondCover(run: RunInPhoto, endS: number, towards: 1 | -1): 
     }
   }
   if (!best) return null;
-  const most = best.step > plainStep ? mostUnlike.plainStep : mostUnlike.mostly;
+  const most = best.step > plainStep ? mostUnlikeAtPlainStep : mostUnlike;
   if (headsUnlike({ ...run, line: best.line }, best.s) > most) return null;
   return placed({ ...run, line: best.line }, best.s);
 }

@@ -39,10 +39,11 @@ export function settleEnd(
   towards: 1 | -1,
   beyondMm: number,
 ): SectionEnd {
+  let { at } = found;
   let settled = settledNear(views, found, towards, beyondMm);
   const moves = found.clearness > clearAsCanBe ? 0 : mostMoves;
   for (let moved = 0; moved < moves && settled.liesBeyond !== 0; moved++) {
-    const at = settled.from + settled.liesBeyond * towards * movedMm;
+    at += settled.liesBeyond * towards * movedMm;
     settled = settledNear(views, { ...found, at }, towards, beyondMm);
   }
   return settled.end;
@@ -61,21 +62,17 @@ const flangesSilent = 2.1;
 const movedMm = 1.5;
 const mostMoves = 2;
 
-/**
- * The same, of an end within reach of the place found, `from`; and whether the rails end beyond that reach: 1 farther on, −1
- * farther back, 0 if they do not.
- */
+/** The same, of an end within reach; and whether the rails end beyond that: 1 farther on, −1 farther back, 0 if they do not. */
 function settledNear(
   views: readonly RailPart[],
   found: SectionEnd,
   towards: 1 | -1,
   beyondMm: number,
-): { readonly end: SectionEnd; readonly from: number; readonly liesBeyond: number } {
+): { readonly end: SectionEnd; readonly liesBeyond: 1 | -1 | 0 } {
   const placesMm = samplePlaces(views[0].strip.stepMm, beyondMm);
   const levels = rememberedLevels(placesMm, weighedMm);
   const parts = views.map((view) => endLikelihood(view, found.at, towards, placesMm, levels)).filter((p) => p !== null);
-  if (parts.length === 0)
-    return { end: { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) }, from: found.at, liesBeyond: 0 };
+  if (parts.length === 0) return { end: { ...found, uMm: Math.hypot(found.uMm, foundSpreadMm) }, liesBeyond: 0 };
   const logs = slopes.map((slope) =>
     weighedMm.map((mm) =>
       parts.reduce(
@@ -108,7 +105,7 @@ function settledNear(
     rails,
     clearness: found.clearness,
   };
-  return { end, from: found.at, liesBeyond: liesBeyond(parts) };
+  return { end, liesBeyond: liesBeyond(parts) };
 }
 
 /** Whether heads, and flanges unless they hardly tell, put the end beyond the places that are weighed: see `settledNear`. */

@@ -23,7 +23,7 @@ const clearnessByFlanges = 0.3;
  * Where flanges and table look too much alike for it to be told which of them shows, one end must be as clear as can be, or
  * else table and heads' ends plain: so it is with those of 230 drawn gaps that show so vaguely, and not with two false ones.
  */
-const vagueTrail = { within: 0.6, clearer: 0.9, table: 0.9, heads: 0.45 };
+const vagueTrail = { within: 0.6, clearEnd: 0.9, table: 0.9, heads: 0.45 };
 
 /**
  * Where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
@@ -36,7 +36,10 @@ const tieMm = 16;
 const shownTable = { overTie: 0.75, shorter: 0.85 };
 const bothClearness = { overTie: 0.6, shorter: 0.9 };
 const eachClearness = { overTie: 0.15, shorter: 0.3 };
-/** Where one end is as clear as can be and the table shows so much more plainly than beside it, the other may be this vague. */
+/**
+ * Where one end is as clear as can be and the table shows so much more plainly than beside the gap, the other may be this vague:
+ * the heads, rusty there, may hardly change.
+ */
 const oneEnd = { clearness: 0.9, other: 0.4, step: 2.5, table: 0.6 };
 /** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
 const leastHeads = { overTie: 0, shorter: 0.2 };
@@ -138,9 +141,9 @@ export function openGap(
   if (shown && shown.within < 0 && clearness < pairClearness - clearnessByFlanges * shown.within) return null;
   const table = tableInGap(run, startS + before.at, startS + after.at);
   const heads = headsEnd(parts, before.at, after.at);
-  const clearer = Math.max(before.clearness, after.clearness);
-  if (shown && shown.within < vagueTrail.within && clearer < vagueTrail.clearer)
-    if (table < vagueTrail.table || heads < vagueTrail.heads) return null;
+  const isVague = shown && shown.within < vagueTrail.within;
+  const hasClearEnd = Math.max(before.clearness, after.clearness) >= vagueTrail.clearEnd;
+  if (isVague && !hasClearEnd && (table < vagueTrail.table || heads < vagueTrail.heads)) return null;
   const needed = tableNeeded(before.clearness, after.clearness);
   const enough =
     shown && shown.within > plainWithin && shown.step > plainStep ? tableForShown(heads, before, after, shown) : never;

@@ -1,5 +1,5 @@
 import type { Raster } from '../../images/raster.js';
-import { parabolaSize, sampleParabola } from '../../images/sample-parabola.js';
+import { parabolaSize, putParabola, sampleParabola } from '../../images/sample-parabola.js';
 import { middleInPlace, middleOf, sigmaOfMiddle } from '../../linalg/middle.js';
 import { alongMm, type EdgeCurve, placesOn } from './edge-places.js';
 import type { LineProjector } from './table-lines.js';
@@ -75,17 +75,17 @@ function rowsAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve):
     const on = projector.project(curve.line, along * alongMm, 0);
     if (!on) return [];
     const row = new Float32Array(pieces * inPiece + 1).fill(Number.NaN);
+    const inside = (k: number) => projector.project(curve.line, along * alongMm, -(fromMm + k * pieceMm));
+    let b = inside(0);
     for (let k = 0; k < pieces; k++) {
-      const a = projector.project(curve.line, along * alongMm, -(fromMm + k * pieceMm));
-      const m = projector.project(curve.line, along * alongMm, -(fromMm + (k + 0.5) * pieceMm));
-      const b = projector.project(curve.line, along * alongMm, -(fromMm + (k + 1) * pieceMm));
+      const a = b;
+      const m = inside(k + 0.5);
+      b = inside(k + 1);
       if (!a || !m || !b) continue;
-      parabola[0] = m.x + x - on.x;
-      parabola[1] = m.y + y - on.y;
-      parabola[2] = (b.x - a.x) / 2;
-      parabola[3] = (b.y - a.y) / 2;
-      parabola[4] = (a.x + b.x) / 2 - m.x;
-      parabola[5] = (a.y + b.y) / 2 - m.y;
+      putParabola(a, m, b, parabola, 0);
+      // The curve lies a little beside its line.
+      parabola[0] += x - on.x;
+      parabola[1] += y - on.y;
       sampleParabola(raster, parabola, inPiece + 1, row, k * inPiece);
     }
     return [row];

@@ -29,6 +29,7 @@ const depthsMm = [8, 10, 12, 14, 16, 18, 20, 22, 25, 28, 32, 36, 40, 45];
  */
 const usualDepthMm = 20;
 const unusualLoss = 1.2;
+const lossOf = (depthMm: number): number => unusualLoss * Math.log(depthMm / usualDepthMm) ** 2;
 /** No table top is thinner than this (common practice, no source), millimetres. */
 export const leastDepthMm = depthsMm[0];
 /** A face narrower than this cannot be told from a sharpened edge. */
@@ -56,13 +57,12 @@ export function findSideFace(across: CurveProfiles, projector: LineProjector): S
   if (widthAt(middle, depthsMm[depthsMm.length - 1]) < leastWidthPx) return null;
   const w = new Workspace();
   const without = singleMisfits(w, list);
-  let best: (PairFits & { readonly depthMm: number; readonly merit: number }) | null = null;
+  let best: (PairFits & { readonly depthMm: number }) | null = null;
   for (const blurPx of blursPx)
     for (const depthMm of depthsMm) {
       const width = widthAt(middle, depthMm);
       if (width < leastWidthPx || width > mostWidthPx) continue;
-      const loss = unusualLoss * Math.log(depthMm / usualDepthMm) ** 2;
-      const least = Math.max(leastGain, best ? best.merit + loss : 0);
+      const least = best ? Math.max(leastGain, best.gain - lossOf(best.depthMm) + lossOf(depthMm)) : leastGain;
       const pairs = pairsGaining(least, list, without, (s) => {
         const widthPx = widthAt(s.along, depthMm);
         return fitPair(w, s, widthPx, -widthPx, blurPx);
@@ -70,7 +70,7 @@ export function findSideFace(across: CurveProfiles, projector: LineProjector): S
       if (!pairs) continue;
       const ratio = ratioOf(pairs.fits);
       if (ratio < leastLowerOverUpper || ratio > mostLowerOverUpper) continue;
-      if (!best || pairs.gain - loss > best.merit) best = { ...pairs, depthMm, merit: pairs.gain - loss };
+      if (!best || pairs.gain > least) best = { ...pairs, depthMm };
     }
   if (!best) return null;
   const moved = robustLine(list, best.fits);

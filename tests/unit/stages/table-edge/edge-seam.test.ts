@@ -155,6 +155,26 @@ describe('the face of the table top, seen from beyond the edge', () => {
   );
   const facePx = beyond.faceWidthPx(curveAt(edgeRow).line, 0, 8);
 
+  it('is no thicker than usual where it is seen a pixel wide, in a sharpened photo', () => {
+    const slight = new LineProjector(
+      {
+        lens: { fx: 3000, fy: 3000, cx: 350, cy: 450, k1: 0, k2: 0, p1: 0, p2: 0 },
+        cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -100, 1000] },
+      },
+      tablePoint(0, 0),
+      width,
+      height,
+    );
+    const narrowPx = slight.faceWidthPx(curveAt(edgeRow).line, 0, 25);
+    const steps = [
+      { at: edgeRow, to: wood.map((v) => 0.4 * v) },
+      { at: edgeRow + narrowPx, to: tiles },
+    ];
+    const across = profilesAcross(picture(wood, steps, 0.4, 20), slight, curveAt(edgeRow + narrowPx), bare);
+    const face = findSideFace(across, slight);
+    expect(Math.abs(rowOf(face?.curve ?? curveAt(edgeRow + narrowPx)) - edgeRow)).toBeLessThan(0.8);
+  });
+
   it.each([0, facePx])('is found, and the curve put on its upper edge, from %d px below that', (off) => {
     const raster = picture(wood, [
       { at: edgeRow, to: [0.2, 0.12, 0.05] },
