@@ -13,6 +13,7 @@ export interface ProblemData {
   'camera-not-solved': { name: string };
   'no-track': { name: string };
   'no-table-edge': { name: string };
+  'photo-left-out': { names: readonly string[] };
   'photos-share-no-marker': { names: string };
   'marker-not-flat': { id: number; aside: boolean };
   'marker-moved': { id: number; names: string };
@@ -105,6 +106,12 @@ const writers: Writers = {
     sentence: `No marker was found in ${d.name}.`,
     nextStep:
       'Lay a printed marker sheet flat on the table, all of it in the picture and out of glare, and take the photo again.',
+  }),
+  'photo-left-out': (d) => ({
+    sentence: `No marker was found in ${d.names.join(' and ')}: ${
+      d.names.length === 1 ? 'that photo was' : 'those photos were'
+    } left out, and all lengths come from the others.`,
+    nextStep: `Take ${d.names.length === 1 ? 'it' : 'them'} again with a marker sheet in the picture that another photo shows too.`,
   }),
   'camera-not-solved': (d) => ({
     sentence: `The camera's place could not be worked out from ${d.name}.`,

@@ -136,7 +136,7 @@ async function measurePhotos(
     }
     detections.push(markers.value);
   }
-  return measureOpened({ photos, detections, reduced }, noDoubts, options, hooks, step);
+  return measureOpened(withMarkers({ photos, detections, reduced, leftOut: [] }), noDoubts, options, hooks, step);
 }
 
 /** The photos and what can be told of each alone. */
@@ -145,6 +145,20 @@ interface OpenedPhotos {
   readonly detections: readonly MarkerDetection[][];
   /** Each is used up. */
   readonly reduced: ReducedBeside[];
+  /** Names of photos that show no marker, while others do: they are not among these. */
+  readonly leftOut: readonly string[];
+}
+
+/** A photo without a marker tells nothing that can be placed; it must not keep the others from being measured. */
+function withMarkers(opened: OpenedPhotos): OpenedPhotos {
+  const shows = opened.detections.map((found) => found.length > 0);
+  if (!shows.includes(true)) return opened;
+  return {
+    photos: opened.photos.filter((_, i) => shows[i]),
+    detections: opened.detections.filter((_, i) => shows[i]),
+    reduced: opened.reduced.filter((_, i) => shows[i]),
+    leftOut: opened.photos.filter((_, i) => !shows[i]).map((p) => p.name),
+  };
 }
 
 /** @param doubted what turned out to be otherwise than it seemed: then all is measured once more */
@@ -155,7 +169,7 @@ async function measureOpened(
   hooks: MeasureHooks,
   step: ReturnType<typeof progressSteps>,
 ): Promise<Result<MeasuredTable, Problem>> {
-  const { photos, detections, reduced } = opened;
+  const { photos, detections, reduced, leftOut } = opened;
   const { track, markerSideMm } = options;
   await step('camera', null);
   const started = startCamera(photos, detections, markerSideMm, doubted);
@@ -324,6 +338,7 @@ async function measureOpened(
     asideReasons: reasonsOf(judged.lying),
     warnings: warningsOf(layout, detections, {
       ...judged,
+      leftOut,
       cropped: start.cropped.map((i) => photos[i].name),
       moved: merged.moved,
       corners: adjusted.corners,

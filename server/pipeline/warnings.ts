@@ -127,6 +127,8 @@ export function warningsOf(
   detections: readonly (readonly MarkerDetection[])[],
   found: Pick<JudgedMarkers, 'lying' | 'unsure'> &
     Pick<MergedRuns, 'moved'> & {
+      /** Names of photos that show no marker. */
+      readonly leftOut: readonly string[];
       /** Names of photos of which a part was cut away. */
       readonly cropped: readonly string[];
       readonly tapesLeftOut: readonly string[];
@@ -138,6 +140,10 @@ export function warningsOf(
     },
 ): Warning[] {
   const out = markerWarnings(found, layout.photoNames, detections);
+  if (found.leftOut.length > 0) {
+    const said = problem('photo-left-out', { names: found.leftOut });
+    out.push({ code: said.code, message: problemLine(said) });
+  }
   if (found.cropped.length > 0) {
     const said = problem('photo-cropped', { names: found.cropped.join(' and ') });
     out.push({ code: said.code, message: problemLine(said) });

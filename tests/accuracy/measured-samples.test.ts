@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { fileURLToPath } from 'node:url';
+import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import type { Report } from '../../server/contract/report.js';
 import { measureTable } from '../../server/pipeline/measure-table.js';
@@ -70,6 +71,35 @@ describe('a sample photo measured after one photo and after another', () => {
     await measured('birch-oval', 150);
     const again = await measured('three-straights', 120);
     expect(JSON.stringify(again.report)).toBe(JSON.stringify(first.report));
+  });
+});
+
+/** A close-up of one end, say: it shows the table and no sheet. */
+describe('a sample photo and one beside it that shows no marker', () => {
+  it('give what the sample alone does, and name the photo that was left out', async () => {
+    const { report: alone } = await measured('three-straights', 120);
+    const bytes = readFileSync(join(samples, 'three-straights.jpg'));
+    const part = { left: 2400, top: 900, width: 1200, height: 900 };
+    const closeUp = await sharp(bytes).extract(part).resize({ width: 4000 }).jpeg().toBuffer();
+    const track = { track: tallTrack, markerSideMm: 120, tapeChecks: [], borderModules: 1 } as const;
+    const both = await measureTable(
+      [
+        { name: 'close-up.jpg', bytes: closeUp },
+        { name: 'three-straights.jpg', bytes },
+      ],
+      track,
+      {},
+    );
+    if (!both.ok) throw new Error(both.problem.code);
+    const { warnings, ...rest } = both.value.report;
+    const { warnings: usual, ...wanted } = alone;
+    expect(JSON.stringify(rest)).toBe(JSON.stringify(wanted));
+    const [leftOut, ...others] = warnings;
+    expect(leftOut.code).toBe('photo-left-out');
+    expect(leftOut.message).toContain('close-up.jpg');
+    expect(others).toEqual(usual);
+    const none = await measureTable([{ name: 'close-up.jpg', bytes: closeUp }], track, {});
+    expect(none).toMatchObject({ ok: false, problem: { code: 'no-marker', data: { name: 'close-up.jpg' } } });
   });
 });
 

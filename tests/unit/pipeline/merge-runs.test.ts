@@ -307,6 +307,7 @@ describe('runs of several photos', () => {
     const nothing = {
       lying: [],
       unsure: [],
+      leftOut: [],
       cropped: [],
       tapesLeftOut: [],
       tapesDoubted: [],

@@ -23,6 +23,7 @@ const found = {
   lying: [],
   unsure: [],
   moved: [],
+  leftOut: [],
   cropped: [],
   tapesLeftOut: [],
   corners: [],
