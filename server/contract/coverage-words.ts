@@ -61,7 +61,7 @@ function nothingHelps(leastSure: LeastSure | null, goesOn: boolean, style: Lengt
   const half = formatPlusMinus(leastSure.u, style);
   if (leastSure.what === 'clearance' && halfWidth95({ value: 0, u: leastSure.u }) <= enoughMm)
     return goesOn
-      ? `Every clearance that was measured is good to ${half} or better.`
+      ? `Every clearance measured along the track is good to ${half} or better.`
       : `Every clearance along the track is good to ${half} or better: no further photo or marker is needed.`;
   return `No single photo or marker more would help much: ${lengthWords(leastSure)}${whereWords(leastSure)} is good to ${half}.`;
 }

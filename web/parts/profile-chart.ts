@@ -125,8 +125,8 @@ export class ProfileChart extends LitElement {
         <circle cx=${scale.x(at.alongMm)} cy=${scale.y(at.distanceMm)} r="6" />
       </svg>
       <p>
-        ${current ? '' : 'Smallest: '}<span class="number">${formatLength(at.alongMm, this.lengthStyle)}</span> along:
-        <span class="number">${formatEstimate(distance, this.lengthStyle)}</span>
+        ${current ? '' : 'Smallest: '}<span class="number">${formatEstimate(distance, this.lengthStyle)}</span>,
+        <span class="number">${formatLength(at.alongMm, this.lengthStyle)}</span> from the start of side ${this.side}
       </p>
     `;
   }

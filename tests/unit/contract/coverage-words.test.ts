@@ -84,7 +84,7 @@ describe('the line of advice', () => {
       { side: 'B', part: 'left', marker: 3 },
     ];
     expect(coverageAdvice({ ...coverage([], 0.3), openEnds }, mm)).toBe(
-      "The table's corner was not seen at the right end of side A and the left end of side B: to measure what lies there, take one more photo from there with markers 3 and 7 in it. Every clearance that was measured is good to ± 0.6 mm or better.",
+      "The table's corner was not seen at the right end of side A and the left end of side B: to measure what lies there, take one more photo from there with markers 3 and 7 in it. Every clearance measured along the track is good to ± 0.6 mm or better.",
     );
     expect(coverageAdvice({ ...coverage([marker]), openEnds: openEnds.slice(0, 1) }, mm)).toMatch(
       /at the right end of side A: .* with marker 7 in it\. Put one more marker sheet/,
