@@ -1,12 +1,17 @@
+import type { Camera } from '../geometry/camera.js';
 import type { MeasuredPiece, MeasuredRun, MeasuredSide } from '../scene/measured-layout.js';
-import type { HiddenSpan, RailJoint } from '../scene/rail-joint.js';
+import type { CentreLine, HiddenSpan, RailJoint } from '../scene/rail-joint.js';
 import type { RailTrace } from '../scene/rail-trace.js';
 import { type Arc, alongArc, pointOnArc } from '../scene/track-observation.js';
+import type { TrackProfile } from '../scene/track-profile.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
+import type { EndBeyond } from '../stages/joints/beyond-cover.js';
 import type { JointsOfRun } from '../stages/joints/find-joints.js';
 import { lengthOf, placeAt } from '../stages/joints/rail-strips.js';
+import { carrier, carryLine } from '../stages/rails/carry-trace.js';
 import { placeOfSample, sampleAt, type TraceLine } from '../stages/rails/centre-line.js';
 import { cutPieces, type PieceSpan } from '../stages/rails/cut-pieces.js';
+import type { Estimate } from '../units/estimate.js';
 import { alongSide, type SideArc } from './adjust-table.js';
 import { bridgeHidden } from './bridge-hidden.js';
 
@@ -30,6 +35,37 @@ export function draftRun(trace: RailTrace, along: TraceLine, found: JointsOfRun)
   ];
   const spans = cutPieces(trace, cuts, blanks, { from: at(found.fromS), to: at(found.toS) });
   return { trace, along, found, spans };
+}
+
+/**
+ * A run as its photo shows it, moved to where a camera that was solved anew sees it. Places along its line keep their
+ * numbers; how far apart they lie then, the line says.
+ */
+export function carryDraft(draft: RunDraft, from: Camera, to: Camera, track: TrackProfile): RunDraft {
+  const carried = carrier(from, to, track);
+  const { along, found } = draft;
+  const beyond = (end: EndBeyond): EndBeyond => ({ ...end, ...carried(end) });
+  return {
+    ...draft,
+    along: { ...along, line: carryLine(along.line, carried) },
+    found: {
+      ...found,
+      ...(found.fromBeyond && { fromBeyond: beyond(found.fromBeyond) }),
+      ...(found.toBeyond && { toBeyond: beyond(found.toBeyond) }),
+    },
+  };
+}
+
+/** Over so much to both sides it is told how long a millimetre along a line is. */
+const stretchMm = 8;
+
+/** A joint's gaps as long as its line has them. */
+function asLong(joint: RailJoint, line: CentreLine): RailJoint {
+  const [a, b] = [placeAt(line, joint.s - stretchMm), placeAt(line, joint.s + stretchMm)];
+  const scale = Math.hypot(b.x - a.x, b.y - a.y) / (2 * stretchMm);
+  const scaled = ({ value, u }: Estimate): Estimate => ({ value: scale * value, u });
+  const [right, centre, left] = joint.railsMm.map((rail) => rail && scaled(rail));
+  return { ...joint, gapMm: scaled(joint.gapMm), railsMm: [right, centre, left] };
 }
 
 /** Uncertainty of an open run's own ends, for the pieces that end there. */
@@ -127,7 +163,7 @@ export function measuredRun(id: string, draft: RunDraft, pieces: readonly Measur
     closed: draft.trace.closed,
     photo: draft.trace.photo,
     pieces,
-    joints: draft.found.joints,
+    joints: draft.found.joints.map((j) => asLong(j, draft.along.line)),
     jointPlaces: draft.found.joints.map((j) => placeAt(draft.along.line, j.s)),
     hidden: draft.found.hidden,
   };

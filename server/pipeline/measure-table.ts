@@ -35,7 +35,7 @@ import { coverageOf } from './coverage-of.js';
 import { drawInTwo } from './draw-beside.js';
 import { findJointsInTwo } from './joints-in-two.js';
 import { judgeMarkers } from './judge-markers.js';
-import { draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
+import { carryDraft, draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
 import { mergeRuns } from './merge-runs.js';
 import { paperPlaces } from './paper-places.js';
@@ -285,6 +285,7 @@ async function measureOpened(
     const corrected = byHand.joints(joints[i], trace, runs[i].line, { photos, cameras: state.cameras });
     return draftRun(trace, lines[i], corrected);
   });
+  const { cameras } = state;
   const adjusted = solve(state, traces, sides, drafts);
   state = adjusted.output.state;
   // With the table's edge more is known of the lenses than before.
@@ -294,7 +295,9 @@ async function measureOpened(
   await step('measurements', null);
   const arcs = state.arcs;
   let firstArc = 0;
-  const perPhoto = drafts.map((draft) => {
+  const perPhoto = drafts.map((found) => {
+    const { photo } = found.trace;
+    const draft = carryDraft(found, cameras[photo], state.cameras[photo], track);
     const pieces = piecesOf(draft, arcs, firstArc);
     firstArc += draft.spans.length;
     return measuredRun('', draft, pieces);

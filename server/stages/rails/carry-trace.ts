@@ -1,24 +1,43 @@
 import { type Camera, photoFromTable, tableFromPhotoAtHeight } from '../../geometry/camera.js';
+import type { CentreLine } from '../../scene/rail-joint.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
+
+type Place = { readonly x: number; readonly y: number };
+
+/** Carries places of the rails over from one camera to another: where what one shows there lies with the other. */
+export function carrier(from: Camera, to: Camera, track: TrackProfile): (place: Place) => Place {
+  const height = track.railTopMm - track.headWidthMm / 2;
+  return ({ x, y }) => {
+    const p = photoFromTable(from, x, y, height);
+    return tableFromPhotoAtHeight(to, p.x, p.y, height);
+  };
+}
+
+/** A centre line carried over like a trace; places along it keep their numbers, though they lie farther apart or nearer. */
+export function carryLine(line: CentreLine, carried: (place: Place) => Place): CentreLine {
+  const places = line.places.map(({ x, y, headingRad }) => {
+    const at = carried({ x, y });
+    const ahead = carried({ x: x + Math.cos(headingRad), y: y + Math.sin(headingRad) });
+    return { ...at, headingRad: Math.atan2(ahead.y - at.y, ahead.x - at.x) };
+  });
+  return { ...line, places };
+}
 
 /**
  * A trace is what one photo shows, written down in the table frame of the camera that it was followed with. When the
  * camera is solved anew, the same places of the photo lie elsewhere on the table: this carries them over.
  */
 export function carryTrace(trace: RailTrace, from: Camera, to: Camera, track: TrackProfile): RailTrace {
-  const height = track.railTopMm - track.headWidthMm / 2;
-  const carried = (x: number, y: number): { x: number; y: number } => {
-    const p = photoFromTable(from, x, y, height);
-    return tableFromPhotoAtHeight(to, p.x, p.y, height);
-  };
+  const carried = carrier(from, to, track);
   return {
     ...trace,
     samples: trace.samples.map((sample) => {
-      const at = carried(sample.x, sample.y);
-      const ahead = carried(sample.x + Math.cos(sample.headingRad), sample.y + Math.sin(sample.headingRad));
+      const { x, y, headingRad: before } = sample;
+      const at = carried(sample);
+      const ahead = carried({ x: x + Math.cos(before), y: y + Math.sin(before) });
       const headingRad = Math.atan2(ahead.y - at.y, ahead.x - at.x);
-      const left = carried(sample.x - 10 * Math.sin(sample.headingRad), sample.y + 10 * Math.cos(sample.headingRad));
+      const left = carried({ x: x - 10 * Math.sin(before), y: y + 10 * Math.cos(before) });
       const scale = (-(left.x - at.x) * Math.sin(headingRad) + (left.y - at.y) * Math.cos(headingRad)) / 10;
       // Offsets of the rails are nominal in both frames; what the scale changes of them goes into the sideways place.
       const [right, centre, leftRail] = sample.sidewaysMm;

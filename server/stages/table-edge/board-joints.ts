@@ -9,9 +9,9 @@ const spacingPx = 12;
 const fewestPlaces = 16;
 /** Stretches of the side of which all but one must show a joint. */
 const stretches = 6;
-/** What is looked at, millimetres inside the side: as far as two boards reach (common practice, no source). */
+/** What is looked at, millimetres inside the side: as far as four boards reach (common practice, no source). */
 const fromMm = 10;
-const toMm = 418;
+const toMm = 622;
 const stepMm = 0.4;
 /** Over so much a straight line is a parabola in the photo. */
 const pieceMm = 68;
@@ -27,6 +27,8 @@ const leastDepth = 0.015;
 const leastScatter = 0.004;
 /** Nothing as narrow as this is a board; two rails are nearer to each other. Common practice, no source. */
 const narrowestMm = 40;
+/** Between the side and the first of two joints that show there are no more boards: others may lie beside rails. */
+const mostBoards = 3;
 /** Boards of one width differ by as much (common practice, no source), and joints are as deep as each other up to a factor. */
 const unevenMm = 2;
 const depthFactor = 2.5;
@@ -38,8 +40,8 @@ interface DarkLine {
 }
 
 /**
- * Finds the joints between boards that run along a side: thin dark lines inside of it, one board's width apart, the first
- * as far from a joint that would lie on the side itself. Null where there are none, or none would lie there.
+ * Finds the joints between boards that run along a side: thin dark lines inside of it, one board's width apart, of
+ * whose row the next would lie on the side itself. Null where there are none, or none would lie there.
  * @returns how dark they are: the width of a strip without light that takes as much light as one of them, millimetres
  */
 export function darkMmOfJointsAlong(raster: Raster, projector: LineProjector, curve: EdgeCurve): number | null {
@@ -53,13 +55,15 @@ export function darkMmOfJointsAlong(raster: Raster, projector: LineProjector, cu
   for (const first of lines)
     for (const second of lines) {
       const widthMm = second.insideMm - first.insideMm;
-      if (widthMm < narrowestMm || Math.abs(first.insideMm - widthMm) > unevenMm) continue;
+      const boards = Math.round(first.insideMm / widthMm);
+      if (widthMm < narrowestMm || boards < 1 || boards > mostBoards) continue;
+      if (Math.abs(first.insideMm - boards * widthMm) > unevenMm) continue;
       const factor = first.depth / second.depth;
       if (factor > depthFactor || factor < 1 / depthFactor) continue;
       // One of them may lie beside a rail.
       const joints = lines.filter(({ insideMm }) => {
-        const boards = Math.max(1, Math.round(insideMm / widthMm));
-        return Math.abs(insideMm - boards * widthMm) <= unevenMm;
+        const before = Math.max(1, Math.round(insideMm / widthMm));
+        return Math.abs(insideMm - before * widthMm) <= unevenMm;
       });
       return middleOf(Float64Array.from(joints, ({ insideMm }) => darkMmAt(rows, insideMm)));
     }

@@ -116,6 +116,19 @@ describe('the joint of the last board along the very edge', () => {
     if (seam) expect(Math.abs(seam.widthMm - jointPx / 3)).toBeLessThan(0.3);
   });
 
+  it('is told by joints farther inside where track lies on the first of them', () => {
+    const narrowPx = 123;
+    const track = [
+      { at: edgeRow - narrowPx - 20, to: [0.8, 0.7, 0.6] },
+      { at: edgeRow - narrowPx + 8, to: wood },
+    ];
+    const inside = [...joint(edgeRow - 3 * narrowPx), ...joint(edgeRow - 2 * narrowPx), ...track];
+    const boards = picture(wood, [...inside, ...joint(edgeRow, tiles)], 0, 20);
+    const seam = findEdgeSeam(boards, profilesAcross(boards, projector, curveAt(edgeRow - 1), bare), projector);
+    expect(seam).not.toBeNull();
+    if (seam) expect(Math.abs(rowOf(seam.curve) - edgeRow)).toBeLessThan(0.35);
+  });
+
   it.each([
     ['a shadow of the table on the floor', []],
     ['a line, and one joint inside', joint(edgeRow - boardPx)],
