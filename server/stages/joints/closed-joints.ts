@@ -69,11 +69,15 @@ const mostAgainst = -1.5;
 /** Half a step from one side to the other of more than this, in units of the scatter, is taken off: edges are no slits. */
 const freeStep = 1;
 
-/** Where the table is brighter than the rails a slit of the flange shows bright; that is rarer, and counts less. */
+/**
+ * Where the table is brighter than the rails a slit of the flange shows bright; that is rarer, and counts less. But nothing
+ * else looks so on all three rails: then it counts though the heads, lit in the slit too, show nothing.
+ */
 const brightShare = 0.7;
 const brightLoss = 2;
+const mostForBright = 8;
 
-/** Flanges alone count this much, and so much more for each unit that the heads show: ties have edges, heads have none. */
+/** Dark flanges alone count this much, and so much more for each unit that the heads show: ties have edges, heads have none. */
 const flangesAlone = 5;
 const flangesWithHeads = 1.2;
 
@@ -97,19 +101,19 @@ export function evidenceOf(trails: readonly SlitTrail[]): Float32Array {
     const tie = Math.max(0, Math.min(1, (Math.abs(meanOf(besides(flanges, row))) - tieFrom) / (tieFully - tieFrom)));
     const cover = Math.max(0, meanOf(besides(heads, row).map(Math.abs)) - coverFrom);
     const head = votes(heads, row, 1);
-    const either = Math.max(votes(flanges, row, 1), brightShare * votes(flanges, row, -1) - brightLoss);
-    const flange = flanges.length === 0 ? 0 : (1 - tie) * either;
     const most = flangesAlone + flangesWithHeads * Math.max(0, head);
-    out[row] = scale * (head + Math.min(most, flange) - strangeLoss * (tie + cover));
+    const bright = brightShare * votes(flanges, row, -1, mostForBright) - brightLoss;
+    const flange = Math.max(Math.min(most, (1 - tie) * votes(flanges, row, 1)), (1 - tie) * bright);
+    out[row] = scale * (head + flange - strangeLoss * (tie + cover));
   }
   return out;
 }
 
-function votes(views: readonly SlitTrail[], row: number, sign: 1 | -1): number {
+function votes(views: readonly SlitTrail[], row: number, sign: 1 | -1, most = mostFor): number {
   let sum = 0;
   for (const t of views) {
     const step = Math.max(0, Math.abs(t.tilt[row]) / 2 / t.scatter[row] - freeStep);
-    sum += Math.max(mostAgainst, Math.min(mostFor, (sign * t.darkening[row]) / t.scatter[row] - step));
+    sum += Math.max(mostAgainst, Math.min(most, (sign * t.darkening[row]) / t.scatter[row] - step));
   }
   return sum;
 }

@@ -29,6 +29,8 @@ interface Drawn {
   readonly table: number;
   /** A dark spot on one head only. */
   readonly spotAt?: number;
+  /** The light falls along the slits: the heads' own are as bright as the heads. */
+  readonly isLit?: boolean;
 }
 
 /** Even noise −0.5…0.5 of a place, the same at every call. */
@@ -48,7 +50,7 @@ function lightAt(drawn: Drawn, xTable: number, yTable: number): number {
     const [x, y] = at(16.4);
     const off = Math.abs(y - rail) / 2.3;
     // Between the ends of two tubes little light gets in, and what table is seen there lies in the shade.
-    if (off < 1 && inSlit(x)) return 0.2 * drawn.table;
+    if (off < 1 && inSlit(x) && !drawn.isLit) return 0.2 * drawn.table;
     if (off < 1) {
       const spot = rail === 0 && Math.abs(x - (drawn.spotAt ?? -99)) < 1 ? 0.3 : 1;
       return spot * (0.25 + 0.5 * Math.exp(-((off / 0.3) ** 2))) * (1 + 0.25 * grain(Math.floor(x / 1.3), rail));
@@ -102,6 +104,14 @@ describe('closed joints', () => {
 
   it('are found too where a table brighter than the flange shines through', () => {
     const joints = found({ slits, ties, table: 0.6 });
+    expect(joints).toHaveLength(2);
+    joints.forEach((j, i) => {
+      expect(Math.abs(j.s + 40 - slits[i].x)).toBeLessThan(1.2);
+    });
+  });
+
+  it('are found by bright flanges alone where the heads are lit in the slit', () => {
+    const joints = found({ slits, ties, table: 0.6, isLit: true });
     expect(joints).toHaveLength(2);
     joints.forEach((j, i) => {
       expect(Math.abs(j.s + 40 - slits[i].x)).toBeLessThan(1.2);
