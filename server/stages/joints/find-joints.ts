@@ -1,6 +1,7 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { endPairs } from './end-pairs.js';
+import { bothEnds, leastTable, longGapMm, never, pairClearness, tableForPair, tableForSpan } from './gap-evidence.js';
 import { covers, type MissingSpan, missesRails, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
 import { gapBetween } from './open-gap.js';
 import { endShape } from './rail-end.js';
@@ -13,19 +14,12 @@ import { tableInGap } from './table-in-gap.js';
 import { tableSpans } from './table-spans.js';
 import { tableTrail } from './table-trail.js';
 import {
-  bothEnds,
   clearestApart,
   type GapReach,
   gapByTable,
-  leastTable,
   liesWithin,
-  longGapMm,
-  never,
   type OpenGap,
   openGap,
-  pairClearness,
-  tableForPair,
-  tableForSpan,
   type UnrolledRun,
 } from './weigh-gap.js';
 import { withoutWider } from './wider-gaps.js';

@@ -1,6 +1,7 @@
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
 import { type EndBeyond, endBeyondCover } from './beyond-cover.js';
 import { endClearness } from './end-clearness.js';
+import { leastClearness } from './gap-evidence.js';
 import { atEnd, atStart, type MissingSpan } from './missing-spans.js';
 import { findSectionEnd, type SectionEnd } from './rail-end.js';
 import type { RailPart } from './rail-parts.js';
@@ -8,7 +9,7 @@ import { lengthOf } from './rail-strips.js';
 import { settleEnd } from './settled-end.js';
 import { tableInGap } from './table-in-gap.js';
 import { meanTrail, type TableTrail } from './table-trail.js';
-import { leastClearness, type UnrolledRun, unrolledMm } from './weigh-gap.js';
+import { type UnrolledRun, unrolledMm } from './weigh-gap.js';
 
 /** Where the rails of a run begin and end. */
 export interface RunEnds {

@@ -1,7 +1,8 @@
+import { surelyWithin } from './gap-evidence.js';
 import { type MissingSpan, shareWithin } from './missing-spans.js';
 import { gapInTrail, mixedMm } from './table-spans.js';
 import { meanTrail } from './table-trail.js';
-import { liesWithin, type OpenGap, surelyWithin, type UnrolledRun } from './weigh-gap.js';
+import { liesWithin, type OpenGap, type UnrolledRun } from './weigh-gap.js';
 
 /** Beyond an end of a narrower gap so much is looked at, and it is rail where table shows less than this in it. */
 const besideNarrowerMm = 12;

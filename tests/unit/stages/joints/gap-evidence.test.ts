@@ -1,0 +1,85 @@
+import { describe, expect, it } from 'vitest';
+import {
+  cannotBeGap,
+  type GapEvidence,
+  isGap,
+  isSurelyTable,
+  never,
+  tableForPair,
+  tableForSpan,
+} from '../../../../server/stages/joints/gap-evidence.js';
+
+/** Plain in every way but for what is given. */
+const seen = (given: Partial<GapEvidence>): GapEvidence => ({
+  gapMm: 30,
+  clearness: [0.85, 0.85],
+  heads: 0.9,
+  table: 0.9,
+  shown: { within: 2, step: 2.5, sum: 50 },
+  ...given,
+});
+
+describe('a stretch between two ends that face each other', () => {
+  it('is a gap where heads end and table shows in the place of the flanges, also where pins fill much of it', () => {
+    expect(isGap(seen({ table: 0.45 }), never)).toBe(true);
+    expect(isGap(seen({ table: 0.35 }), never)).toBe(false);
+  });
+
+  it('is a gap where pins fill a short one from end to end, as the flanges’ place tells', () => {
+    // As measured of a gap of 9.9 mm over which three pins reach.
+    const filled = { gapMm: 9.97, clearness: [0.37, 0.9], heads: 0.49, table: 0.49 } as const;
+    expect(isGap(seen({ ...filled, shown: { within: 1.88, step: 3.71, sum: 14.5 } }), never)).toBe(true);
+    expect(isGap(seen({ ...filled, shown: { within: 1.2, step: 3.71, sum: 9 } }), never)).toBe(false);
+    expect(isGap(seen({ ...filled, gapMm: 20, shown: { within: 1.88, step: 3.71, sum: 30 } }), never)).toBe(false);
+    expect(isGap(seen({ ...filled, heads: 0.1, shown: { within: 1.88, step: 3.71, sum: 14.5 } }), never)).toBe(false);
+  });
+
+  it('is a gap where it is plain, however clear the ends are that rust makes', () => {
+    // As measured of a gap of 10.6 mm on a white table, where as much along the run seems to end.
+    const plain = { gapMm: 10.8, clearness: [0.97, 0.6], heads: 0.81, table: 0.98 } as const;
+    const shown = { within: 0.31, step: 1.51, sum: 3.4 };
+    expect(tableForPair(0.6, 0.75)).toBe(never);
+    expect(isGap(seen({ ...plain, shown }), never)).toBe(true);
+    for (const less of [
+      { clearness: [0.85, 0.6] as const },
+      { clearness: [0.97, 0.5] as const },
+      { heads: 0.7 },
+      { table: 0.9 },
+    ])
+      expect(isGap(seen({ ...plain, shown, ...less }), never)).toBe(false);
+  });
+
+  it('is none where the flanges’ place tells little, and ends and table are not plain', () => {
+    const vague = { clearness: [0.7, 0.7] as const, shown: { within: 0.3, step: 0.5, sum: 5 } };
+    expect(isGap(seen({ ...vague, table: 0.85 }), 0.4)).toBe(false);
+    expect(isGap(seen({ ...vague, heads: 0.4 }), 0.4)).toBe(false);
+    expect(isGap(seen({ ...vague, table: 0.95, heads: 0.5 }), 0.4)).toBe(true);
+  });
+
+  it('cannot be one where flanges show in it, or where it is long and its ends are vague', () => {
+    expect(cannotBeGap(seen({ shown: { within: -0.6, step: 1, sum: -9 } }))).toBe(true);
+    expect(cannotBeGap(seen({ clearness: [0.55, 0.9], shown: { within: -0.3, step: 1, sum: -9 } }))).toBe(true);
+    expect(cannotBeGap(seen({ clearness: [0.65, 0.9], shown: { within: -0.3, step: 1, sum: -9 } }))).toBe(false);
+    expect(cannotBeGap(seen({ gapMm: 120, clearness: [0.45, 0.9], shown: null }))).toBe(true);
+    expect(cannotBeGap(seen({ gapMm: 60, clearness: [0.45, 0.9], shown: null }))).toBe(false);
+  });
+
+  it('needs the more table the less clear its ends are, against those that rust makes', () => {
+    const needed = [0.95, 0.75, 0.55, 0.4].map((clearness) => tableForPair(clearness, 0.5));
+    expect(needed).toEqual([...needed].sort((a, b) => a - b));
+    const span = [0.6, 0.45, 0.36, 0.2].map((clearness) => tableForSpan(clearness, 0.5));
+    expect(span).toEqual([...span].sort((a, b) => a - b));
+    expect(span[3]).toBe(never);
+  });
+});
+
+describe('table that tells an end of a gap by itself', () => {
+  it('shows all through it, but for the pins where it shows as plainly as can be', () => {
+    expect(isSurelyTable({ within: 1.6, step: 2.5, sum: 40 }, 0.92)).toBe(true);
+    expect(isSurelyTable({ within: 1.6, step: 2.5, sum: 40 }, 0.87)).toBe(false);
+    // As measured of a gap of 25.6 mm with pins over half of it, rust on two heads of three.
+    expect(isSurelyTable({ within: 2, step: 3.76, sum: 51 }, 0.87)).toBe(true);
+    expect(isSurelyTable({ within: 1.4, step: 3.76, sum: 36 }, 0.95)).toBe(false);
+    expect(isSurelyTable(null, 1)).toBe(false);
+  });
+});
