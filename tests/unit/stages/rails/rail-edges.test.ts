@@ -1,0 +1,27 @@
+import { describe, expect, it } from 'vitest';
+import { lowTrack, tallTrack } from '../../../../server/scene/track-profile.js';
+import { railLook } from '../../../../server/stages/rails/rail-edges.js';
+
+/** Where a point of the cross-section, across and above the table, is seen in the level of the rail's axis. */
+const seenAt = (across: number, above: number, axisMm: number, viewRad: number): number =>
+  across + (axisMm - above) * Math.tan(viewRad);
+
+describe.each([
+  ['tall', tallTrack],
+  ['low', lowTrack],
+])('edges of a rail of the %s track seen aslant', (_, track) => {
+  const axisMm = track.railTopMm - track.headWidthMm / 2;
+  const [half, top] = [(track.flangeWidthMm as number) / 2, track.flangeTopMm as number];
+
+  it.each([-0.6, -0.1, 0.1, 0.6])('at %f rad are those of the outline of a head and a flange of sheet', (viewRad) => {
+    const corners = [-half, half].flatMap((x) => [top, top - 0.3].map((z) => seenAt(x, z, axisMm, viewRad)));
+    const headHalf = track.headWidthMm / 2 / Math.cos(viewRad);
+    const flange = [Math.min(...corners), Math.max(...corners)].filter((x) => Math.abs(x) > headHalf + 0.6);
+    const offsets = railLook(track, viewRad, 0).edges.map((edge) => edge.offsetMm);
+    const expected = [-headHalf, headHalf, ...flange];
+    expect(offsets).toHaveLength(expected.length);
+    offsets.forEach((mm, i) => {
+      expect(mm).toBeCloseTo(expected[i], 9);
+    });
+  });
+});
