@@ -52,7 +52,36 @@ export function findSectionEnd(
     if (clearness > best.clearness) best = { at, clearness };
   }
   if (Number.isNaN(best.at)) return null;
-  return refined(views, fartherOut(views, best, towards, beyondMm), towards, beyondMm);
+  const told = faces(views[0], best.at, towards) ? beforeFace : fartherOut;
+  return refined(views, told(views, best, towards, beyondMm), towards, beyondMm);
+}
+
+/** A rail stands this high over its flange at most: its upright face is seen over as much, times the slope of the view. */
+const faceHeightMm = 10.5;
+const faceRoomMm = 0.75;
+const shortestFaceMm = 1.5;
+
+/** Where all heads end as clearly as this, and all parts nearly as clearly as at the end found, a lit face lies between. */
+const faceHeads = 0.9;
+const faceClearness = 0.8;
+
+/** The end before its upright face, where that is as bright as the heads and ends more clearly than they do. */
+function beforeFace(
+  views: readonly RailPart[],
+  found: { at: number; clearness: number },
+  towards: 1 | -1,
+  beyondMm: number,
+): { at: number; clearness: number } {
+  const { stepMm } = views[0].strip;
+  const slope = towards * views[0].slopesAt(Math.round(found.at / stepMm)).along;
+  const heads = views.filter(({ part }) => part === 'head');
+  let best = { at: found.at, clearness: 0 };
+  for (let d = shortestFaceMm; d <= faceHeightMm * slope + faceRoomMm; d += stepMm) {
+    const at = found.at - towards * d;
+    const clearness = endClearness(views, at, towards, beyondMm);
+    if (clearness > best.clearness && endClearness(heads, at, towards, beyondMm) > faceHeads) best = { at, clearness };
+  }
+  return best.clearness > faceClearness * found.clearness ? best : found;
 }
 
 /** The tip of a rail may look otherwise than the rest, as where light comes in from the open end, by this much of it. */
@@ -65,15 +94,13 @@ const tipClearness = 0.7;
 /** Share of heads and of flanges, each, that must go on in a tip: a pin goes on too, but it is narrow and has no flange. */
 const tipShare = 0.6;
 
-/** The end of the tip, where the end found is only where the tip begins. */
+/** The end of the tip, where the end found is only where the tip begins: of an end that looks away from the eye. */
 function fartherOut(
   views: readonly RailPart[],
   found: { at: number; clearness: number },
   towards: 1 | -1,
   beyondMm: number,
 ): { at: number; clearness: number } {
-  // Of an end that faces the eye its upright face is seen beyond it.
-  if (faces(views[0], found.at, towards)) return found;
   const step = views[0].strip.stepMm;
   let best = { at: found.at, clearness: 0 };
   for (let d = shortestTipMm; d <= Math.min(longestTipMm, 0.5 * beyondMm); d += step) {

@@ -128,6 +128,31 @@ describe('the tip of rails in another light', () => {
   });
 });
 
+/** Heads that end at 90 with a dark rim, and whose upright faces are seen for faceMm, as bright as they, their shadow on the table. */
+function faced(faceMm: number, along: number): RailPart[] {
+  const light = (part: RailPart['part'], s: number): number => {
+    if (s < 90) return part === 'head' ? 0.5 : 0.15;
+    if (s < 90 + faceMm) return part === 'head' && s >= 91.5 ? 0.5 : 0.15;
+    return part === 'head' ? 0.1 : 0.6;
+  };
+  return tipped(90, 0, 0, along).map((view, n) => {
+    const random = seededRandom(30 + n);
+    const data = view.strip.data.map((_, i) => light(view.part, Math.floor(i / columns) * stepMm) + 0.015 * random());
+    return { ...view, strip: { ...view.strip, data } };
+  });
+}
+
+describe('the end of rails that faces the eye', () => {
+  it.each([0, 3, 3.5])('is where the heads end, not where a lit upright face of %f mm does', (faceMm) => {
+    const end = findSectionEnd(faced(faceMm, 0.35), 92, 1, 30, 10, 10);
+    expect(Math.abs((end?.at ?? 0) - 90)).toBeLessThan(0.7);
+  });
+
+  it('is where what shows ends if that is longer than a face can be', () => {
+    expect(findSectionEnd(faced(3.5, 0.1), 92, 1, 30, 10, 10)?.at).toBeGreaterThan(93);
+  });
+});
+
 describe('ends that face each other', () => {
   it('are found along a whole run without a hint', () => {
     // Each end is then looked for within 3 mm of these places.
