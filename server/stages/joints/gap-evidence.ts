@@ -104,11 +104,16 @@ function tableForShown({ gapMm, clearness, heads, shown }: GapEvidence): number 
   if (!shown || shown.within <= plainWithin || shown.step <= plainStep) return never;
   if (heads > headsClearness) return plainTable;
   const [clearer, vaguer] = [Math.max(...clearness), Math.min(...clearness)];
-  if (clearer > oneEnd.clearness && vaguer > oneEnd.other && shown.step > oneEnd.step) return oneEnd.table;
+  const byOneEnd = clearer > oneEnd.clearness && vaguer > oneEnd.other && shown.step > oneEnd.step;
+  return Math.min(byOneEnd ? oneEnd.table : never, tableForBoth({ gapMm, clearness, heads, shown }));
+}
+
+/** The same where both ends must be told, by all parts together and by the heads. */
+function tableForBoth({ gapMm, clearness, heads, shown }: Omit<GapEvidence, 'table'>): number {
+  const [sum, vaguer] = [clearness[0] + clearness[1], Math.min(...clearness)];
   const length = gapMm > tieMm ? 'overTie' : 'shorter';
-  if (heads < leastHeads[length]) return never;
-  if (clearer + vaguer <= bothClearness[length] || vaguer <= eachClearness[length]) return never;
-  if (length === 'shorter' && isFilled(shown)) return plainTable;
+  if (heads < leastHeads[length] || sum <= bothClearness[length] || vaguer <= eachClearness[length]) return never;
+  if (length === 'shorter' && shown && isFilled(shown)) return plainTable;
   // The more clearly the heads end, too, the less: from a little on to where that alone is enough.
   const vague = Math.min(1, (headsClearness - heads) / (headsClearness - vagueHeads));
   return plainTable + vague * (shownTable[length] - plainTable);

@@ -29,6 +29,8 @@ describe('a stretch between two ends that face each other', () => {
     // As measured of a gap of 9.9 mm over which three pins reach.
     const filled = { gapMm: 9.97, clearness: [0.37, 0.9], heads: 0.49, table: 0.49 } as const;
     expect(isGap(seen({ ...filled, shown: { within: 1.88, step: 3.71, sum: 14.5 } }), never)).toBe(true);
+    const plainEnd = { ...filled, clearness: [0.41, 0.92] as const };
+    expect(isGap(seen({ ...plainEnd, shown: { within: 1.88, step: 3.71, sum: 14.5 } }), never)).toBe(true);
     expect(isGap(seen({ ...filled, shown: { within: 1.2, step: 3.71, sum: 9 } }), never)).toBe(false);
     expect(isGap(seen({ ...filled, gapMm: 20, shown: { within: 1.88, step: 3.71, sum: 30 } }), never)).toBe(false);
     expect(isGap(seen({ ...filled, heads: 0.1, shown: { within: 1.88, step: 3.71, sum: 14.5 } }), never)).toBe(false);
