@@ -42,7 +42,7 @@ export function cannotBeGap({ gapMm, clearness, shown }: Omit<GapEvidence, 'head
  * Where flanges and table look too much alike for it to be told which of them shows, one end must be as clear as can be, or
  * else table and heads' ends plain: so it is with those of 230 drawn gaps that show so vaguely, and not with two false ones.
  */
-const vagueTrail = { within: 0.6, clearEnd: 0.9, table: 0.9, heads: 0.45 };
+const vagueTrail = { within: 0.6, clearEnd: 0.9, step: 0.2, table: 0.9, heads: 0.45 };
 
 /**
  * However clear the ends are that rust makes along a run: where one end is as clear as can be, the other and the heads at both
@@ -57,7 +57,8 @@ const plainAnyway = { clearEnd: 0.9, clearness: 0.55, heads: 0.75, table: 0.95 }
 export function isGap(seen: GapEvidence, tableNeeded: number): boolean {
   const { clearness, heads, table, shown } = seen;
   const [clearer, vaguer] = [Math.max(...clearness), Math.min(...clearness)];
-  const isVague = shown !== null && shown.within < vagueTrail.within && clearer < vagueTrail.clearEnd;
+  const endTells = clearer >= vagueTrail.clearEnd && shown !== null && shown.step > vagueTrail.step;
+  const isVague = shown !== null && shown.within < vagueTrail.within && !endTells;
   if (isVague && (table < vagueTrail.table || heads < vagueTrail.heads)) return false;
   const isPlain = clearer > plainAnyway.clearEnd && vaguer > plainAnyway.clearness && heads > plainAnyway.heads;
   return table >= Math.min(tableNeeded, isPlain ? plainAnyway.table : never, tableForShown(seen));
@@ -90,8 +91,12 @@ export const leastTable = 0.7;
 const plainTable = 0.4;
 export const plainClearness = 0.8;
 
-/** Pins may fill much of a gap: where table shows so plainly in the flanges' place, less of it must beside the pins. */
+/**
+ * Pins may fill much of a gap: where table shows so plainly in the flanges' place, less of it must beside the pins. So does a
+ * dark tie on a dark table, whose ends are both vague.
+ */
 const isFilled = ({ within, step }: GapInTrail): boolean => within > 1.75 && step > 3;
+const filledClearEnd = 0.8;
 
 /** Never: more than all of a gap's places. */
 export const never = 2;
@@ -110,10 +115,10 @@ function tableForShown({ gapMm, clearness, heads, shown }: GapEvidence): number 
 
 /** The same where both ends must be told, by all parts together and by the heads. */
 function tableForBoth({ gapMm, clearness, heads, shown }: Omit<GapEvidence, 'table'>): number {
-  const [sum, vaguer] = [clearness[0] + clearness[1], Math.min(...clearness)];
+  const [sum, clearer, vaguer] = [clearness[0] + clearness[1], Math.max(...clearness), Math.min(...clearness)];
   const length = gapMm > tieMm ? 'overTie' : 'shorter';
   if (heads < leastHeads[length] || sum <= bothClearness[length] || vaguer <= eachClearness[length]) return never;
-  if (length === 'shorter' && shown && isFilled(shown)) return plainTable;
+  if (length === 'shorter' && clearer > filledClearEnd && shown && isFilled(shown)) return plainTable;
   // The more clearly the heads end, too, the less: from a little on to where that alone is enough.
   const vague = Math.min(1, (headsClearness - heads) / (headsClearness - vagueHeads));
   return plainTable + vague * (shownTable[length] - plainTable);

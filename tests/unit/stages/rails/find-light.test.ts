@@ -100,6 +100,20 @@ describe('the light that rails mirror', () => {
     expect(lean(0.4)).toBeLessThan(0.1);
   });
 
+  it('needs less proof on the flanges where it moves the crests little', () => {
+    const lean = (light: { x: number; y: number; z: number }, besideHead: number): number => {
+      const found = findLight(picture(light, 0, besideHead), camera, tallTrack, [{ samples, closed: true }]);
+      return Math.max(...samples.map((p) => Math.abs(angleAcross(found, p, tallTrack.railTopMm))));
+    };
+    const [low, high] = [
+      { x: 14000, y: 9000, z: 11000 },
+      { x: 9400, y: 6000, z: 20000 },
+    ];
+    expect(lean(low, 0.85)).toBeLessThan(0.1);
+    expect(lean(high, 0.85)).toBeGreaterThan(0.3);
+    expect(lean(high, 0.6)).toBeLessThan(0.1);
+  });
+
   it('is taken to be overhead where most crests lie nowhere near where any light would be mirrored', () => {
     const low = { x: 14000, y: 9000, z: 11000 };
     const leanOf = (mm: number): number => {
