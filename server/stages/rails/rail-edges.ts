@@ -10,8 +10,8 @@ export interface RailEdge {
 const edgeWeight = { head: 0.4, flange: 1.75 };
 
 /**
- * The edge of the flange, upright sheet, is so thick: on the side from which the rail is seen it belongs to what is seen of
- * it. Common practice, no source; with it the edges lie without bias about the known rails of nine photos.
+ * The flange is sheet of this thickness, whose rim shows on the side from which the rail is seen. Common practice, no source;
+ * with it the edges that are found lie without bias about the known rails of nine photos.
  */
 const flangeSheetMm = 0.3;
 
