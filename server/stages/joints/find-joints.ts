@@ -106,6 +106,9 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       to: toS - startS,
       reach: shownReach(unrolledRun, fromS, toS),
     }));
+  const mayBe = (gap: OpenGap): boolean =>
+    inside(startS + (gap.before.at + gap.after.at) / 2) &&
+    missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm);
   const found = [
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
@@ -118,16 +121,13 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
         openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
       ),
     ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
-  ].filter(
-    (gap) =>
-      gap !== null &&
-      inside(startS + (gap.before.at + gap.after.at) / 2) &&
-      missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm),
-  ) as OpenGap[];
-  // What table alone tells is no gap by itself: it says how long one is.
+  ].filter((gap) => gap !== null && mayBe(gap)) as OpenGap[];
+  // What table alone tells is hardly a gap by itself: it says how long one is.
   const shorter = shown
     .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))
-    .filter((gap) => gap !== null && found.some((other) => liesWithin(gap, other))) as OpenGap[];
+    .filter(
+      (gap) => gap !== null && ((gap.standsAlone && mayBe(gap)) || found.some((other) => liesWithin(gap, other))),
+    ) as OpenGap[];
   const gaps = clearestApart(withoutWider([...found, ...shorter], unrolledRun, missing)).map(({ before, after }) => {
     const gapMm = after.at - before.at;
     const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;

@@ -153,7 +153,16 @@ const surelyStep = 2;
 const filledTable = 0.8;
 
 /** Whether table shows all through a gap, from where it begins to show at once: then it may tell an end of its own. */
-export function isSurelyTable(shown: GapInTrail | null, table: number): boolean {
-  if (!shown || shown.within < surelyWithin || shown.step < surelyStep) return false;
+export function isSurelyTable(shown: GapInTrail, table: number): boolean {
+  if (shown.within < surelyWithin || shown.step < surelyStep) return false;
   return table >= (isFilled(shown) ? filledTable : sureTable);
+}
+
+/** Where table shows as plainly as can be over more than a tie's width, one end that is told so clearly is enough for a gap. */
+const aloneMm = 10;
+const aloneClearness = 0.55;
+
+/** Whether a gap, one end of which the table alone tells, needs no other word for it. */
+export function isGapByTable(shown: GapInTrail, gapMm: number, clearness: number): boolean {
+  return isFilled(shown) && gapMm > aloneMm && clearness > aloneClearness;
 }

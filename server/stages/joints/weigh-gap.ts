@@ -3,6 +3,7 @@ import { endClearness } from './end-clearness.js';
 import {
   cannotBeGap,
   isGap,
+  isGapByTable,
   isSurelyTable,
   leastClearness,
   longGapMm,
@@ -35,6 +36,11 @@ export interface OpenGap {
   readonly after: SectionEnd;
   /** Of gaps that overlap the one with the most is one. */
   readonly merit: number;
+}
+
+/** A gap of which the table tells an end: by itself, or only how long another is that holds it. */
+export interface GapByTable extends OpenGap {
+  readonly standsAlone: boolean;
 }
 
 /** How far the ends of a gap may lie from where they are looked for, millimetres: back along the rails, and into the gap. */
@@ -110,7 +116,7 @@ const rustyClearness = 0.35;
  * @param from where the table begins to show, millimetres from the strips' first row
  * @param to where it ceases to
  */
-export function gapByTable(unrolled: UnrolledRun, from: number, to: number, reach: GapReach): OpenGap | null {
+export function gapByTable(unrolled: UnrolledRun, from: number, to: number, reach: GapReach): GapByTable | null {
   const { run, trail, startS, parts } = unrolled;
   if (!trail) return null;
   const near = [endNear(parts, from, 1, to - from, reach.beforeMm), endNear(parts, to, -1, to - from, reach.afterMm)];
@@ -121,8 +127,14 @@ export function gapByTable(unrolled: UnrolledRun, from: number, to: number, reac
   const after = last ?? endByTable(unrolled, trail, to, -1);
   if (!before || !after || after.at - before.at < leastGapMm || after.at - before.at > longGapMm) return null;
   const shown = gapInTrail(trail, startS + before.at, startS + after.at);
-  if (!isSurelyTable(shown, tableInGap(run, startS + before.at, startS + after.at))) return null;
-  return { before, after, merit: meritOf(told.clearness, 0, after.at - before.at, shown) };
+  if (!shown || !isSurelyTable(shown, tableInGap(run, startS + before.at, startS + after.at))) return null;
+  const gapMm = after.at - before.at;
+  return {
+    before,
+    after,
+    merit: meritOf(told.clearness, 0, gapMm, shown),
+    standsAlone: isGapByTable(shown, gapMm, told.clearness),
+  };
 }
 
 /** Whether a gap is one with another, or a part of it. */

@@ -3,6 +3,7 @@ import {
   cannotBeGap,
   type GapEvidence,
   isGap,
+  isGapByTable,
   isSurelyTable,
   never,
   tableForPair,
@@ -82,6 +83,14 @@ describe('table that tells an end of a gap by itself', () => {
     // As measured of a gap of 25.6 mm with pins over half of it, rust on two heads of three.
     expect(isSurelyTable({ within: 2, step: 3.76, sum: 51 }, 0.87)).toBe(true);
     expect(isSurelyTable({ within: 1.4, step: 3.76, sum: 36 }, 0.95)).toBe(false);
-    expect(isSurelyTable(null, 1)).toBe(false);
+  });
+
+  it('is enough for a gap by itself where it is longer than a tie is wide, and the other end is told', () => {
+    // As measured of a gap of 14.8 mm: rust hides one end of it from the rails.
+    const plain = { within: 1.91, step: 3.83, sum: 25 };
+    expect(isGapByTable(plain, 14.7, 0.59)).toBe(true);
+    expect(isGapByTable(plain, 7.2, 0.59)).toBe(false);
+    expect(isGapByTable(plain, 14.7, 0.5)).toBe(false);
+    expect(isGapByTable({ ...plain, within: 1.6 }, 14.7, 0.59)).toBe(false);
   });
 });
