@@ -92,11 +92,13 @@ const plainTable = 0.4;
 export const plainClearness = 0.8;
 
 /**
- * Pins may fill much of a gap: where table shows so plainly in the flanges' place, less of it must beside the pins. So does a
- * dark tie on a dark table, whose ends are both vague.
+ * Pins may fill much of a gap: where table shows so plainly in the flanges' place, less of it must beside the pins. A dark tie
+ * on a dark table passes for table as plainly, but both ends that it makes are less clear than this.
  */
-const isFilled = ({ within, step }: GapInTrail): boolean => within > 1.75 && step > 3;
-const filledClearEnd = 0.8;
+const filled = { within: 1.75, step: 3, clearEnd: 0.8 };
+
+/** Whether table shows as plainly as can be in the flanges' place. */
+const isPlainest = ({ within, step }: GapInTrail): boolean => within > filled.within && step > filled.step;
 
 /** Never: more than all of a gap's places. */
 export const never = 2;
@@ -110,15 +112,20 @@ function tableForShown({ gapMm, clearness, heads, shown }: GapEvidence): number 
   if (heads > headsClearness) return plainTable;
   const [clearer, vaguer] = [Math.max(...clearness), Math.min(...clearness)];
   const byOneEnd = clearer > oneEnd.clearness && vaguer > oneEnd.other && shown.step > oneEnd.step;
-  return Math.min(byOneEnd ? oneEnd.table : never, tableForBoth({ gapMm, clearness, heads, shown }));
+  return Math.min(byOneEnd ? oneEnd.table : never, tableForBoth(gapMm, [clearer, vaguer], heads, shown));
 }
 
 /** The same where both ends must be told, by all parts together and by the heads. */
-function tableForBoth({ gapMm, clearness, heads, shown }: Omit<GapEvidence, 'table'>): number {
-  const [sum, clearer, vaguer] = [clearness[0] + clearness[1], Math.max(...clearness), Math.min(...clearness)];
+function tableForBoth(
+  gapMm: number,
+  [clearer, vaguer]: readonly [number, number],
+  heads: number,
+  shown: GapInTrail,
+): number {
   const length = gapMm > tieMm ? 'overTie' : 'shorter';
-  if (heads < leastHeads[length] || sum <= bothClearness[length] || vaguer <= eachClearness[length]) return never;
-  if (length === 'shorter' && clearer > filledClearEnd && shown && isFilled(shown)) return plainTable;
+  if (heads < leastHeads[length] || clearer + vaguer <= bothClearness[length] || vaguer <= eachClearness[length])
+    return never;
+  if (length === 'shorter' && clearer > filled.clearEnd && isPlainest(shown)) return plainTable;
   // The more clearly the heads end, too, the less: from a little on to where that alone is enough.
   const vague = Math.min(1, (headsClearness - heads) / (headsClearness - vagueHeads));
   return plainTable + vague * (shownTable[length] - plainTable);
@@ -155,7 +162,7 @@ const filledTable = 0.8;
 /** Whether table shows all through a gap, from where it begins to show at once: then it may tell an end of its own. */
 export function isSurelyTable(shown: GapInTrail, table: number): boolean {
   if (shown.within < surelyWithin || shown.step < surelyStep) return false;
-  return table >= (isFilled(shown) ? filledTable : sureTable);
+  return table >= (isPlainest(shown) ? filledTable : sureTable);
 }
 
 /** Where table shows as plainly as can be over more than a tie's width, one end that is told so clearly is enough for a gap. */
@@ -164,5 +171,5 @@ const aloneClearness = 0.55;
 
 /** Whether a gap, one end of which the table alone tells, needs no other word for it. */
 export function isGapByTable(shown: GapInTrail, gapMm: number, clearness: number): boolean {
-  return isFilled(shown) && gapMm > aloneMm && clearness > aloneClearness;
+  return isPlainest(shown) && gapMm > aloneMm && clearness > aloneClearness;
 }

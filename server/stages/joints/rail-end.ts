@@ -43,21 +43,45 @@ export function findSectionEnd(
   reachMm: number,
   aheadMm: number = Math.min(reachMm, beyondMm),
 ): SectionEnd | null {
-  const step = views[0].strip.stepMm;
-  const count = Math.floor((reachMm + aheadMm) / step) + 1;
-  let best = { at: Number.NaN, clearness: 0 };
-  for (let i = 0; i < count; i++) {
-    const at = roughMm + towards * (i * step - reachMm);
-    const clearness = endClearness(views, at, towards, beyondMm);
-    if (clearness > best.clearness) best = { at, clearness };
-  }
-  if (Number.isNaN(best.at)) return null;
+  const best = clearest(views, roughMm, towards, beyondMm, towards, -reachMm, aheadMm);
+  if (!best) return null;
   const told = faces(views[0], best.at, towards) ? beforeFace : fartherOut;
   return refined(views, told(views, best, towards, beyondMm), towards, beyondMm);
 }
 
-/** A rail stands this high over its flange at most: its upright face is seen over as much, times the slope of the view. */
-const faceHeightMm = 10.5;
+/** A place along the strips, and how clearly all rails end there. */
+interface ClearPlace {
+  readonly at: number;
+  readonly clearness: number;
+}
+
+/**
+ * The clearest end at some distance from a place; null where none is clear at all.
+ * @param side which way the distances count: +1 in the direction of growing s
+ * @param accepts whether an end there may be it
+ */
+function clearest(
+  views: readonly RailPart[],
+  from: number,
+  towards: 1 | -1,
+  beyondMm: number,
+  side: 1 | -1,
+  leastMm: number,
+  mostMm: number,
+  accepts: (at: number) => boolean = () => true,
+): ClearPlace | null {
+  const { stepMm } = views[0].strip;
+  const count = Math.floor((mostMm - leastMm) / stepMm) + 1;
+  let best: ClearPlace | null = null;
+  for (let i = 0; i < count; i++) {
+    const at = from + side * (leastMm + i * stepMm);
+    const clearness = endClearness(views, at, towards, beyondMm);
+    if (clearness > (best?.clearness ?? 0) && accepts(at)) best = { at, clearness };
+  }
+  return best;
+}
+
+/** The upright face of an end is seen over the rail's height, times the slope of the view, and so much more by its blur. */
 const faceRoomMm = 0.75;
 const shortestFaceMm = 1.5;
 
@@ -66,22 +90,15 @@ const faceHeads = 0.9;
 const faceClearness = 0.8;
 
 /** The end before its upright face, where that is as bright as the heads and ends more clearly than they do. */
-function beforeFace(
-  views: readonly RailPart[],
-  found: { at: number; clearness: number },
-  towards: 1 | -1,
-  beyondMm: number,
-): { at: number; clearness: number } {
-  const { stepMm } = views[0].strip;
-  const slope = towards * views[0].slopesAt(Math.round(found.at / stepMm)).along;
+function beforeFace(views: readonly RailPart[], found: ClearPlace, towards: 1 | -1, beyondMm: number): ClearPlace {
+  const [{ strip, slopesAt, overFlangeMm }] = views;
+  const slope = towards * slopesAt(Math.round(found.at / strip.stepMm)).along;
   const heads = views.filter(({ part }) => part === 'head');
-  let best = { at: found.at, clearness: 0 };
-  for (let d = shortestFaceMm; d <= faceHeightMm * slope + faceRoomMm; d += stepMm) {
-    const at = found.at - towards * d;
-    const clearness = endClearness(views, at, towards, beyondMm);
-    if (clearness > best.clearness && endClearness(heads, at, towards, beyondMm) > faceHeads) best = { at, clearness };
-  }
-  return best.clearness > faceClearness * found.clearness ? best : found;
+  const headsEnd = (at: number): boolean => endClearness(heads, at, towards, beyondMm) > faceHeads;
+  const mostMm = overFlangeMm * slope + faceRoomMm;
+  const back = towards > 0 ? -1 : 1;
+  const best = clearest(views, found.at, towards, beyondMm, back, shortestFaceMm, mostMm, headsEnd);
+  return best && best.clearness > faceClearness * found.clearness ? best : found;
 }
 
 /** The tip of a rail may look otherwise than the rest, as where light comes in from the open end, by this much of it. */
@@ -95,20 +112,10 @@ const tipClearness = 0.7;
 const tipShare = 0.6;
 
 /** The end of the tip, where the end found is only where the tip begins: of an end that looks away from the eye. */
-function fartherOut(
-  views: readonly RailPart[],
-  found: { at: number; clearness: number },
-  towards: 1 | -1,
-  beyondMm: number,
-): { at: number; clearness: number } {
-  const step = views[0].strip.stepMm;
-  let best = { at: found.at, clearness: 0 };
-  for (let d = shortestTipMm; d <= Math.min(longestTipMm, 0.5 * beyondMm); d += step) {
-    const at = found.at + towards * d;
-    const clearness = endClearness(views, at, towards, beyondMm);
-    if (clearness > best.clearness) best = { at, clearness };
-  }
-  if (best.clearness < tipClearness * found.clearness) return found;
+function fartherOut(views: readonly RailPart[], found: ClearPlace, towards: 1 | -1, beyondMm: number): ClearPlace {
+  const mostMm = Math.min(longestTipMm, 0.5 * beyondMm);
+  const best = clearest(views, found.at, towards, beyondMm, towards, shortestTipMm, mostMm);
+  if (!best || best.clearness < tipClearness * found.clearness) return found;
   const goesOn = (part: RailPart['part']): boolean => {
     const own = views.filter((v) => v.part === part);
     return own.length === 0 || unlikeBeyond(own, found.at, best.at, towards) > tipShare;

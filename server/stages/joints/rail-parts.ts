@@ -17,6 +17,8 @@ export interface RailPart {
   readonly rail: number;
   /** Sideways place of the rail on the track, left positive. */
   readonly acrossMm: number;
+  /** How high the rail stands over its flange, or over the table where it has none. */
+  readonly overFlangeMm: number;
   readonly strip: RailStrip;
   /** Columns that the rail's own head does not hide, at a row. */
   readonly columnsAt: (row: number) => readonly number[];
@@ -66,6 +68,7 @@ export function railParts(run: RunInPhoto, fromS: number, toS: number, shape: Pa
       part,
       rail,
       acrossMm: strip.rail * outerHeadOffsetMm(track),
+      overFlangeMm: track.railTopMm - (track.flangeTopMm ?? 0),
       strip,
       columnsAt,
       slopesAt,

@@ -14,14 +14,16 @@ export function carrier(from: Camera, to: Camera, track: TrackProfile): (place: 
   };
 }
 
+/** A place of a line with its heading, carried over. */
+function withHeading(carried: (place: Place) => Place, { x, y, headingRad }: Place & { readonly headingRad: number }) {
+  const at = carried({ x, y });
+  const ahead = carried({ x: x + Math.cos(headingRad), y: y + Math.sin(headingRad) });
+  return { ...at, headingRad: Math.atan2(ahead.y - at.y, ahead.x - at.x) };
+}
+
 /** A centre line carried over like a trace; places along it keep their numbers, though they lie farther apart or nearer. */
 export function carryLine(line: CentreLine, carried: (place: Place) => Place): CentreLine {
-  const places = line.places.map(({ x, y, headingRad }) => {
-    const at = carried({ x, y });
-    const ahead = carried({ x: x + Math.cos(headingRad), y: y + Math.sin(headingRad) });
-    return { ...at, headingRad: Math.atan2(ahead.y - at.y, ahead.x - at.x) };
-  });
-  return { ...line, places };
+  return { ...line, places: line.places.map((place) => withHeading(carried, place)) };
 }
 
 /**
@@ -34,9 +36,8 @@ export function carryTrace(trace: RailTrace, from: Camera, to: Camera, track: Tr
     ...trace,
     samples: trace.samples.map((sample) => {
       const { x, y, headingRad: before } = sample;
-      const at = carried(sample);
-      const ahead = carried({ x: x + Math.cos(before), y: y + Math.sin(before) });
-      const headingRad = Math.atan2(ahead.y - at.y, ahead.x - at.x);
+      const at = withHeading(carried, sample);
+      const { headingRad } = at;
       const left = carried({ x: x - 10 * Math.sin(before), y: y + 10 * Math.cos(before) });
       const scale = (-(left.x - at.x) * Math.sin(headingRad) + (left.y - at.y) * Math.cos(headingRad)) / 10;
       // Offsets of the rails are nominal in both frames; what the scale changes of them goes into the sideways place.

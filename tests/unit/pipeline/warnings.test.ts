@@ -37,6 +37,18 @@ function warned(ids: number[], known: Coverage | undefined): { code: string; mes
   return warningsOf(layout, seen(...ids), { ...found, coverage: known } as unknown as Parameters<typeof warningsOf>[2]);
 }
 
+describe('the warning of photos without a marker', () => {
+  it.each([
+    [['end.jpg'], 'in end.jpg: that photo was left out', 'Take it again'],
+    [['end.jpg', 'far.jpg'], 'in end.jpg and far.jpg: those photos were left out', 'Take them again'],
+  ])('names %j', (leftOut, said, next) => {
+    const warnings = warningsOf(layout, seen(3, 4), { ...found, leftOut });
+    expect(warnings[0].code).toBe('photo-left-out');
+    expect(warnings[0].message).toContain(said);
+    expect(warnings[0].message).toContain(next);
+  });
+});
+
 describe('warnings about how sure the lengths are', () => {
   const advice = coverageAdvice(coverage, warningStyle);
 

@@ -19,6 +19,7 @@ function shining(times: number, halfWidth: number): RailPart {
     columnsAt: () => Array.from({ length: columns }, (_, k) => k),
     slopesAt: () => ({ along: 0, left: 0 }),
     shiftMmAt: () => 0,
+    overFlangeMm: 10.5,
     faceMmAt: () => 0,
     brightestAt: () => brightest,
   };

@@ -59,6 +59,19 @@ describe('a stretch between two ends that face each other', () => {
     expect(isGap(seen({ ...vague, table: 0.95, heads: 0.5 }), 0.4)).toBe(true);
   });
 
+  it('is none where a dark tie on a dark table hides the flanges: both its ends are vague', () => {
+    // As measured at such a tie.
+    const tie = { gapMm: 6.65, clearness: [0.66, 0.65], heads: 0.38, table: 0.67 } as const;
+    expect(isGap(seen({ ...tie, shown: { within: 1.86, step: 3.74, sum: 12.1 } }), never)).toBe(false);
+  });
+
+  it('is none by one clear end where as much table seems to show beside it, as rust makes it', () => {
+    // As measured between spots of rust on a white table.
+    const rust = { gapMm: 17, clearness: [0.5, 1], heads: 0.33, table: 0.89 } as const;
+    expect(isGap(seen({ ...rust, shown: { within: 0.5, step: -0.06, sum: 9.8 } }), 0.81)).toBe(false);
+    expect(isGap(seen({ ...rust, shown: { within: 0.5, step: 0.6, sum: 9.8 } }), 0.81)).toBe(true);
+  });
+
   it('cannot be one where flanges show in it, or where it is long and its ends are vague', () => {
     expect(cannotBeGap(seen({ shown: { within: -0.6, step: 1, sum: -9 } }))).toBe(true);
     expect(cannotBeGap(seen({ clearness: [0.55, 0.9], shown: { within: -0.3, step: 1, sum: -9 } }))).toBe(true);

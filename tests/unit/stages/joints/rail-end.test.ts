@@ -41,6 +41,7 @@ function heads(stop: number, start: number, pinMm: number, seed: number, shiftMm
       part: 'head' as const,
       slopesAt: () => ({ along: 0, left: 0 }),
       shiftMmAt: (_: number, k: number) => shiftMm(k),
+      overFlangeMm: 10.5,
       faceMmAt: () => 0,
       brightestAt: (row: number) => data.subarray(row * columns, (row + 1) * columns),
     };
@@ -107,6 +108,7 @@ function tipped(stop: number, tipMm: number, pinMm: number, along: number): Rail
         part,
         slopesAt,
         shiftMmAt: noShift,
+        overFlangeMm: 10.5,
         faceMmAt: noShift,
         brightestAt: (row: number) => data.subarray(row * columns, (row + 1) * columns),
       };

@@ -51,6 +51,7 @@ function drawn({
         columnsAt: () => all,
         slopesAt: () => ({ along: faceMm / 5, left: 0 }),
         shiftMmAt: () => 0,
+        overFlangeMm: 10.5,
         faceMmAt: () => face,
         brightestAt: (row: number) => data.subarray(row * columns, (row + 1) * columns),
       };

@@ -44,6 +44,7 @@ function views({ widthMm, head, flange, blurMm = 0.4, unlike = 0, columnShiftMm 
         columnsAt: () => Array.from({ length: columns }, (_, k) => k),
         slopesAt: () => ({ along, left: 0 }),
         shiftMmAt: (_, k) => k * columnShiftMm,
+        overFlangeMm: 10.5,
         faceMmAt: () => 0,
         brightestAt: (row) => data.subarray(row * columns, (row + 1) * columns),
       };

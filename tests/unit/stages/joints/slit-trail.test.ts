@@ -29,6 +29,7 @@ function view(part: SlitView['part'], rows: number, columns: number, seed: numbe
     columnsAt: (row) => (part === 'head' ? seen : seen.filter((k) => Math.abs(k - columns / 2) > 4 + row / 900)),
     slopesAt: () => ({ along: 0, left: 0 }),
     shiftMmAt: (row: number, k: number) => shiftAt(row, k) * slitStepMm,
+    overFlangeMm: 10.5,
     faceMmAt: () => 0,
     brightestAt: (row) => data.subarray(row * columns, (row + 1) * columns),
   };

@@ -156,28 +156,23 @@ describe('the joint of the last board along the very edge', () => {
 });
 
 describe('the face of the table top, seen from beyond the edge', () => {
-  /** The camera stands about 200 mm beyond the edge: 8 mm of face are about 4 px. */
-  const beyond = new LineProjector(
-    {
-      lens: { fx: 3000, fy: 3000, cx: 350, cy: 750, k1: 0, k2: 0, p1: 0, p2: 0 },
-      cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -200, 1000] },
-    },
-    tablePoint(0, 0),
-    width,
-    height,
-  );
-  const facePx = beyond.faceWidthPx(curveAt(edgeRow).line, 0, 8);
-
-  it('is no thicker than usual where it is seen a pixel wide, in a sharpened photo', () => {
-    const slight = new LineProjector(
+  /** Seen by a camera that stands so far from the middle of the table, straight down. */
+  const from = (asideMm: number): LineProjector =>
+    new LineProjector(
       {
-        lens: { fx: 3000, fy: 3000, cx: 350, cy: 450, k1: 0, k2: 0, p1: 0, p2: 0 },
-        cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -100, 1000] },
+        lens: { fx: 3000, fy: 3000, cx: 350, cy: 150 + 3 * asideMm, k1: 0, k2: 0, p1: 0, p2: 0 },
+        cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, -asideMm, 1000] },
       },
       tablePoint(0, 0),
       width,
       height,
     );
+  /** About 200 mm beyond the edge: 8 mm of face are about 4 px. */
+  const beyond = from(200);
+  const facePx = beyond.faceWidthPx(curveAt(edgeRow).line, 0, 8);
+
+  it('is no thicker than usual where it is seen a pixel wide, in a sharpened photo', () => {
+    const slight = from(100);
     const narrowPx = slight.faceWidthPx(curveAt(edgeRow).line, 0, 25);
     const steps = [
       { at: edgeRow, to: wood.map((v) => 0.4 * v) },
