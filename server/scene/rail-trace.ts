@@ -5,6 +5,8 @@ export interface TraceSample {
   readonly headingRad: number;
   /** Sideways place of each rail's axis against its nominal offset, right, centre, left; NaN where not seen. */
   readonly sidewaysMm: readonly [number, number, number];
+  /** How far left of where the light puts them the heads' crests are seen, millimetres; missing where that is not told. */
+  readonly crestAsideMm?: number;
 }
 
 /** Where the light stands that the rails mirror, table frame; far away for a window. */

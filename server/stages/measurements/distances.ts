@@ -6,7 +6,7 @@ import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
 
 /** What an edge of a rail head or of a table may be off its true place for want of a perfect model, millimetres. */
-export const modelUMm = 0.25;
+export const modelUMm = 0.15;
 
 /** Standard uncertainty of a place along the track where a joint holds it, millimetres. */
 const jointUMm = 0.3;

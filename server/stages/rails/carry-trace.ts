@@ -44,6 +44,7 @@ export function carryTrace(trace: RailTrace, from: Camera, to: Camera, track: Tr
       const [right, centre, leftRail] = sample.sidewaysMm;
       const outer = track.gaugeMm / 2 + track.headWidthMm / 2;
       return {
+        ...sample,
         x: at.x,
         y: at.y,
         headingRad,

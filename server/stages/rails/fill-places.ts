@@ -72,5 +72,6 @@ function peak(values: Float64Array): number {
 }
 
 function lookAt(camera: Camera, track: TrackProfile, place: Place, light: LightPlace): RailLook {
-  return railLook(track, viewAngleAcross(camera, place, track.railTopMm), angleAcross(light, place, track.railTopMm));
+  const viewRad = viewAngleAcross(camera, place, track.railTopMm);
+  return railLook(track, viewRad, angleAcross(light, place, track.railTopMm), place.crestAsideMm);
 }

@@ -2,20 +2,11 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import { middleOf } from '../../linalg/middle.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
-import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
+import type { TrackProfile } from '../../scene/track-profile.js';
 import { litFlanges } from './lit-flanges.js';
 import { crestOffsetMm, railLook } from './rail-edges.js';
-import {
-  type AcrossProfile,
-  addShifted,
-  angleAcross,
-  fillTrackMerit,
-  type Place,
-  profileAcross,
-  searchStepMm,
-  shiftCount,
-  viewAngleAcross,
-} from './rail-merit.js';
+import { angleAcross, fillTrackMerit, type Place, profileAcross, shiftCount, viewAngleAcross } from './rail-merit.js';
+import { crestReachMm, type FollowedLine, type SeenCrest, samplesBetweenCrests } from './seen-crests.js';
 
 /** A window or a lamp far off, by its height above the horizon; a lamp over the table or beside it, by its height. */
 const elevationsRad = [0.35, 0.6, 0.85, 1.1, 1.3];
@@ -25,16 +16,6 @@ const lampHeightsMm = [900, 1400, 2200];
 const lampReachMm = 1200;
 const lampStepMm = 400;
 
-/** Rails lie this near to the lines given. */
-const reachMm = 2.5;
-
-/** Places looked at, at most; at each, profiles of this many samples along the line are laid over each other. */
-const mostPlaces = 160;
-const overlaid = [-6, -4, -2, 0, 2, 4, 6];
-
-/** Changes of brightness this near to the crest belong to the crest. */
-const crestHalfMm = 1.2;
-
 /** Scatter of a crest's place against the edges, millimetres; places that are farther off hardly count. */
 const crestScatterMm = 0.35;
 
@@ -43,11 +24,10 @@ const leastPlaces = 12;
 
 type Spot = { readonly x: number; readonly y: number };
 
-/** Where a rail's bright crest lies, against its edges, at one place. */
-interface SeenCrest {
-  readonly place: Place;
-  readonly viewRad: number;
-  readonly crestMm: number;
+export interface FoundLight {
+  readonly light: LightPlace;
+  /** Whether the edges that crests were measured against are the rails' own, as far as the light found tells. */
+  readonly tellsCrests: boolean;
 }
 
 /**
@@ -56,51 +36,45 @@ interface SeenCrest {
  * lie where a tube mirrors it. One overhead where too few places tell, or where the track looks no more like itself in
  * the light found, or is in the shade where that light should shine: rust, and the shadow that a rail casts, pass for the
  * flange's edges, and all crests seem to lie beside.
- * @param lines places of the track stepwise along each run, no farther off than reachMm
+ * @param lines places of the track stepwise along each run, no farther off than crestReachMm
+ * @param crests seen at some of them
  */
 export function findLight(
   raster: Raster,
   camera: Camera,
   track: TrackProfile,
-  lines: readonly { readonly samples: readonly Place[]; readonly closed: boolean }[],
-): LightPlace {
+  lines: readonly FollowedLine[],
+  crests: readonly SeenCrest[],
+): FoundLight {
   const places = lines.flatMap((l) => l.samples);
   const overhead = lightOverhead(places);
-  const every = Math.max(1, Math.ceil(places.length / mostPlaces));
-  const crests = lines.flatMap(({ samples, closed }) =>
-    samples.flatMap((place, i) => {
-      if (i % every !== 0) return [];
-      const near = overlaid.map((d) => (closed ? samples[(i + d + samples.length) % samples.length] : samples[i + d]));
-      const crest = seenCrest(
-        raster,
-        camera,
-        track,
-        place,
-        near.filter((p) => p !== undefined),
-      );
-      return crest ? [crest] : [];
-    }),
-  );
-  if (crests.length < leastPlaces) return overhead;
-  const crestIn = (light: LightPlace, { place, viewRad }: SeenCrest): number =>
-    crestOffsetMm(track, viewRad, angleAcross(light, place, track.railTopMm));
+  if (crests.length < leastPlaces) return { light: overhead, tellsCrests: false };
   let best: LightPlace = overhead;
   let least = Number.POSITIVE_INFINITY;
   for (const light of candidates(overhead)) {
     let sum = 0;
-    for (const crest of crests) sum += Math.log1p(((crest.crestMm - crestIn(light, crest)) / crestScatterMm) ** 2);
+    for (const crest of crests)
+      sum += Math.log1p(((crest.choices[0].crestMm - crestInLight(track, light, crest)) / crestScatterMm) ** 2);
     if (sum >= least) continue;
     best = light;
     least = sum;
   }
-  if (best === overhead || least > mostMisfit * crests.length) return overhead;
+  if (least > mostMisfit * crests.length) return { light: overhead, tellsCrests: false };
+  if (best === overhead) return { light: overhead, tellsCrests: true };
+  const every = samplesBetweenCrests(lines);
   const told = places.filter((_, i) => i % every === 0);
-  const [fits, overheadFits] = fitsIn([best, overhead], raster, camera, track, told);
-  if (fits < leastGain * overheadFits) return overhead;
   const lit = litFlanges(raster, camera, track, best, told, leastPlaces);
-  if (lit === null) return best;
-  const moved = middleOf(Float64Array.from(crests, (c) => Math.abs(crestIn(best, c) - crestIn(overhead, c))));
-  return lit < (moved < slightMm ? leastLitSlightly : leastLit) ? overhead : best;
+  const moves = crests.map((c) => Math.abs(crestInLight(track, best, c) - crestInLight(track, overhead, c)));
+  const leastLitNow = middleOf(Float64Array.from(moves)) < slightMm ? leastLitSlightly : leastLit;
+  const tellsCrests = lit === null || lit > leastLitSlightly;
+  if (lit !== null && lit < leastLitNow) return { light: overhead, tellsCrests };
+  const [fits, overheadFits] = fitsIn([best, overhead], raster, camera, track, told);
+  return { light: fits < leastGain * overheadFits ? overhead : best, tellsCrests };
+}
+
+/** Where a light puts a crest, millimetres left of the axis. */
+export function crestInLight(track: TrackProfile, light: LightPlace, { place, viewRad }: SeenCrest): number {
+  return crestOffsetMm(track, viewRad, angleAcross(light, place, track.railTopMm));
 }
 
 /**
@@ -137,12 +111,12 @@ function fitsIn(
   places: readonly Place[],
 ): number[] {
   const sums = lights.map(() => 0);
-  const merit = new Float64Array(shiftCount(reachMm));
+  const merit = new Float64Array(shiftCount(crestReachMm));
   for (const place of places) {
     const viewRad = viewAngleAcross(camera, place, track.railTopMm);
     const lookIn = (light: LightPlace) => railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
     // The light changes nothing of how far the edges of a rail lie apart.
-    const profile = profileAcross(raster, camera, track, place, lookIn(lights[0]), reachMm);
+    const profile = profileAcross(raster, camera, track, place, lookIn(lights[0]), crestReachMm);
     lights.forEach((light, i) => {
       fillTrackMerit(merit, profile, track, lookIn(light));
       sums[i] += Math.max(...merit);
@@ -163,57 +137,6 @@ function centreOf(places: readonly Spot[]): { x: number; y: number } {
     middle.y += y / places.length;
   }
   return middle;
-}
-
-function seenCrest(
-  raster: Raster,
-  camera: Camera,
-  track: TrackProfile,
-  place: Place,
-  near: readonly Place[],
-): SeenCrest | null {
-  const viewRad = viewAngleAcross(camera, place, track.railTopMm);
-  const look = railLook(track, viewRad, 0);
-  // Without a flange that shows there is nothing to measure the crest against.
-  if (look.edges.length < 3) return null;
-  const n = shiftCount(reachMm);
-  const level = new Float64Array(n);
-  const profiles = near.map((p) => profileAcross(raster, camera, track, p, look, reachMm + 1));
-  for (const profile of profiles)
-    for (const { offsetMm } of railOffsets(track)) addShifted(level, profile.level, offsetMm, 1);
-  const crest = peakOf(level);
-  if (crest === null) return null;
-  const edges = new Float64Array(n);
-  for (const profile of profiles)
-    for (const { offsetMm } of railOffsets(track)) {
-      const slope = slopeBesideCrest(profile, offsetMm + crest);
-      for (const edge of look.edges) addShifted(edges, slope, offsetMm + edge.offsetMm, edge.weight);
-    }
-  const axis = peakOf(edges);
-  return axis === null ? null : { place, viewRad, crestMm: crest - axis };
-}
-
-function slopeBesideCrest(profile: AcrossProfile, crestMm: number): Float64Array {
-  const slope = profile.slope.slice();
-  const middle = (slope.length - 1) / 2;
-  const from = Math.max(0, Math.floor(middle + (crestMm - crestHalfMm) / searchStepMm) + 1);
-  const to = Math.min(slope.length, Math.ceil(middle + (crestMm + crestHalfMm) / searchStepMm));
-  for (let k = from; k < to; k++) slope[k] = Math.min(slope[k], 0);
-  return slope;
-}
-
-/** Place of the greatest value, millimetres from the middle, to a fraction of a step; null at a border or where unknown. */
-function peakOf(values: Float64Array): number | null {
-  const n = values.length;
-  let at = 0;
-  for (let i = 0; i < n; i++) {
-    if (Number.isNaN(values[i])) return null;
-    if (values[i] > values[at]) at = i;
-  }
-  if (at === 0 || at === n - 1) return null;
-  const bend = values[at - 1] - 2 * values[at] + values[at + 1];
-  const part = bend < 0 ? (0.5 * (values[at - 1] - values[at + 1])) / bend : 0;
-  return (at + part - (n - 1) / 2) * searchStepMm;
 }
 
 function candidates(overhead: LightPlace): LightPlace[] {

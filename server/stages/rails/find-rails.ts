@@ -5,12 +5,14 @@ import type { Raster } from '../../images/raster.js';
 import type { RailTrace } from '../../scene/rail-trace.js';
 import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.js';
 import { middleLine } from './centre-line.js';
-import { findLight, lightOverhead } from './find-light.js';
+import { crestInLight, findLight, lightOverhead } from './find-light.js';
+import { layCrests } from './lay-crests.js';
 import type { RailLikeness } from './likeness-tiles.js';
 import { cellsNeeded, promisingPlaces } from './promising-places.js';
 import { findLikenessWhere, findRailLikeness, LikenessFinder, type LikenessOptions } from './rail-likeness.js';
 import { aloneWithRails, type RailWorks } from './rail-works.js';
 import { measureRails, type RefineSteps, refinePath } from './refine-path.js';
+import { seeCrests } from './seen-crests.js';
 import { tracePaths } from './trace-path.js';
 
 export interface FindRailsOptions {
@@ -126,10 +128,13 @@ export function followLines(
     closed,
     samples: refinePath(grey, camera, track, line, closed, rough, signal, works),
   }));
-  const light = findLight(grey, camera, track, followed);
+  const crests = seeCrests(grey, camera, track, followed);
+  const { light, tellsCrests } = findLight(grey, camera, track, followed, crests);
+  const aside = tellsCrests ? layCrests(followed, crests, (crest) => crestInLight(track, light, crest)) : null;
   const again = { ...stepsAgain, stepMm, light };
-  return followed.map(({ closed, samples }) => {
-    const places = refinePath(grey, camera, track, samples, closed, again, signal, works);
+  return followed.map(({ closed, samples }, i) => {
+    const line = aside ? samples.map((place, k) => ({ ...place, crestAsideMm: aside[i][k] })) : samples;
+    const places = refinePath(grey, camera, track, line, closed, again, signal, works);
     return { photo, closed, stepMm, light, samples: measureRails(grey, camera, track, places, light, works) };
   });
 }
@@ -152,7 +157,8 @@ export function refineTrace(
   const [grey] = greyLevels(raster);
   const { stepMm, light } = trace;
   const steps = { ...stepsWithCamera, stepMm, light };
-  const places = refinePath(grey, camera, track, middleLine(trace), trace.closed, steps, signal, works);
+  const line = middleLine(trace).map((p, i) => ({ ...p, crestAsideMm: trace.samples[i].crestAsideMm }));
+  const places = refinePath(grey, camera, track, line, trace.closed, steps, signal, works);
   return { ...trace, samples: measureRails(grey, camera, track, places, light, works) };
 }
 

@@ -46,6 +46,7 @@ export function reversed(trace: RailTrace): RailTrace {
       y: s.y,
       headingRad: s.headingRad + Math.PI,
       sidewaysMm: [-s.sidewaysMm[2], -s.sidewaysMm[1], -s.sidewaysMm[0]] as const,
+      ...(s.crestAsideMm !== undefined && { crestAsideMm: -s.crestAsideMm }),
     })),
   };
 }

@@ -31,12 +31,13 @@ export interface RailLook {
  * crest mirrors the light where the surface faces halfway between light and eye, both seen along the rail.
  * @param viewRad slant of the view against the vertical, left positive
  * @param lightRad slant of the light against the vertical, left positive
+ * @param crestAsideMm how far left of there the crest is seen
  */
-export function railLook(track: TrackProfile, viewRad: number, lightRad: number): RailLook {
+export function railLook(track: TrackProfile, viewRad: number, lightRad: number, crestAsideMm = 0): RailLook {
   const r = track.headWidthMm / 2;
   const viewSlope = Math.tan(viewRad);
   const headHalfMm = r * Math.hypot(1, viewSlope);
-  const crestMm = crestOffsetMm(track, viewRad, lightRad);
+  const crestMm = onTube(track, viewRad, crestOffsetMm(track, viewRad, lightRad) + crestAsideMm);
   const edges: RailEdge[] = [
     { offsetMm: -headHalfMm, weight: edgeWeight.head },
     { offsetMm: headHalfMm, weight: edgeWeight.head },
@@ -57,8 +58,11 @@ export function crestOffsetMm(track: TrackProfile, viewRad: number, lightRad: nu
   const r = track.headWidthMm / 2;
   const viewSlope = Math.tan(viewRad);
   const half = (viewRad + lightRad) / 2;
-  const crest = r * (Math.sin(half) - Math.cos(half) * viewSlope);
-  // A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge.
-  const farthest = 0.8 * r * Math.hypot(1, viewSlope);
-  return Math.max(-farthest, Math.min(farthest, crest));
+  return onTube(track, viewRad, r * (Math.sin(half) - Math.cos(half) * viewSlope));
+}
+
+/** A light that stands low is mirrored near the side of the tube, where the bright line is cut off by the tube's edge. */
+function onTube(track: TrackProfile, viewRad: number, crestMm: number): number {
+  const farthest = 0.8 * (track.headWidthMm / 2) * Math.hypot(1, Math.tan(viewRad));
+  return Math.max(-farthest, Math.min(farthest, crestMm));
 }

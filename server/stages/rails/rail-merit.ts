@@ -9,6 +9,8 @@ export interface Place {
   readonly x: number;
   readonly y: number;
   readonly headingRad: number;
+  /** How far left of where the light puts them the heads' crests are seen, millimetres; missing where that is not told. */
+  readonly crestAsideMm?: number;
 }
 
 /** Step in which sideways shifts are tried. */

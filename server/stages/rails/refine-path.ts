@@ -28,12 +28,13 @@ export interface RefineOptions extends RefineSteps {
   readonly light: LightPlace;
 }
 
-type Line = readonly { readonly x: number; readonly y: number }[];
+type Spot = { readonly x: number; readonly y: number; readonly crestAsideMm?: number | undefined };
+type Line = readonly Spot[];
 
 /**
  * Moves a rough centre line onto the rails, at full resolution: at each sample the profile across the track is compared
  * with the edges that the track's cross-section must show from this camera.
- * @param line table frame, at the height of the rail axes
+ * @param line table frame, at the height of the rail axes; where crests are seen beside where the light puts them, by how far
  */
 export function refinePath(
   raster: Raster,
@@ -50,7 +51,7 @@ export function refinePath(
   let reach = options.reachMm;
   for (let pass = 0; pass < options.passes; pass++) {
     throwIfCancelled(signal);
-    const places = withHeadings(stations, closed);
+    const places = withCrests(withHeadings(stations, closed), given);
     const shiftsTried = shiftCount(reach);
     const out = sharedDoubles(places.length * shiftsTried);
     works.merits({ raster, camera, track, light: options.light, places, reachMm: reach, out }, places.length);
@@ -64,7 +65,15 @@ export function refinePath(
     stations = smoothed(moved, closed, pass === 0 && options.passes > 1 ? 3 : 2);
     reach = Math.max(1.5, reach / 2.5);
   }
-  return withHeadings(stations, closed);
+  return withCrests(withHeadings(stations, closed), given);
+}
+
+/** Places with the crests of those that they were before they were moved. */
+function withCrests(places: readonly Place[], before: Line): Place[] {
+  return places.map((place, i) => {
+    const { crestAsideMm } = before[i];
+    return crestAsideMm === undefined ? place : { ...place, crestAsideMm };
+  });
 }
 
 /** How far one rail may stray from the three together, millimetres. */
@@ -81,16 +90,16 @@ export function measureRails(
 ): TraceSample[] {
   const out = sharedDoubles(3 * places.length);
   works.rails({ raster, camera, track, light, places, reachMm: railReachMm, out }, places.length);
-  const samples = places.map(({ x, y, headingRad }, i): TraceSample => {
-    return { x, y, headingRad, sidewaysMm: [out[3 * i], out[3 * i + 1], out[3 * i + 2]] };
+  const samples = places.map((place, i): TraceSample => {
+    return { ...place, sidewaysMm: [out[3 * i], out[3 * i + 1], out[3 * i + 2]] };
   });
   giveBack(out);
   return samples;
 }
 
-export function resample(line: Line, closed: boolean, stepMm: number): { x: number; y: number }[] {
+export function resample(line: Line, closed: boolean, stepMm: number): Spot[] {
   const points = closed ? [...line, line[0]] : [...line];
-  const out: { x: number; y: number }[] = [];
+  const out: Spot[] = [];
   let left = 0;
   for (let i = 0; i + 1 < points.length; i++) {
     const a = points[i];
@@ -98,7 +107,11 @@ export function resample(line: Line, closed: boolean, stepMm: number): { x: numb
     const length = Math.hypot(b.x - a.x, b.y - a.y);
     let t = left;
     for (; t < length; t += stepMm)
-      out.push({ x: a.x + ((b.x - a.x) * t) / length, y: a.y + ((b.y - a.y) * t) / length });
+      out.push({
+        x: a.x + ((b.x - a.x) * t) / length,
+        y: a.y + ((b.y - a.y) * t) / length,
+        crestAsideMm: a.crestAsideMm,
+      });
     left = t - length;
   }
   return out;

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { RailTrace } from '../../../../server/scene/rail-trace.js';
-import { joinTraces, plausibleTraces } from '../../../../server/stages/rails/join-traces.js';
+import { joinTraces, plausibleTraces, reversed } from '../../../../server/stages/rails/join-traces.js';
 
 const stepMm = 8;
 
@@ -33,6 +33,23 @@ describe('joining traces across covered track', () => {
         expect(Math.abs(Math.hypot(s.x, s.y) - 420)).toBeLessThan(3);
       });
     }
+  });
+});
+
+describe('a trace gone along the other way', () => {
+  it('has its rails and the crests seen on them on the other side', () => {
+    const sample = { x: 0, y: 0, headingRad: 0, sidewaysMm: [0.1, 0.2, 0.3] as const, crestAsideMm: 0.4 };
+    const { crestAsideMm: _, ...untold } = sample;
+    const trace: RailTrace = {
+      photo: 0,
+      closed: false,
+      stepMm,
+      light: { x: 0, y: 0, z: 2000 },
+      samples: [sample, untold],
+    };
+    const { samples } = reversed(trace);
+    expect(samples[1]).toMatchObject({ sidewaysMm: [-0.3, -0.2, -0.1], crestAsideMm: -0.4 });
+    expect(samples[0].crestAsideMm).toBeUndefined();
   });
 });
 

@@ -24,4 +24,11 @@ describe.each([
       expect(mm).toBeCloseTo(expected[i], 9);
     });
   });
+
+  it('has its crest as far beside where the light puts it as it is seen, but never off the tube', () => {
+    const plain = railLook(track, 0.2, 0.5);
+    expect(railLook(track, 0.2, 0.5, -0.3).crestMm).toBeCloseTo(plain.crestMm - 0.3, 9);
+    expect(railLook(track, 0.2, 0.5, 5).crestMm).toBeCloseTo(0.8 * plain.headHalfMm, 9);
+    expect(railLook(track, 0.2, 0.5, -0.3).edges).toEqual(plain.edges);
+  });
 });
