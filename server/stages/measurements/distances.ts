@@ -4,6 +4,7 @@ import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '.
 import { type Arc, pointOnArc } from '../../scene/track-observation.js';
 import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
+import { sidesNotSeen } from './unseen-sides.js';
 
 /** What an edge of a rail head or of a table may be off its true place for want of a perfect model, millimetres. */
 export const modelUMm = 0.15;
@@ -22,9 +23,10 @@ export interface FaceDistance {
 
 /**
  * Every 8 mm along every seen piece, the distance of the nearer outside face to the nearest side; where another side becomes
- * the nearest, that of both.
+ * the nearest, that of both. None where a side that no photo shows may be nearer.
  */
 export function profileOfRun(layout: MeasuredLayout, run: MeasuredRun): FaceDistance[] {
+  const mayLie = sidesNotSeen(layout);
   const out: FaceDistance[] = [];
   for (const piece of run.pieces) {
     if (!piece.seen) continue;
@@ -33,7 +35,8 @@ export function profileOfRun(layout: MeasuredLayout, run: MeasuredRun): FaceDist
     let last: { s: number; side: string } | null = null;
     for (let i = 0; i <= count; i++) {
       const s = piece.fromS + (i / count) * length;
-      const best = nearestSide(layout, run, piece, s);
+      const nearest = nearestSide(layout, run, piece, s);
+      const best = nearest && !mayLie(...nearest.at, nearest.distance.value) ? nearest : null;
       if (best && last && last.side !== best.side)
         out.push(...whereAlike(layout, run, piece, last, { s, side: best.side }));
       if (best) out.push(best);

@@ -8,7 +8,7 @@ const TIE_HALF_WIDTH = 7;
 const CLIP_HALF_WIDTH = 3.4;
 /** A clip grips the flange's rim from above. */
 const CLIP_WIDTH = 2.6;
-const WALL = 0.5;
+const WALL = 0.3;
 const PIN_SHARE_INSIDE = 5;
 /** Distance at which a marching ray counts as arrived, mm. */
 const ARRIVED = 0.008;

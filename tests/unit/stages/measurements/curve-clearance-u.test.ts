@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { MeasuredPiece } from '../../../../server/scene/measured-layout.js';
+import { modelUMm } from '../../../../server/stages/measurements/distances.js';
 import { distanceToSide } from '../../../support/piece-beside-side.js';
 
 const curvature = 1 / 400;
@@ -28,7 +29,7 @@ describe('uncertainty of the clearance of a curve', () => {
   });
 
   it('counts a shift across the side in full where the curve runs along the side', () => {
-    expect(uAt(0, 0, [0, 1, 0], 3)).toBeCloseTo(Math.hypot(3, 0.25), 2);
+    expect(uAt(0, 0, [0, 1, 0], 3)).toBeCloseTo(Math.hypot(3, modelUMm), 2);
   });
 
   it('grows with the distance from where the curve is held when its heading is uncertain', () => {

@@ -42,10 +42,19 @@ const run: MeasuredRun = {
   jointPlaces: [],
   hidden: [],
 };
+/** From straight above, a pixel to the millimetre at the table, the origin in the middle. */
+const from = (widthPx: number, heightPx: number) => ({
+  cameras: [
+    {
+      lens: { fx: 2000, fy: 2000, cx: widthPx / 2, cy: heightPx / 2, k1: 0, k2: 0, p1: 0, p2: 0 },
+      cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, 0, 2000] as const },
+    },
+  ],
+  photoNames: ['a.jpg'],
+  photoSizesPx: [[widthPx, heightPx] as const],
+});
 const layout: MeasuredLayout = {
-  cameras: [],
-  photoNames: [],
-  photoSizesPx: [],
+  ...from(3000, 3000),
   track: tallTrack,
   railTopOffMm: 0,
   runs: [run],
@@ -64,6 +73,37 @@ describe('the profile past a corner of the table', () => {
     // Steps of 8 mm at most, and one change of sides.
     expect(profile.length).toBe(Math.ceil(254 / 8) + 1 + 2);
     expect(profile.filter((p, i) => i > 0 && p.side !== profile[i - 1].side)).toHaveLength(1);
+  });
+});
+
+describe('the profile where not all sides were found', () => {
+  it('ends where a side may lie that no photo shows', () => {
+    // 100 mm of table are shown beyond the track on its right, 900 above it.
+    const cropped = { ...layout, ...from(2 * 470, 2 * 1300) };
+    const whole = profileOfRun(layout, run);
+    const sure = profileOfRun(cropped, run);
+    expect(sure.length).toBeLessThan(whole.length - 3);
+    for (const { at, distance } of sure) expect(distance.value).toBeLessThanOrEqual(470 - at[0] + 25);
+    const left = whole.filter(({ at }) => !sure.some((p) => p.at[0] === at[0]));
+    for (const { at, distance } of left) expect(distance.value).toBeGreaterThan(470 - at[0] - 1);
+  });
+
+  it('is whole where all four were, or where those that are missing would be shown', () => {
+    const others = [
+      { name: 'C', headingRad: Math.PI, x: 600, y: 1500 },
+      { name: 'D', headingRad: Math.PI / 2, x: 3000, y: 0 },
+    ].map(
+      ({ name, headingRad, x, y }, i): MeasuredSide => ({
+        ...sides[0],
+        name,
+        arc: { ...sides[0].arc, x, y, headingRad },
+        arcIndex: 3 + i,
+      }),
+    );
+    const cropped = { ...layout, ...from(2 * 470, 2 * 1300), sides: [...sides, ...others] };
+    const whole = profileOfRun(layout, run).length;
+    expect(profileOfRun(cropped, run)).toHaveLength(whole);
+    expect(profileOfRun({ ...layout, ...from(2 * 800, 2 * 800) }, run)).toHaveLength(whole);
   });
 });
 
