@@ -66,10 +66,9 @@ export function findLight(
   const lit = litFlanges(raster, camera, track, best, told, leastPlaces);
   const moves = crests.map((c) => Math.abs(crestInLight(track, best, c) - crestInLight(track, overhead, c)));
   const leastLitNow = middleOf(Float64Array.from(moves)) < slightMm ? leastLitSlightly : leastLit;
-  const tellsCrests = lit === null || lit > leastLitSlightly;
-  if (lit !== null && lit < leastLitNow) return { light: overhead, tellsCrests };
+  if (lit !== null && lit < leastLitNow) return { light: overhead, tellsCrests: false };
   const [fits, overheadFits] = fitsIn([best, overhead], raster, camera, track, told);
-  return { light: fits < leastGain * overheadFits ? overhead : best, tellsCrests };
+  return { light: fits < leastGain * overheadFits ? overhead : best, tellsCrests: true };
 }
 
 /** Where a light puts a crest, millimetres left of the axis. */
