@@ -43,6 +43,7 @@ import { type MeasureHooks, progressSteps } from './progress-steps.js';
 import { railsInTwo } from './rails-in-two.js';
 import { secondThread } from './second-thread.js';
 import { doubtsOf, sidesThatAgree } from './sides-agree.js';
+import { sidesAroundTrack } from './sides-around-track.js';
 import { solvedTableOf } from './solved-table.js';
 import { adjustWithCorners, type CorneredAdjustment } from './square-corners.js';
 import { judgeTapes, noTapes, sideTapesOf, tapesLeftOut, tapesOf } from './tapes.js';
@@ -261,7 +262,7 @@ async function measureOpened(
   refine();
   if (traces.length === 0) return noTrack();
   const found = byHand.sides((await Promise.all(edges)).filter((edge) => edge !== null));
-  const { sides, differing } = sidesThatAgree(found, (apart) =>
+  const { sides, differing } = sidesThatAgree(sidesAroundTrack(found, traces), (apart) =>
     adjustTable(start, state, traces, evenSpans(traces), apart, [], markerSideMm, track),
   );
 
