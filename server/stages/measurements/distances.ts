@@ -23,7 +23,7 @@ export interface FaceDistance {
 
 /**
  * Every 8 mm along every seen piece, the distance of the nearer outside face to the nearest side; where another side becomes
- * the nearest, that of both. None where a side that no photo shows may be nearer.
+ * the nearest, that of both. None where a side that no photo shows is likely to be nearer.
  */
 export function profileOfRun(layout: MeasuredLayout, run: MeasuredRun): FaceDistance[] {
   const mayLie = sidesNotSeen(layout);

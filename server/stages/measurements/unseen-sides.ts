@@ -4,8 +4,14 @@ import type { MeasuredLayout } from '../../scene/measured-layout.js';
 /** How far apart places are looked at on the way to a side that may lie outside all photos, millimetres. */
 const stepMm = 25;
 
-/** Whether a side of the table that no photo shows may lie nearer to a place of the table than so many millimetres. */
+/**
+ * Whether a side of the table that no photo shows is likely to lie nearer to a place of the table than so many millimetres:
+ * what the photos show ends at half as much.
+ */
 export type SideMayLie = (x: number, y: number, withinMm: number) => boolean;
+
+/** Shown table of such a share of the way to the nearest side known makes it likely that this is the nearest one. */
+const shownShare = 0.5;
 
 /**
  * A table has four sides, a quarter turn apart. In the direction of one that was not found it may begin where no photo
@@ -26,7 +32,8 @@ export function sidesNotSeen({ sides, cameras, photoSizesPx }: MeasuredLayout): 
     });
   return (x, y, withinMm) =>
     missing.some(([c, s]) => {
-      for (let far = stepMm; far < withinMm; far += stepMm) if (!isShown(x + far * c, y + far * s)) return true;
+      for (let far = stepMm; far < shownShare * withinMm; far += stepMm)
+        if (!isShown(x + far * c, y + far * s)) return true;
       return false;
     });
 }
