@@ -1,4 +1,5 @@
 import { middleOf } from '../../linalg/middle.js';
+import { flangeTrust } from './rail-edges.js';
 import type { FollowedLine, SeenCrest } from './seen-crests.js';
 
 /** A crest lies this near to where the light puts it, and changes by so much from one place to the next, millimetres. */
@@ -18,13 +19,9 @@ const agreeMm = 0.35;
 const leastNear = 3;
 /** Where one edge of the flanges shows, something else is easily taken for it: what it tells counts less. */
 const oneEdgeShare = 0.8;
-/** From so far aslant edges tell less and less, and nothing in the end: flanges of one rail show behind the head of the next. */
-const slantRad = { telling: 0.61, mute: 0.84 };
-
 /** How much counts what the edges tell of a crest, 0…1. */
 function trust({ viewRad, showsBothFlanges }: SeenCrest): number {
-  const slant = (slantRad.mute - Math.abs(viewRad)) / (slantRad.mute - slantRad.telling);
-  return (showsBothFlanges ? 1 : oneEdgeShare) * Math.max(0, Math.min(1, slant));
+  return (showsBothFlanges ? 1 : oneEdgeShare) * flangeTrust(viewRad);
 }
 
 /** A crest that was chosen, by how far it lies beside where the light puts it, millimetres to the left. */

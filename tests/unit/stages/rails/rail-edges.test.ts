@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { lowTrack, tallTrack } from '../../../../server/scene/track-profile.js';
-import { railLook } from '../../../../server/stages/rails/rail-edges.js';
+import { flangeTrust, railLook } from '../../../../server/stages/rails/rail-edges.js';
 
 /** Where a point of the cross-section, across and above the table, is seen in the level of the rail's axis. */
 const seenAt = (across: number, above: number, axisMm: number, viewRad: number): number =>
@@ -30,5 +30,14 @@ describe.each([
     expect(railLook(track, 0.2, 0.5, -0.3).crestMm).toBeCloseTo(plain.crestMm - 0.3, 9);
     expect(railLook(track, 0.2, 0.5, 5).crestMm).toBeCloseTo(0.8 * plain.headHalfMm, 9);
     expect(railLook(track, 0.2, 0.5, -0.3).edges).toEqual(plain.edges);
+  });
+
+  it('has edges of the flange that count less from far aslant, and those of the head that do not', () => {
+    const weightsAt = (viewRad: number): number[] => railLook(track, viewRad, 0).edges.map((edge) => edge.weight);
+    const [head, , plain] = weightsAt(0.5);
+    const [aslant, , less] = weightsAt(0.7);
+    expect([aslant, less / plain]).toEqual([head, expect.closeTo(flangeTrust(0.7), 9)]);
+    expect(weightsAt(-1)[2] / plain).toBeCloseTo(0.4, 9);
+    expect([flangeTrust(-0.5), flangeTrust(0.9)]).toEqual([1, 0]);
   });
 });
