@@ -21,6 +21,7 @@ export interface ProblemData {
   'track-moved': { names: string; millimetres: number };
   'photo-cropped': { names: string };
   'run-end-unclear': { runs: readonly string[] };
+  'run-leaves-picture': { runs: readonly string[] };
   'gauge-differs': { seenMm: number; profileMm: number; typedSideMm: number; fittingSideMm: number };
   'tape-left-out': { which: string };
   'tape-contradicted': { tapes: readonly { name: string; lengthMm: number; photosMm: number }[] };
@@ -156,6 +157,11 @@ const writers: Writers = {
   'run-end-unclear': (d) => ({
     sentence: `Where track ends could not be told for ${d.runs.join(' and ')}: something covers it there, or a shadow does. Track may go on beyond, nearer to an edge than the clearances say.`,
     nextStep: 'Lift away what stands there and take the photo again, or mark the end by hand in the measured picture.',
+  }),
+  'run-leaves-picture': (d) => ({
+    sentence: `Track of ${d.runs.join(' and ')} goes out of the picture. What lies beyond was not measured, and may be nearer to an edge than the clearances say.`,
+    nextStep:
+      'Take one more photo that shows where it goes on, with a marker of this one in it, and measure both together.',
   }),
   'tape-left-out': (d) => ({
     sentence: `These tape checks could not be used: ${d.which}. A marker of it, or a corner of that side, was not measured.`,

@@ -3,6 +3,8 @@ import { coverageAdvice, warningStyle } from '../contract/coverage-words.js';
 import { problem, problemLine } from '../contract/problems.js';
 import type { MarkerDetection } from '../scene/marker-detection.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
+import { pointOnArc } from '../scene/track-observation.js';
+import { seenAt } from '../stages/measurements/seen-at.js';
 import { halfWidth95 } from '../units/estimate.js';
 import type { JudgedMarkers, LyingMarker } from './judge-markers.js';
 import type { MergedRuns } from './merge-runs.js';
@@ -181,18 +183,32 @@ export function warningsOf(
 /** An end of a run that is known no better than this was not seen; one that was seen is known to 1.5 mm. */
 const unseenEndUMm = 5;
 
-/** Open runs of which an end was not seen. */
-function endWarnings({ runs }: MeasuredLayout): Warning[] {
-  const unclear = runs
-    .filter(
-      (run) =>
-        !run.closed &&
-        [run.pieces[0], run.pieces[run.pieces.length - 1]].some((end) => (end?.alongUMm ?? 0) >= unseenEndUMm),
-    )
-    .map((run) => run.id);
-  if (unclear.length === 0) return [];
-  const said = problem('run-end-unclear', { runs: unclear });
-  return [{ code: said.code, message: problemLine(said) }];
+/** What lies so far beyond an end would be seen if the picture went on, millimetres. */
+const beyondEndMm = 40;
+
+/** Open runs of which an end was not seen, as something covers it there or the picture ends. */
+function endWarnings(layout: MeasuredLayout): Warning[] {
+  const ends = layout.runs.flatMap((run) => {
+    if (run.closed || run.pieces.length === 0) return [];
+    const [first, last] = [run.pieces[0], run.pieces[run.pieces.length - 1]];
+    return [
+      { run: run.id, piece: first, beyond: pointOnArc(first.arc, first.fromS - beyondEndMm) },
+      { run: run.id, piece: last, beyond: pointOnArc(last.arc, last.toS + beyondEndMm) },
+    ];
+  });
+  const unseen = ends.filter(({ piece }) => (piece.alongUMm ?? 0) >= unseenEndUMm);
+  const runsOf = (shown: boolean): string[] => [
+    ...new Set(
+      unseen.filter(({ beyond: { x, y } }) => seenAt(layout, x, y).length > 0 === shown).map(({ run }) => run),
+    ),
+  ];
+  const said = [
+    { code: 'run-end-unclear', runs: runsOf(true) },
+    { code: 'run-leaves-picture', runs: runsOf(false) },
+  ] as const;
+  return said
+    .filter(({ runs }) => runs.length > 0)
+    .map(({ code, runs }) => ({ code, message: problemLine(problem(code, { runs })) }));
 }
 
 /** A clearance less sure than this, half a 95 % interval, is worth a warning: about 1/16 in. */

@@ -6,7 +6,8 @@ import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '.
 import { markerCornerInTable } from '../scene/placed-marker.js';
 import { pointOnArc } from '../scene/track-observation.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
-import { type FaceDistance, profileOfRun, seenAt, smallestClearances } from '../stages/measurements/distances.js';
+import { type FaceDistance, profileOfRun, smallestClearances } from '../stages/measurements/distances.js';
+import { seenAt } from '../stages/measurements/seen-at.js';
 import { spacingsBetween } from '../stages/measurements/spacings.js';
 import { coverage95 } from '../units/estimate.js';
 import { sideLengthU } from './side-lengths.js';

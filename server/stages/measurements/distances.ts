@@ -1,9 +1,9 @@
-import { photoFromTable } from '../../geometry/camera.js';
 import { quadraticForm } from '../../linalg/quadratic-form.js';
 import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '../../scene/measured-layout.js';
 import { type Arc, pointOnArc } from '../../scene/track-observation.js';
 import { outsideFaceOffsetMm } from '../../scene/track-profile.js';
 import type { Estimate } from '../../units/estimate.js';
+import { seenAt } from './seen-at.js';
 import { sidesNotSeen } from './unseen-sides.js';
 
 /** What an edge of a rail head or of a table may be off its true place for want of a perfect model, millimetres. */
@@ -184,24 +184,6 @@ function derivativesAt({ arc, x, y }: PlaceOnArc, [nx, ny]: readonly [number, nu
 export function placeOnPiece({ arc, arcIndex, alongUMm }: MeasuredPiece, s: number, offsetMm: number): PlaceOnArc {
   const { x, y } = pointOnArc(arc, s, offsetMm);
   return { arc, arcIndex, x, y, alongUMm: alongUMm ?? jointUMm };
-}
-
-/** Where a point at the height of the head's middle appears in each photo. */
-export function seenAt(
-  layout: MeasuredLayout,
-  x: number,
-  y: number,
-  heightMm?: number,
-): { photo: string; px: [number, number] }[] {
-  const h = (heightMm ?? layout.track.railTopMm - layout.track.headWidthMm / 2) + layout.railTopOffMm;
-  const out: { photo: string; px: [number, number] }[] = [];
-  layout.cameras.forEach((camera, i) => {
-    const p = photoFromTable(camera, x, y, h);
-    const [w, hPx] = layout.photoSizesPx[i];
-    if (p.x >= 0 && p.y >= 0 && p.x <= w - 1 && p.y <= hPx - 1)
-      out.push({ photo: layout.photoNames[i], px: [p.x, p.y] });
-  });
-  return out;
 }
 
 /**

@@ -1,7 +1,8 @@
 import type { MeasuredLayout, MeasuredPiece, MeasuredRun } from '../../scene/measured-layout.js';
 import { pointOnArc } from '../../scene/track-observation.js';
 import type { Estimate } from '../../units/estimate.js';
-import { distanceU, placeOnPiece, seenAt } from './distances.js';
+import { distanceU, placeOnPiece } from './distances.js';
+import { seenAt } from './seen-at.js';
 
 export interface Spacing {
   readonly runs: [string, string];

@@ -1,5 +1,5 @@
-import { photoFromTable } from '../../geometry/camera.js';
 import type { MeasuredLayout } from '../../scene/measured-layout.js';
+import { seenAt } from './seen-at.js';
 
 /** How far apart places are looked at on the way to a side that may lie outside all photos, millimetres. */
 const stepMm = 25;
@@ -17,23 +17,18 @@ const shownShare = 0.5;
  * A table has four sides, a quarter turn apart. In the direction of one that was not found it may begin where no photo
  * shows anything any more: what is nearest of those that were found is not the nearest side then.
  */
-export function sidesNotSeen({ sides, cameras, photoSizesPx }: MeasuredLayout): SideMayLie {
+export function sidesNotSeen(layout: MeasuredLayout): SideMayLie {
+  const { sides } = layout;
   if (sides.length === 0 || sides.length >= 4) return () => false;
   const outwards = sides.map(({ arc }) => arc.headingRad - Math.PI / 2);
   const missing = [1, 2, 3]
     .map((quarter) => outwards[0] + (quarter * Math.PI) / 2)
     .filter((outRad) => outwards.every((known) => Math.cos(known - outRad) < Math.SQRT1_2))
     .map((outRad) => [Math.cos(outRad), Math.sin(outRad)] as const);
-  const isShown = (x: number, y: number): boolean =>
-    cameras.some((camera, i) => {
-      const p = photoFromTable(camera, x, y, 0);
-      const [width, height] = photoSizesPx[i];
-      return p.x >= 0 && p.y >= 0 && p.x <= width - 1 && p.y <= height - 1;
-    });
   return (x, y, withinMm) =>
     missing.some(([c, s]) => {
       for (let far = stepMm; far < shownShare * withinMm; far += stepMm)
-        if (!isShown(x + far * c, y + far * s)) return true;
+        if (seenAt(layout, x + far * c, y + far * s, 0).length === 0) return true;
       return false;
     });
 }

@@ -8,7 +8,13 @@ import { tallTrack } from '../../../server/scene/track-profile.js';
 import { madeCoverage } from '../../support/made-coverage.js';
 
 const layout: MeasuredLayout = {
-  cameras: [],
+  // From straight above, two pixels to the millimetre, the origin in the middle.
+  cameras: [
+    {
+      lens: { fx: 4000, fy: 4000, cx: 2015.5, cy: 1511.5, k1: 0, k2: 0, p1: 0, p2: 0 },
+      cameraFromTable: { rotation: [1, 0, 0, 0, -1, 0, 0, 0, -1], translation: [0, 0, 2000] },
+    },
+  ],
   photoNames: ['a.jpg'],
   photoSizesPx: [[4032, 3024]],
   track: tallTrack,
@@ -110,13 +116,13 @@ describe('a warning about sides that cannot be those of a rectangle', () => {
 });
 
 describe('a warning about the ends of runs', () => {
-  const run = (id: string, closed: boolean, alongUMm?: number): MeasuredLayout['runs'][number] => ({
+  const run = (id: string, closed: boolean, alongUMm?: number, x = 0): MeasuredLayout['runs'][number] => ({
     id,
     closed,
     photo: 0,
     pieces: [
       {
-        arc: { x: 0, y: 0, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 100 },
+        arc: { x, y: 0, headingRad: 0, curvaturePerMm: 0, halfLengthMm: 100 },
         arcIndex: 0,
         straight: true,
         seen: true,
@@ -136,6 +142,15 @@ describe('a warning about the ends of runs', () => {
     const warnings = warnedOf([run('R1', false, 0.2), run('R2', false, 8), run('R3', true)]);
     expect(warnings.map((w) => w.code)).toEqual(['run-end-unclear']);
     expect(warnings[0].message).toContain('for R2:');
+  });
+
+  it('says of track that goes out of the picture that it does, and to take one more photo', () => {
+    // The picture ends 990 mm from the middle.
+    const warnings = warnedOf([run('R1', false, 8), run('R2', false, 8, 880), run('R3', false, 8, -880)]);
+    expect(warnings.map((w) => w.code)).toEqual(['run-end-unclear', 'run-leaves-picture']);
+    // One end of these two is in the picture, where it was not seen either.
+    expect(warnings[0].message).toContain('for R1 and R2 and R3:');
+    expect(warnings[1].message).toMatch(/^Track of R2 and R3 goes out of the picture\. .* Take one more photo/);
   });
 
   it('is silent where all ends were seen', () => {
