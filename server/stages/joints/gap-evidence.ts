@@ -29,12 +29,14 @@ const longGapClearness = 0.5;
  */
 const leastWithin = -0.5;
 const clearnessByFlanges = 0.3;
+/** Unless both ends are as clear as can be and flanges show there much less than beside: so it is on a table in the shade. */
+const shaded = { clearness: 0.95, step: 1 };
 
 /** Whether so much speaks against a gap that nothing more need be looked at. */
 export function cannotBeGap({ gapMm, clearness, shown }: Omit<GapEvidence, 'heads' | 'table'>): boolean {
   const least = Math.min(...clearness);
   if (gapMm > longGapMm && least < longGapClearness) return true;
-  if (!shown || shown.within >= 0) return false;
+  if (!shown || shown.within >= 0 || (least > shaded.clearness && shown.step > shaded.step)) return false;
   return shown.within < leastWithin || least < pairClearness - clearnessByFlanges * shown.within;
 }
 

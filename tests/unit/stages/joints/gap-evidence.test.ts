@@ -80,6 +80,20 @@ describe('a stretch between two ends that face each other', () => {
     expect(cannotBeGap(seen({ gapMm: 60, clearness: [0.45, 0.9], shown: null }))).toBe(false);
   });
 
+  it('may seem to show flanges in the shade, where both ends are as clear as can be and rails show more beside it', () => {
+    // Measured on a dark green table beyond the lamp.
+    const shade = seen({
+      gapMm: 38.5,
+      clearness: [1, 1],
+      table: 0.96,
+      shown: { within: -0.59, step: 1.3, sum: -18.8 },
+    });
+    expect(cannotBeGap(shade)).toBe(false);
+    expect(isGap(shade, 0.7)).toBe(true);
+    expect(cannotBeGap({ ...shade, clearness: [1, 0.9] })).toBe(true);
+    expect(cannotBeGap({ ...shade, shown: { within: -0.59, step: 0.8, sum: -18.8 } })).toBe(true);
+  });
+
   it('needs the more table the less clear its ends are, against those that rust makes', () => {
     const needed = [0.95, 0.75, 0.55, 0.4].map((clearness) => tableForPair(clearness, 0.5));
     expect(needed).toEqual([...needed].sort((a, b) => a - b));
