@@ -1,5 +1,5 @@
 import type { MeasuredLayout } from '../../scene/measured-layout.js';
-import { seenAt } from './seen-at.js';
+import { isTableShown } from './seen-at.js';
 
 /** How far apart places are looked at on the way to a side that may lie outside all photos, millimetres. */
 const stepMm = 25;
@@ -28,7 +28,7 @@ export function sidesNotSeen(layout: MeasuredLayout): SideMayLie {
   return (x, y, withinMm) =>
     missing.some(([c, s]) => {
       for (let far = stepMm; far < shownShare * withinMm; far += stepMm)
-        if (seenAt(layout, x + far * c, y + far * s, 0).length === 0) return true;
+        if (!isTableShown(layout, x + far * c, y + far * s)) return true;
       return false;
     });
 }

@@ -19,6 +19,7 @@ const agreeMm = 0.35;
 const leastNear = 3;
 /** Where one edge of the flanges shows, something else is easily taken for it: what it tells counts less. */
 const oneEdgeShare = 0.8;
+
 /** How much counts what the edges tell of a crest, 0…1. */
 function trust({ viewRad, showsBothFlanges }: SeenCrest): number {
   return (showsBothFlanges ? 1 : oneEdgeShare) * flangeTrust(viewRad);
