@@ -1,17 +1,15 @@
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
-import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
-import { type RailLook, railLook } from './rail-edges.js';
+import type { TrackProfile } from '../../scene/track-profile.js';
 import {
-  angleAcross,
   fillTrackMerit,
+  looksAt,
   type Place,
   profileAcross,
   railMerit,
   searchStepMm,
   shiftCount,
-  viewAngleAcross,
 } from './rail-merit.js';
 
 /** What is asked of places on a line. */
@@ -34,9 +32,9 @@ export function fillMerits(asked: PlacesAsked, from: number, to: number): void {
   const { raster, camera, track, light, places, reachMm, out } = asked;
   const n = shiftCount(reachMm);
   for (let i = from; i < to; i++) {
-    const look = lookAt(camera, track, places[i], light);
-    const profile = profileAcross(raster, camera, track, places[i], look, reachMm);
-    fillTrackMerit(out.subarray(i * n, (i + 1) * n), profile, track, look);
+    const looks = looksAt(camera, track, places[i], light);
+    const profile = profileAcross(raster, camera, track, places[i], looks, reachMm);
+    fillTrackMerit(out.subarray(i * n, (i + 1) * n), profile, looks);
   }
 }
 
@@ -45,9 +43,9 @@ export function fillRails(asked: PlacesAsked, from: number, to: number): void {
   const { raster, camera, track, light, places, reachMm, out } = asked;
   out.fill(Number.NaN, 3 * from, 3 * to);
   for (let i = from; i < to; i++) {
-    const look = lookAt(camera, track, places[i], light);
-    const profile = profileAcross(raster, camera, track, places[i], look, reachMm);
-    for (const { rail, offsetMm } of railOffsets(track)) {
+    const looks = looksAt(camera, track, places[i], light);
+    const profile = profileAcross(raster, camera, track, places[i], looks, reachMm);
+    for (const { rail, offsetMm, look } of looks) {
       const merit = railMerit(profile, offsetMm, look, reachMm);
       if (merit.some((v) => Number.isNaN(v))) continue;
       const at = peak(merit);
@@ -69,9 +67,4 @@ function peak(values: Float64Array): number {
   const c = values[best + 1];
   const bend = a - 2 * b + c;
   return bend < 0 ? best + (0.5 * (a - c)) / bend : best;
-}
-
-function lookAt(camera: Camera, track: TrackProfile, place: Place, light: LightPlace): RailLook {
-  const viewRad = viewAngleAcross(camera, place, track.railTopMm);
-  return railLook(track, viewRad, angleAcross(light, place, track.railTopMm), place.crestAsideMm);
 }

@@ -4,8 +4,8 @@ import { middleOf } from '../../linalg/middle.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
 import { litFlanges } from './lit-flanges.js';
-import { crestOffsetMm, railLook } from './rail-edges.js';
-import { angleAcross, fillTrackMerit, type Place, profileAcross, shiftCount, viewAngleAcross } from './rail-merit.js';
+import { crestOffsetMm } from './rail-edges.js';
+import { angleAcross, fillTrackMerit, looksAt, type Place, profileAcross, shiftCount } from './rail-merit.js';
 import { crestReachMm, type FollowedLine, type SeenCrest, samplesBetweenCrests } from './seen-crests.js';
 
 /** A window or a lamp far off, by its height above the horizon; a lamp over the table or beside it, by its height. */
@@ -128,12 +128,11 @@ function fitsIn(
   const sums = lights.map(() => 0);
   const merit = new Float64Array(shiftCount(crestReachMm));
   for (const place of places) {
-    const viewRad = viewAngleAcross(camera, place, track.railTopMm);
-    const lookIn = (light: LightPlace) => railLook(track, viewRad, angleAcross(light, place, track.railTopMm));
+    const looks = lights.map((light) => looksAt(camera, track, place, light));
     // The light changes nothing of how far the edges of a rail lie apart.
-    const profile = profileAcross(raster, camera, track, place, lookIn(lights[0]), crestReachMm);
-    lights.forEach((light, i) => {
-      fillTrackMerit(merit, profile, track, lookIn(light));
+    const profile = profileAcross(raster, camera, track, place, looks[0], crestReachMm);
+    lights.forEach((_, i) => {
+      fillTrackMerit(merit, profile, looks[i]);
       sums[i] += Math.max(...merit);
     });
   }

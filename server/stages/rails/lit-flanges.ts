@@ -2,9 +2,8 @@ import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import { middleOf } from '../../linalg/middle.js';
 import type { LightPlace } from '../../scene/rail-trace.js';
-import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
-import { railLook } from './rail-edges.js';
-import { angleAcross, type Place, profileAcross, searchStepMm, viewAngleAcross } from './rail-merit.js';
+import type { TrackProfile } from '../../scene/track-profile.js';
+import { angleAcross, looksAt, type Place, profileAcross, searchStepMm } from './rail-merit.js';
 
 /** A light that stands lower than this, seen along the rail, shines on all of the flange on its side. */
 const slantRad = 0.4;
@@ -35,15 +34,16 @@ export function litFlanges(
   for (const place of places) {
     const lightRad = angleAcross(light, place, track.railTopMm);
     if (Math.abs(lightRad) < slantRad) continue;
-    const look = railLook(track, viewAngleAcross(camera, place, track.railTopMm), lightRad);
     const side = Math.sign(lightRad);
-    const edge = look.edges.find((e) => side * e.offsetMm > look.headHalfMm + leastWidthMm);
-    if (!edge) continue;
+    const shown = looksAt(camera, track, place, light).flatMap(({ offsetMm, look }) => {
+      const edge = look.edges.find((e) => side * e.offsetMm > look.headHalfMm + leastWidthMm);
+      return edge ? [{ offsetMm, look, head: look.headHalfMm + rimMm, rim: Math.abs(edge.offsetMm) - rimMm }] : [];
+    });
+    if (shown.length === 0) continue;
     count++;
-    const { level } = profileAcross(raster, camera, track, place, look, 0);
-    const [head, rim] = [look.headHalfMm + rimMm, Math.abs(edge.offsetMm) - rimMm];
-    const middle = (head + rim) / 2;
-    for (const { offsetMm } of railOffsets(track)) {
+    const { level } = profileAcross(raster, camera, track, place, shown, 0);
+    for (const { offsetMm, head, rim } of shown) {
+      const middle = (head + rim) / 2;
       const meanOf = (fromMm: number, toMm: number): number => meanLevel(level, offsetMm, side, fromMm, toMm);
       const ratio = meanOf(head, middle - halvesApartMm / 2) / meanOf(middle + halvesApartMm / 2, rim);
       if (Number.isFinite(ratio)) ratios.push(ratio);

@@ -1,8 +1,9 @@
 import { type Camera, cameraCentreInTable } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
 import { parabolaSize, projectParabola, sampleParabola } from '../../images/sample-parabola.js';
+import type { LightPlace } from '../../scene/rail-trace.js';
 import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
-import type { RailLook } from './rail-edges.js';
+import { type RailLook, railLook } from './rail-edges.js';
 
 /** A place on a centre line, table frame. */
 export interface Place {
@@ -11,6 +12,13 @@ export interface Place {
   readonly headingRad: number;
   /** How far left of where the light puts them the heads' crests are seen, millimetres; missing where that is not told. */
   readonly crestAsideMm?: number;
+}
+
+/** One rail of the track, offsetMm left of the centre line, and how it looks. */
+export interface LookOfRail {
+  readonly rail: -1 | 0 | 1;
+  readonly offsetMm: number;
+  readonly look: RailLook;
 }
 
 /** Step in which sideways shifts are tried. */
@@ -31,9 +39,9 @@ export interface AcrossProfile {
 const greatestStep = 0.4;
 
 /** Half the width of a profile in which all rails, looking so, can be shifted by reachMm. */
-function halfWidthMm(track: TrackProfile, look: RailLook, reachMm: number): number {
-  const far = look.edges.map((edge) => Math.abs(edge.offsetMm));
-  return Math.abs(railOffsets(track)[0].offsetMm) + Math.max(...far) + reachMm + 1;
+function halfWidthMm(looks: readonly Omit<LookOfRail, 'rail'>[], reachMm: number): number {
+  const far = looks.map(({ offsetMm, look }) => Math.max(...look.edges.map((e) => Math.abs(offsetMm + e.offsetMm))));
+  return Math.max(...far) + reachMm + 1;
 }
 
 /** Lines across the track that are averaged: so many, over this length of track. */
@@ -46,10 +54,10 @@ export function profileAcross(
   camera: Camera,
   track: TrackProfile,
   place: Place,
-  look: RailLook,
+  looks: readonly Omit<LookOfRail, 'rail'>[],
   reachMm: number,
 ): AcrossProfile {
-  const half = halfWidthMm(track, look, reachMm);
+  const half = halfWidthMm(looks, reachMm);
   const count = 2 * Math.ceil(half / sampleStepMm) + 1;
   const rows = rowsAcross(raster, camera, track, place, count);
   const level = new Float64Array(2 * count - 1);
@@ -89,6 +97,24 @@ function rowsAcross(raster: Raster, camera: Camera, track: TrackProfile, place: 
     sampleParabola(raster, between, count, lineRoom, line * count);
   }
   return lineRoom;
+}
+
+/**
+ * How all rails look at one place: the eye sees one more aslant than the next.
+ * @param light null where it is not known: the crests are where a light beside the eye would put them
+ */
+export function looksAt(camera: Camera, track: TrackProfile, place: Place, light: LightPlace | null): LookOfRail[] {
+  const [x, y, z] = cameraCentreInTable(camera.cameraFromTable);
+  return railOffsets(track).map(({ rail, offsetMm }) => {
+    const at = {
+      x: place.x - offsetMm * Math.sin(place.headingRad),
+      y: place.y + offsetMm * Math.cos(place.headingRad),
+      headingRad: place.headingRad,
+    };
+    const viewRad = angleAcross({ x, y, z }, at, track.railTopMm);
+    const lightRad = light ? angleAcross(light, at, track.railTopMm) : viewRad;
+    return { rail, offsetMm, look: railLook(track, viewRad, lightRad, place.crestAsideMm) };
+  });
 }
 
 /** Slant of the view at a place against the vertical, seen along the heading, left positive. */
@@ -187,11 +213,11 @@ function fillRailMerit(out: Float64Array, profile: AcrossProfile, offsetMm: numb
 }
 
 /** The merit of all rails together for each shift that `total` has room for; 0 where it is not known. */
-export function fillTrackMerit(total: Float64Array, profile: AcrossProfile, track: TrackProfile, look: RailLook): void {
+export function fillTrackMerit(total: Float64Array, profile: AcrossProfile, looks: readonly LookOfRail[]): void {
   const n = total.length;
   if (oneRail.length !== n) oneRail = new Float64Array(n);
   total.fill(0);
-  for (const { offsetMm } of railOffsets(track)) {
+  for (const { offsetMm, look } of looks) {
     fillRailMerit(oneRail, profile, offsetMm, look);
     for (let i = 0; i < n; i++) total[i] += oneRail[i];
   }

@@ -1,10 +1,10 @@
 import type { Camera } from '../../geometry/camera.js';
 import type { Raster } from '../../images/raster.js';
-import { railOffsets, type TrackProfile } from '../../scene/track-profile.js';
-import { railLook } from './rail-edges.js';
+import type { TrackProfile } from '../../scene/track-profile.js';
 import {
   type AcrossProfile,
   addShifted,
+  looksAt,
   type Place,
   profileAcross,
   searchStepMm,
@@ -85,19 +85,18 @@ function crestAt(
   near: readonly Place[],
 ): Pick<SeenCrest, 'viewRad' | 'choices' | 'showsBothFlanges'> | null {
   const viewRad = viewAngleAcross(camera, place, track.railTopMm);
-  const look = railLook(track, viewRad, 0);
+  const looks = looksAt(camera, track, place, null);
   // Without a flange that shows there is nothing to measure the crest against.
-  if (look.edges.length < 3) return null;
+  if (looks.some(({ look }) => look.edges.length < 3)) return null;
   const n = shiftCount(crestReachMm);
   const level = new Float64Array(n);
-  const profiles = near.map((p) => profileAcross(raster, camera, track, p, look, crestReachMm + 1));
-  for (const profile of profiles)
-    for (const { offsetMm } of railOffsets(track)) addShifted(level, profile.level, offsetMm, 1);
+  const profiles = near.map((p) => profileAcross(raster, camera, track, p, looks, crestReachMm + 1));
+  for (const profile of profiles) for (const { offsetMm } of looks) addShifted(level, profile.level, offsetMm, 1);
   const crest = peaksOf(level)[0];
   if (crest === undefined) return null;
   const edges = new Float64Array(n);
   for (const profile of profiles)
-    for (const { offsetMm } of railOffsets(track)) {
+    for (const { offsetMm, look } of looks) {
       const slope = slopeBesideCrest(profile, offsetMm + crest.mm);
       for (const edge of look.edges) addShifted(edges, slope, offsetMm + edge.offsetMm, edge.weight);
     }
@@ -107,7 +106,7 @@ function crestAt(
   return {
     viewRad,
     choices: choices.filter(({ share }) => share > leastShare),
-    showsBothFlanges: look.edges.length > 3,
+    showsBothFlanges: looks.every(({ look }) => look.edges.length > 3),
   };
 }
 

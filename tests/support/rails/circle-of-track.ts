@@ -1,9 +1,8 @@
 import { type Camera, tableFromPhotoAtHeight } from '../../../server/geometry/camera.js';
 import { rotationFromVector } from '../../../server/geometry/rotation.js';
 import type { Raster } from '../../../server/images/raster.js';
-import { railOffsets, tallTrack } from '../../../server/scene/track-profile.js';
-import { railLook } from '../../../server/stages/rails/rail-edges.js';
-import { angleAcross, type Place, viewAngleAcross } from '../../../server/stages/rails/rail-merit.js';
+import { tallTrack } from '../../../server/scene/track-profile.js';
+import { looksAt, type Place } from '../../../server/stages/rails/rail-merit.js';
 
 export const radiusMm = 260;
 const sizePx = 1100;
@@ -20,7 +19,7 @@ export function placeAt(angle: number): Place {
 }
 
 /**
- * A circle of track: dark heads with a bright crest where each mirrors the light, flanges, and a table between both.
+ * A circle of track, each rail as it is seen from where the camera stands: dark heads with a bright crest where each mirrors the light, flanges, and a table between both.
  * @param shadowMm dark beside each flange, on its left, as a rail's shadow that touches it
  * @param besideHead brightness of the flanges next to the head, over that next to their edges
  * @param asideMm how far a crest lies beside where the tube mirrors the light, by the degrees round the circle
@@ -32,22 +31,17 @@ export function pictureOfCircle(
   asideMm: (degrees: number) => number = () => 0,
 ): Raster {
   const data = new Uint8Array(3 * sizePx * sizePx);
-  const looks = Array.from({ length: 360 }, (_, i) => {
-    const place = placeAt((i * Math.PI) / 180);
-    const view = viewAngleAcross(camera, place, tallTrack.railTopMm);
-    return railLook(tallTrack, view, angleAcross(light, place, tallTrack.railTopMm));
-  });
+  const looks = Array.from({ length: 360 }, (_, i) => looksAt(camera, tallTrack, placeAt((i * Math.PI) / 180), light));
   const axisMm = tallTrack.railTopMm - tallTrack.headWidthMm / 2;
   for (let v = 0; v < sizePx; v++)
     for (let u = 0; u < sizePx; u++) {
       const p = tableFromPhotoAtHeight(camera, u, v, axisMm);
       const across = radiusMm - Math.hypot(p.x, p.y);
       const degrees = Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI + 360) % 360;
-      const look = looks[degrees];
-      const crestMm = look.crestMm + asideMm(degrees);
       let light01 = 0.3;
-      for (const { offsetMm } of railOffsets(tallTrack)) {
+      for (const { offsetMm, look } of looks[degrees]) {
         const d = across - offsetMm;
+        const crestMm = look.crestMm + asideMm(degrees);
         const sides = look.edges.map((e) => e.offsetMm).filter((mm) => Math.abs(mm) > look.headHalfMm);
         if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - crestMm) / 0.5) ** 2));
         else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm)
