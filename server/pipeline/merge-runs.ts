@@ -192,7 +192,9 @@ function piecesBeyond(run: MeasuredRun, other: MeasuredRun): MeasuredPiece[] {
     if (piece.toS - piece.fromS < shortestMm) continue;
     const middle = pointOnArc(piece.arc, (piece.fromS + piece.toS) / 2);
     const back = nearestOnRun(run, middle);
-    if (back && back.distanceMm < sameRunMm) break;
+    // What is left of the piece at the run's own end is near that end; nothing else may come back to the run.
+    const isOwnEnd = back?.piece === run.pieces.length - 1 && back.s >= last.toS;
+    if (back && !isOwnEnd && back.distanceMm < sameRunMm) break;
     out.push(piece);
   }
   while (out.length > 0 && !out[out.length - 1].seen) out.pop();

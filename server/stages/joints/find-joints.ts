@@ -22,7 +22,7 @@ import {
   openGap,
   type UnrolledRun,
 } from './weigh-gap.js';
-import { withoutWider } from './wider-gaps.js';
+import { inCommon, withoutWider } from './wider-gaps.js';
 
 /** A row is taken for 'no rail' beyond this unlikeness. */
 const mostUnlike = 0.45;
@@ -106,9 +106,11 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       to: toS - startS,
       reach: shownReach(unrolledRun, fromS, toS),
     }));
-  const mayBe = (gap: OpenGap): boolean =>
-    inside(startS + (gap.before.at + gap.after.at) / 2) &&
-    missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm);
+  const mayBe = ({ before, after }: OpenGap): boolean =>
+    inside(startS + (before.at + after.at) / 2) &&
+    missesRails(missing, before.at, after.at, run.track.pinReachMm, () =>
+      tableInGap(run, startS + before.at, startS + after.at),
+    );
   const found = [
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
@@ -122,6 +124,11 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       ),
     ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
   ].filter((gap) => gap !== null && mayBe(gap)) as OpenGap[];
+  // Each of two that overlap may have one end right.
+  const crossed = inCommon(found, pairReachMm, shortestGapMm).map(({ from, to }) =>
+    openGap(unrolledRun, from, to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
+  );
+  found.push(...(crossed.filter((gap) => gap !== null && mayBe(gap)) as OpenGap[]));
   // What table alone tells is hardly a gap by itself: it says how long one is.
   const shorter = shown
     .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))

@@ -83,7 +83,7 @@ const eachClearness = { overTie: 0.15, shorter: 0.3 };
  */
 const oneEnd = { clearness: 0.9, other: 0.4, step: 2.5, table: 0.6 };
 /** Where the heads hardly change nothing ends: a flange in the sun, or a cover's edge, passes for table. */
-const leastHeads = { overTie: 0, shorter: 0.2 };
+const leastHeads = { overTie: 0, shorter: 0.15 };
 
 /** Heads that end less clearly than this do not make up for table that does not show. */
 const vagueHeads = 0.5;

@@ -49,10 +49,11 @@ export function gapInTrail(trail: TableTrail, fromS: number, toS: number): GapIn
   return { within, step: within - Math.max(before, after), sum };
 }
 
-/** Rows on each side of a step that must be rail, and table, plainly. */
+/** Rows on each side of a step that must be rail, and table, plainly: more plainly on one side if less on the other. */
 const stepRowsMm = 6;
-const plainRail = -0.8;
+const plainRail = -0.5;
 const plainTable = 1.2;
+const plainStep = 2;
 
 /**
  * Where rails give way to table from one row to the next, near a place.
@@ -66,9 +67,9 @@ export function stepInTrail(trail: TableTrail, nearS: number, towards: 1 | -1): 
     const [rail, table] = [like[i - towards], like[i]];
     if (!(rail < 0 && table > 0)) continue;
     const s = startS + stepMm * (i - (towards * table) / (table - rail));
-    const behind = sorted(s - towards * stepRowsMm, s);
-    const beyond = sorted(s, s + towards * stepRowsMm);
-    if (meanTrail(trail, ...behind) < plainRail && meanTrail(trail, ...beyond) > plainTable) return s;
+    const behind = meanTrail(trail, ...sorted(s - towards * stepRowsMm, s));
+    const beyond = meanTrail(trail, ...sorted(s, s + towards * stepRowsMm));
+    if (behind < plainRail && beyond > plainTable && beyond - behind > plainStep) return s;
   }
   return null;
 }

@@ -1,3 +1,4 @@
+import type { EndPair } from './end-pairs.js';
 import { surelyWithin } from './gap-evidence.js';
 import { type MissingSpan, shareWithin } from './missing-spans.js';
 import { gapInTrail, mixedMm } from './table-spans.js';
@@ -19,8 +20,8 @@ const missingInCover = 0.9;
 
 /**
  * Leaves out the gaps that reach past a narrower one into rails: where the heads are rusty, but it is their flanges that show,
- * and table right up to them; and where the heads themselves show for longer than pins reach, up to a cover's edge, which
- * ends the rails more plainly than their own end does.
+ * and table right up to them; and where the heads themselves show for longer than pins reach, up to where a cover or rust
+ * begins, which ends the rails more plainly than their own end does.
  */
 export function withoutWider(
   gaps: readonly OpenGap[],
@@ -51,7 +52,7 @@ function reachesIntoFlanges(wide: OpenGap, narrow: OpenGap, { trail, startS }: U
   );
 }
 
-/** Whether rails are missing in the narrower of two gaps, and the wider reaches on where they are not, to where a cover begins. */
+/** Whether rails are missing in the narrower of two gaps, and the wider reaches on where they are not, to a cover or rust. */
 function reachesIntoHeads(
   wide: OpenGap,
   narrow: OpenGap,
@@ -62,13 +63,28 @@ function reachesIntoHeads(
   const [before, after] = widerBy(wide, narrow);
   if (Math.max(before, after) < longMm || shareWithin(missing, narrow.before.at, narrow.after.at) < missingInGap)
     return false;
-  const headsUpToCover = (from: number, to: number, towards: 1 | -1): boolean => {
-    const [a, b] = towards > 0 ? [to, to + coverMm] : [from - coverMm, from];
-    return shareWithin(missing, from, to) < missingInRails && shareWithin(missing, a, b) > missingInCover;
+  const headsUpToCover = (end: number, cover: number, towards: 1 | -1): boolean => {
+    const missingIn = (s: number, mm: number): number =>
+      shareWithin(missing, Math.min(s, s + towards * mm), Math.max(s, s + towards * mm));
+    return missingIn(end, longMm) < missingInRails && missingIn(cover, coverMm) > missingInCover;
   };
   return (
-    (before < longMm || headsUpToCover(wide.before.at, narrow.before.at, -1)) &&
+    (before < longMm || headsUpToCover(narrow.before.at, wide.before.at, -1)) &&
     (after < longMm || headsUpToCover(narrow.after.at, wide.after.at, 1))
+  );
+}
+
+/**
+ * What every two gaps that overlap have in common, where that is neither of them: each may have one end right.
+ * @param apartMm ends nearer together than this are one end
+ * @param shortestMm what is shorter is no gap
+ */
+export function inCommon(gaps: readonly OpenGap[], apartMm: number, shortestMm: number): EndPair[] {
+  return gaps.flatMap((first) =>
+    gaps
+      .filter(({ before, after }) => before.at - first.before.at > apartMm && after.at - first.after.at > apartMm)
+      .filter(({ before }) => first.after.at - before.at > shortestMm)
+      .map(({ before }) => ({ from: before.at, to: first.after.at })),
   );
 }
 

@@ -66,6 +66,20 @@ const ends = (run: MeasuredRun): string[] =>
 const everywhere = () => true;
 
 describe('runs of several photos', () => {
+  it('go on where another photo shows more, also where little of the piece at their end is left', () => {
+    const short = runOf({ photo: 0, pieces: [[0, 200]] });
+    const longer = runOf({
+      photo: 1,
+      pieces: [
+        [0, 212],
+        [212, 240],
+        [240, 500],
+      ],
+    });
+    const { runs } = mergeRuns([short, longer], 0, everywhere);
+    expect(ends(runs[0])).toEqual(['0.00 200.00', '200.00 212.00', '212.00 240.00', '240.00 500.00']);
+  });
+
   it('average the gap and the place of an open joint by their uncertainties, and the pieces follow', () => {
     const a = runOf({
       photo: 0,

@@ -26,6 +26,18 @@ describe('a stretch between two ends that face each other', () => {
     expect(isGap(seen({ table: 0.35 }), never)).toBe(false);
   });
 
+  it('is a gap where rust leaves little of the heads’ ends, but none where the heads hardly change', () => {
+    // As measured of a gap of 8.9 mm, rust on both ends.
+    const rusty = {
+      gapMm: 8.86,
+      clearness: [0.85, 0.42],
+      table: 0.75,
+      shown: { within: 2, step: 3.84, sum: 17.7 },
+    } as const;
+    expect(isGap(seen({ ...rusty, heads: 0.19 }), never)).toBe(true);
+    expect(isGap(seen({ ...rusty, heads: 0.1 }), never)).toBe(false);
+  });
+
   it('is a gap where pins fill a short one from end to end, as the flanges’ place tells', () => {
     // As measured of a gap of 9.9 mm over which three pins reach.
     const filled = { gapMm: 9.97, clearness: [0.37, 0.9], heads: 0.49, table: 0.49 } as const;

@@ -4,7 +4,7 @@ import type { MissingSpan } from '../../../../server/stages/joints/missing-spans
 import type { SectionEnd } from '../../../../server/stages/joints/rail-end.js';
 import type { TableTrail } from '../../../../server/stages/joints/table-trail.js';
 import type { OpenGap, UnrolledRun } from '../../../../server/stages/joints/weigh-gap.js';
-import { withoutWider } from '../../../../server/stages/joints/wider-gaps.js';
+import { inCommon, withoutWider } from '../../../../server/stages/joints/wider-gaps.js';
 import { madeTrail, madeTrailStartS } from '../../../support/joints/made-trail.js';
 
 const run = (trail: TableTrail | null): UnrolledRun =>
@@ -64,8 +64,30 @@ describe('a gap that reaches over heads up to a cover', () => {
     expect(withoutWider(both, run(null), missing([80, 170], [212, 230]))).toEqual(both);
   });
 
+  it('is left out where rust begins a little before the end it makes', () => {
+    expect(withoutWider([gap(200, 255), narrow], run(null), missing([200, 230], [250, 300]))).toEqual([narrow]);
+    expect(withoutWider([gap(200, 255), narrow], run(null), missing([200, 230], [244, 300]))).toHaveLength(2);
+  });
+
   it('is kept where no cover ends what shows: pins may shine farther than they reach', () => {
     expect(withoutWider(both, run(null), missing([200, 230]))).toEqual(both);
     expect(withoutWider(both, run(null), missing([80, 150], [200, 230]))).toEqual(both);
+  });
+});
+
+describe('what gaps that overlap have in common', () => {
+  const places = (gaps: readonly OpenGap[]): number[][] =>
+    inCommon(gaps, 3, 5).map(({ from, to }) => [from + madeTrailStartS, to + madeTrailStartS]);
+
+  it('is looked at where each has one end of its own', () => {
+    expect(places([gap(200, 283), gap(141, 258)])).toEqual([[200, 258]]);
+    expect(places([gap(141, 258), gap(200, 283)])).toEqual([[200, 258]]);
+  });
+
+  it('is nothing new where one lies within the other, where they share an end, and where it is too short', () => {
+    expect(places([gap(200, 283), gap(210, 258)])).toEqual([]);
+    expect(places([gap(200, 283), gap(141, 282)])).toEqual([]);
+    expect(places([gap(200, 283), gap(198, 258)])).toEqual([]);
+    expect(places([gap(200, 283), gap(141, 204)])).toEqual([]);
   });
 });
