@@ -107,10 +107,7 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       reach: shownReach(unrolledRun, fromS, toS),
     }));
   const mayBe = ({ before, after }: OpenGap): boolean =>
-    inside(startS + (before.at + after.at) / 2) &&
-    missesRails(missing, before.at, after.at, run.track.pinReachMm, () =>
-      tableInGap(run, startS + before.at, startS + after.at),
-    );
+    inside(startS + (before.at + after.at) / 2) && missesRails(missing, before.at, after.at, run.track.pinReachMm);
   const found = [
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))

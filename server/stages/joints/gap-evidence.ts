@@ -69,9 +69,11 @@ export function isGap(seen: GapEvidence, tableNeeded: number): boolean {
 /**
  * Where the table shows this plainly, more than beside the gap, heads that end so clearly are enough, or all parts
  * together: less clearly over more than a tie hides, as rust and a tie at a gap's ends leave little of the rails to go by.
+ * Of 400 drawn gaps those that need it show the table by 1.7 and more above what is beside them; where a wagon’s shade begins
+ * on a white table it was 1.2.
  */
 const plainWithin = 1;
-const plainStep = 1;
+const plainStep = 1.5;
 const headsClearness = 0.7;
 const tieMm = 16;
 const shownTable = { overTie: 0.75, shorter: 0.85 };

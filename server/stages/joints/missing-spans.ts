@@ -17,23 +17,10 @@ const vagueMm = 6;
  */
 const pinsAtMost = 1.5;
 
-/** Where rails are rusty all along, what lies between them looks no more unlike them than they do; where so much is table, there are none. */
-const nothingButTable = 0.95;
-
-/**
- * Whether rails are missing in as much of a stretch as pins that reach into it cannot fill.
- * @param table share of its places that look like the table beside the track
- */
-export function missesRails(
-  spans: readonly MissingSpan[],
-  from: number,
-  to: number,
-  pinReachMm: number,
-  table: () => number,
-): boolean {
+/** Whether rails are missing in as much of a stretch as pins that reach into it cannot fill. */
+export function missesRails(spans: readonly MissingSpan[], from: number, to: number, pinReachMm: number): boolean {
   const lengthMm = to - from;
-  const isMissing = shareWithin(spans, from, to) * lengthMm >= lengthMm - pinsAtMost * pinReachMm - vagueMm;
-  return isMissing || table() > nothingButTable;
+  return shareWithin(spans, from, to) * lengthMm >= lengthMm - pinsAtMost * pinReachMm - vagueMm;
 }
 
 /** What is left of missing stretches when the gaps are taken out of them. */

@@ -26,6 +26,14 @@ describe('a stretch between two ends that face each other', () => {
     expect(isGap(seen({ table: 0.35 }), never)).toBe(false);
   });
 
+  it('is none where the shade of a wagon begins on a white table', () => {
+    // As measured over 33 mm of covered and shaded track; the other gap of 46 mm, under rust.
+    const shade = { gapMm: 33, clearness: [0.52, 0.73], heads: 0.52, table: 0.81 } as const;
+    expect(isGap(seen({ ...shade, shown: { within: 1.25, step: 1.24, sum: 33.7 } }), never)).toBe(false);
+    const rust = { gapMm: 45.9, clearness: [0.62, 0.76], heads: 0.53, table: 1 } as const;
+    expect(isGap(seen({ ...rust, shown: { within: 1.36, step: 2.35, sum: 60 } }), never)).toBe(true);
+  });
+
   it('is a gap where rust leaves little of the heads’ ends, but none where the heads hardly change', () => {
     // As measured of a gap of 8.9 mm, rust on both ends.
     const rusty = {
