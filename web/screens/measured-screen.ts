@@ -75,7 +75,7 @@ export class MeasuredScreen extends TableScreen {
         ${
           table.correcting
             ? 'Choose what is wrong, then touch the place on the photo. Everything is measured again with it.'
-            : 'Every length is followed by ±: the true one lies within that, 19 times out of 20. Choose a line of the list, or touch the picture.'
+            : `Every length is followed by ±: the true one lies within that, 19 times out of 20.${this.roundingWords()} Choose a line of the list, or touch the picture.`
         }
       </p>
       <div class="split">
@@ -85,6 +85,12 @@ export class MeasuredScreen extends TableScreen {
         ${table.correcting ? this.correcting(table, table.correcting) : this.list(table, report)}
       </div>
     `;
+  }
+
+  /** Fractions may lie half a step from what was measured: ± includes that. */
+  private roundingWords(): string {
+    const { unit, denominator } = this.state.lengthStyle;
+    return unit === 'in' ? ` Lengths are written to the nearest 1/${denominator} in; ± includes that.` : '';
   }
 
   private progress(table: OpenTable) {

@@ -92,7 +92,7 @@ describe.skipIf(!canPrint)('cut sheet', () => {
   it('writes lengths in the unit asked for with the other beside it, and ± with what was measured', async () => {
     const inInches = printedText(await sheetOf([50.8]));
     expect(inInches).toMatch(/F1\s+2 in\s+50\.8 mm/);
-    expect(inInches).toMatch(/2 in ± 0\.02 in/);
+    expect(inInches).toMatch(/2 in ± 0\.03 in/);
     expect(printedText(await sheetOf([50.8], {}, 'a4', mm))).toMatch(/F1\s+50\.8 mm\s+2 in/);
   });
 

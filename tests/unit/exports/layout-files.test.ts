@@ -23,7 +23,7 @@ describe('report as CSV', () => {
     const gap = rows.find((r) => r[0] === 'open gap' && r[1] === 'J2') as string[];
     expect(Math.abs(Number(gap[head.indexOf('length_mm')]) - 101.9)).toBeLessThan(0.01);
     expect(Number(gap[head.indexOf('plus_minus_mm_95')])).toBeCloseTo(1.96 * 0.2, 3);
-    expect(gap[head.indexOf('length')]).toBe('4 in ± 0.02 in');
+    expect(gap[head.indexOf('length')]).toBe('4 in ± 0.03 in');
     const count = (what: string) => rows.filter((r) => r[0] === what).length;
     expect(count('side')).toBe(4);
     expect(count('straight') + count('curve radius')).toBe(report.runs[0].pieces.length);
