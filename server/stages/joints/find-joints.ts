@@ -108,7 +108,9 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
     }));
   const mayBe = ({ before, after }: OpenGap): boolean =>
     inside(startS + (before.at + after.at) / 2) && missesRails(missing, before.at, after.at, run.track.pinReachMm);
-  const found = [
+  const gapsAmong = (list: readonly (OpenGap | null)[]): OpenGap[] =>
+    list.filter((gap) => gap !== null && mayBe(gap)) as OpenGap[];
+  const found = gapsAmong([
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
       .map((pair) =>
@@ -120,19 +122,21 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
         openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
       ),
     ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
-  ].filter((gap) => gap !== null && mayBe(gap)) as OpenGap[];
+  ]);
   // Each of two that overlap may have one end right.
-  const crossed = inCommon(found, pairReachMm, shortestGapMm).map(({ from, to }) =>
-    openGap(unrolledRun, from, to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
+  const crossed = gapsAmong(
+    inCommon(found, pairReachMm, shortestGapMm).map(({ from, to }) =>
+      openGap(unrolledRun, from, to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
+    ),
   );
-  found.push(...(crossed.filter((gap) => gap !== null && mayBe(gap)) as OpenGap[]));
+  const told = [...found, ...crossed];
   // What table alone tells is hardly a gap by itself: it says how long one is.
   const shorter = shown
     .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))
     .filter(
-      (gap) => gap !== null && ((gap.standsAlone && mayBe(gap)) || found.some((other) => liesWithin(gap, other))),
+      (gap) => gap !== null && ((gap.standsAlone && mayBe(gap)) || told.some((other) => liesWithin(gap, other))),
     ) as OpenGap[];
-  const gaps = clearestApart(withoutWider([...found, ...shorter], unrolledRun, missing)).map(({ before, after }) => {
+  const gaps = clearestApart(withoutWider([...told, ...shorter], unrolledRun, missing)).map(({ before, after }) => {
     const gapMm = after.at - before.at;
     const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;
     const gap = gapBetween(parts, ...ends, startS);

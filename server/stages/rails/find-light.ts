@@ -131,8 +131,8 @@ function fitsIn(
     const looks = lights.map((light) => looksAt(camera, track, place, light));
     // The light changes nothing of how far the edges of a rail lie apart.
     const profile = profileAcross(raster, camera, track, place, looks[0], crestReachMm);
-    lights.forEach((_, i) => {
-      fillTrackMerit(merit, profile, looks[i]);
+    looks.forEach((look, i) => {
+      fillTrackMerit(merit, profile, look);
       sums[i] += Math.max(...merit);
     });
   }

@@ -35,17 +35,18 @@ export function litFlanges(
     const lightRad = angleAcross(light, place, track.railTopMm);
     if (Math.abs(lightRad) < slantRad) continue;
     const side = Math.sign(lightRad);
-    const shown = looksAt(camera, track, place, light).flatMap(({ offsetMm, look }) => {
-      const edge = look.edges.find((e) => side * e.offsetMm > look.headHalfMm + leastWidthMm);
-      return edge ? [{ offsetMm, look, head: look.headHalfMm + rimMm, rim: Math.abs(edge.offsetMm) - rimMm }] : [];
+    const shown = looksAt(camera, track, place, light).flatMap((rail) => {
+      const { edges, headHalfMm } = rail.look;
+      const edge = edges.find((e) => side * e.offsetMm > headHalfMm + leastWidthMm);
+      return edge ? [{ ...rail, innerMm: headHalfMm + rimMm, outerMm: Math.abs(edge.offsetMm) - rimMm }] : [];
     });
     if (shown.length === 0) continue;
     count++;
     const { level } = profileAcross(raster, camera, track, place, shown, 0);
-    for (const { offsetMm, head, rim } of shown) {
-      const middle = (head + rim) / 2;
+    for (const { offsetMm, innerMm, outerMm } of shown) {
+      const middleMm = (innerMm + outerMm) / 2;
       const meanOf = (fromMm: number, toMm: number): number => meanLevel(level, offsetMm, side, fromMm, toMm);
-      const ratio = meanOf(head, middle - halvesApartMm / 2) / meanOf(middle + halvesApartMm / 2, rim);
+      const ratio = meanOf(innerMm, middleMm - halvesApartMm / 2) / meanOf(middleMm + halvesApartMm / 2, outerMm);
       if (Number.isFinite(ratio)) ratios.push(ratio);
     }
   }

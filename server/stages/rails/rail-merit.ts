@@ -39,7 +39,7 @@ export interface AcrossProfile {
 const greatestStep = 0.4;
 
 /** Half the width of a profile in which all rails, looking so, can be shifted by reachMm. */
-function halfWidthMm(looks: readonly Omit<LookOfRail, 'rail'>[], reachMm: number): number {
+function halfWidthMm(looks: readonly LookOfRail[], reachMm: number): number {
   const far = looks.map(({ offsetMm, look }) => Math.max(...look.edges.map((e) => Math.abs(offsetMm + e.offsetMm))));
   return Math.max(...far) + reachMm + 1;
 }
@@ -54,7 +54,7 @@ export function profileAcross(
   camera: Camera,
   track: TrackProfile,
   place: Place,
-  looks: readonly Omit<LookOfRail, 'rail'>[],
+  looks: readonly LookOfRail[],
   reachMm: number,
 ): AcrossProfile {
   const half = halfWidthMm(looks, reachMm);
