@@ -138,6 +138,24 @@ export function withoutOverlaps(run: MeasuredRun): MeasuredRun {
   return run;
 }
 
+/**
+ * A slit whose width is known no better than this is taken for none: rails differ so much in it where rust looks like slits. Of
+ * 270 drawn photos with truth 44 such slits were none and 40 were.
+ */
+const vagueSlitMm = 0.4;
+
+/** Closed joints that are told well enough; where others may be the pieces stay apart, as rails often bend there. */
+export function withoutVagueSlits(run: MeasuredRun): MeasuredRun {
+  const isVague = ({ open, gapMm }: RailJoint): boolean => !open && gapMm.u > vagueSlitMm;
+  const pieces = run.joints.reduce(
+    (all, joint, i) =>
+      isVague(joint) ? endsMoved(all, run.jointPlaces[i], run.jointPlaces[i], joint.gapMm.value, 0) : all,
+    run.pieces,
+  );
+  const kept = run.joints.flatMap((joint, i) => (isVague(joint) ? [] : [i]));
+  return { ...run, pieces, joints: kept.map((i) => run.joints[i]), jointPlaces: kept.map((i) => run.jointPlaces[i]) };
+}
+
 function railsOf(readings: readonly JointReading[]): RailJoint['railsMm'] {
   const one = (k: 0 | 1 | 2): Estimate | null => {
     const all = readings.map((r) => r.railsMm[k]).filter((e) => e !== null);
@@ -153,7 +171,7 @@ function endsMoved(
   to: Place,
   gapBefore: number,
   gapNow: number,
-): MeasuredPiece[] {
+): readonly MeasuredPiece[] {
   const atJoint = (p: Place): boolean => Math.abs(apart(p, from) - gapBefore / 2) < 4;
   const grown = (gapNow - gapBefore) / 2;
   return pieces.map((p) => {

@@ -1,6 +1,6 @@
 import type { MeasuredPiece, MeasuredRun } from '../scene/measured-layout.js';
 import { alongArc, pointOnArc } from '../scene/track-observation.js';
-import { addJointsBetween, averageJoints, withoutOverlaps } from './merge-joints.js';
+import { addJointsBetween, averageJoints, withoutOverlaps, withoutVagueSlits } from './merge-joints.js';
 import { nearestOnRun, placesOfRun, reversedRun } from './run-places.js';
 
 /** Runs of two photos this near to each other are one: tracks side by side are 57 mm apart at least. */
@@ -63,7 +63,7 @@ export function mergeRuns(
     const along = share.opposite ? reversedRun(other) : other;
     merged = merged.map((run, i) => (i === best ? mergedRun(run, along) : run));
   }
-  return { runs: merged.map((run, i) => ({ ...run, id: `R${i + 1}` })), moved };
+  return { runs: merged.map((run, i) => ({ ...withoutVagueSlits(run), id: `R${i + 1}` })), moved };
 }
 
 function mergedRun(run: MeasuredRun, other: MeasuredRun): MeasuredRun {

@@ -107,6 +107,26 @@ describe('runs of several photos', () => {
     expect(ends(runs[0])).toEqual(['0.00 200.50', '231.00 400.00']);
   });
 
+  it('have no closed joint that is hardly told, not even by two photos; the pieces there stay apart, and meet', () => {
+    const pieces: Told['pieces'] = [
+      [0, 199.5],
+      [200.5, 400],
+    ];
+    const jointsOf = (...us: readonly number[]): readonly RailJoint[] => {
+      const seen = us.map((u, photo) => runOf({ photo, pieces, joints: [[200, 1, u]] }));
+      return mergeRuns(seen, 0, everywhere).runs[0].joints;
+    };
+    expect(jointsOf(0.3)).toHaveLength(1);
+    expect(jointsOf(0.45)).toHaveLength(0);
+    expect(jointsOf(0.45, 0.45)).toHaveLength(1);
+    expect(jointsOf(0.8, 0.8)).toHaveLength(0);
+    const { runs } = mergeRuns([runOf({ photo: 0, pieces, joints: [[200, 1, 0.45]] })], 0, everywhere);
+    expect(ends(runs[0])).toEqual(['0.00 200.00', '200.00 400.00']);
+    expect(runs[0].jointPlaces).toEqual([]);
+    const wide = runOf({ photo: 0, pieces: [pieces[0], [212.5, 400]], joints: [[206, 13, 0.8]] });
+    expect(mergeRuns([wide], 0, everywhere).runs[0].joints).toHaveLength(1);
+  });
+
   it('leave out the one of three that took something else for the end of a rail, whichever it is', () => {
     const photos = [
       [214.9, 30.2, 0.3],
@@ -272,7 +292,7 @@ describe('runs of several photos', () => {
         [0, 250],
         [251, 500],
       ],
-      joints: [[250.5, 1, 0.5]],
+      joints: [[250.5, 1, 0.3]],
     });
     const { runs } = mergeRuns([a, b], 0, everywhere);
     expect(ends(runs[0])).toEqual(['0.00 250.00', '251.00 500.00']);
@@ -307,7 +327,7 @@ describe('runs of several photos', () => {
         [0, 250],
         [251, 700],
       ],
-      joints: [[250.5, 1, 0.5]],
+      joints: [[250.5, 1, 0.3]],
       y: 9,
     });
     const { runs, moved } = mergeRuns([a, b], 0, everywhere);
@@ -375,7 +395,7 @@ describe('runs of several photos', () => {
         [0, 200],
         [200, 300, 'covered'],
       ],
-      joints: [[100, 1, 0.5]],
+      joints: [[100, 1, 0.3]],
     });
     expect(mergeRuns([a], 0, everywhere)).toEqual({ runs: [{ ...a, id: 'R1' }], moved: [] });
   });
