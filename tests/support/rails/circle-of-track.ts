@@ -20,13 +20,13 @@ export function placeAt(angle: number): Place {
 
 /**
  * A circle of track, each rail as it is seen from where the camera stands: dark heads with a bright crest where each mirrors the light, flanges, and a table between both.
- * @param shadowMm dark beside each flange, on its left, as a rail's shadow that touches it
+ * @param shadowMm dark beside each flange, on its left, as a rail's shadow that touches it, or beside those of each rail
  * @param besideHead brightness of the flanges next to the head, over that next to their edges
  * @param asideMm how far a crest lies beside where the tube mirrors the light, by the degrees round the circle
  */
 export function pictureOfCircle(
   light: { x: number; y: number; z: number },
-  shadowMm = 0,
+  shadowMm: number | ((rail: -1 | 0 | 1) => number) = 0,
   besideHead = 1,
   asideMm: (degrees: number) => number = () => 0,
 ): Raster {
@@ -39,12 +39,13 @@ export function pictureOfCircle(
       const across = radiusMm - Math.hypot(p.x, p.y);
       const degrees = Math.round((Math.atan2(p.y, p.x) * 180) / Math.PI + 360) % 360;
       let light01 = 0.3;
-      for (const { offsetMm, look } of looks[degrees]) {
+      for (const { rail, offsetMm, look } of looks[degrees]) {
+        const shadow = typeof shadowMm === 'number' ? shadowMm : shadowMm(rail);
         const d = across - offsetMm;
         const crestMm = look.crestMm + asideMm(degrees);
         const sides = look.edges.map((e) => e.offsetMm).filter((mm) => Math.abs(mm) > look.headHalfMm);
         if (Math.abs(d) < look.headHalfMm) light01 = 0.06 + 0.8 * Math.exp(-(((d - crestMm) / 0.5) ** 2));
-        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadowMm)
+        else if (d > Math.min(0, ...sides) && d < Math.max(0, ...sides) + shadow)
           light01 = 0.12 * (Math.abs(d) < (look.headHalfMm + Math.max(...sides.map(Math.abs))) / 2 ? besideHead : 1);
       }
       data.fill(Math.round(255 * light01 ** (1 / 2.2)), 3 * (v * sizePx + u), 3 * (v * sizePx + u) + 3);
