@@ -24,6 +24,7 @@ const photoProblems: readonly ProblemCode[] = [
   'no-marker',
   'camera-not-solved',
   'no-track',
+  'rails-misfit',
   'no-table-edge',
   'photos-share-no-marker',
   'marker-not-flat',

@@ -12,6 +12,7 @@ export interface ProblemData {
   'no-marker': { name: string };
   'camera-not-solved': { name: string };
   'no-track': { name: string };
+  'rails-misfit': { name: string; seenMm: number; gaugeMm: number; typedSideMm: number; fittingSideMm: number };
   'no-table-edge': { name: string };
   'photo-left-out': { names: readonly string[] };
   'photos-share-no-marker': { names: string };
@@ -122,6 +123,10 @@ const writers: Writers = {
     sentence: `No track was found in ${d.name}.`,
     nextStep:
       'Check that the right track profile and the true marker side are set, and that the rails are in the picture and sharp.',
+  }),
+  'rails-misfit': (d) => ({
+    sentence: `If the marker’s black square is ${d.typedSideMm} mm wide, the rails in ${d.name} lie ${d.seenMm.toFixed(1)} mm apart, but the track that was chosen has ${d.gaugeMm} mm.`,
+    nextStep: `Measure the black square with a rule. If it is ${d.fittingSideMm.toFixed(0)} mm or near, set its width as the marker side; if it is ${d.typedSideMm} mm, choose the track that lies on the table, or measure your own. Then measure again.`,
   }),
   'no-table-edge': (d) => ({
     sentence: `The table's edge was not found in ${d.name}.`,

@@ -37,6 +37,7 @@ import { findJointsInTwo } from './joints-in-two.js';
 import { judgeMarkers } from './judge-markers.js';
 import { carryDraft, draftRun, measuredRun, measuredSides, piecesOf, type RunDraft } from './layout-parts.js';
 import { type EdgeInPhoto, lookForEdge, type ReducedBeside, reduceBeside } from './look-for-edge.js';
+import { railsMisfit } from './marker-side.js';
 import { mergeRuns } from './merge-runs.js';
 import { paperPlaces } from './paper-places.js';
 import { type MeasureHooks, progressSteps } from './progress-steps.js';
@@ -201,17 +202,27 @@ async function measureOpened(
     track,
   );
   const works = railsInTwo(secondThread);
-  const findTraces = async (): Promise<RailTrace[]> => {
+  const findTraces = async (looked = track): Promise<RailTrace[]> => {
     const all: RailTrace[] = [];
     for (const [i, { name, raster }] of photos.entries()) {
       await step('rails', name);
-      const found = findRails(raster, i, state.cameras[i], track, defaultFindRailsOptions, hooks.signal, works);
-      all.push(...joinTraces(plausibleTraces(tracesApart(found, track), track.railCount, 150)));
+      const found = findRails(raster, i, state.cameras[i], looked, defaultFindRailsOptions, hooks.signal, works);
+      all.push(...joinTraces(plausibleTraces(tracesApart(found, looked), track.railCount, 150)));
     }
     return byHand.runs(all, { photos, cameras: state.cameras }, 'own', hooks.signal);
   };
-  let traces = await findTraces();
   const noTrack = () => failed(problem('no-track', { name: photos.map((p) => p.name).join(', ') }));
+  /** Rails that lie as far apart as they can; else what is the matter. */
+  const tracesThatFit = async (): Promise<Result<RailTrace[], Problem>> => {
+    const found = await findTraces();
+    const misfit = await railsMisfit(photos, state.cameras, options, found, findTraces);
+    if (misfit) return failed(misfit);
+    return found.length > 0 ? ok(found) : noTrack();
+  };
+  const untold = start.cropped.length + doubted.focalUntold.length > 0;
+  const first = untold ? ok(await findTraces()) : await tracesThatFit();
+  if (!first.ok) return first;
+  let traces = first.value;
   if (traces.length === 0) return noTrack();
   /** Solves for everything, and carries the traces over to the new cameras. */
   const settle = (sides: SideArc[]): CorneredAdjustment => {
@@ -225,9 +236,10 @@ async function measureOpened(
   const doubtedNow = doubtedByLook(start, state, doubted);
   if (doubtedNow) return measureOpened(opened, doubtedNow, options, hooks, step);
   // Through a lens of which so little was known some of the track may not have been found.
-  if (start.cropped.length + doubted.focalUntold.length > 0) {
-    traces = await findTraces();
-    if (traces.length === 0) return noTrack();
+  if (untold) {
+    const again = await tracesThatFit();
+    if (!again.ok) return again;
+    traces = again.value;
     settled = settle([]).output;
   }
   const judged = judgeMarkers(

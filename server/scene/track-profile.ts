@@ -46,6 +46,21 @@ export const lowTrack: TrackProfile = {
   pinDiameterMm: 2.3,
 };
 
+/** A track of the same shape, larger by a share: what one seems to be that is measured with a wrong scale. */
+export function scaledTrack(track: TrackProfile, share: number): TrackProfile {
+  return {
+    ...track,
+    gaugeMm: share * track.gaugeMm,
+    headWidthMm: share * track.headWidthMm,
+    railTopMm: share * track.railTopMm,
+    railTopUMm: share * track.railTopUMm,
+    flangeWidthMm: track.flangeWidthMm && share * track.flangeWidthMm,
+    flangeTopMm: track.flangeTopMm && share * track.flangeTopMm,
+    pinReachMm: share * track.pinReachMm,
+    pinDiameterMm: share * track.pinDiameterMm,
+  };
+}
+
 /** Offset of an outer rail head's middle from the centre line. */
 export function outerHeadOffsetMm(profile: TrackProfile): number {
   return profile.gaugeMm / 2 + profile.headWidthMm / 2;

@@ -48,8 +48,9 @@ export function fillRails(asked: PlacesAsked, from: number, to: number): void {
     const looks = looksAt(camera, track, places[i], light);
     const profile = profileAcross(raster, camera, track, places[i], looks, reachMm);
     const shifts = looks.map((rail) => shiftOf(profile, rail, reachMm));
-    const crests = looks.map(({ offsetMm, look }, k) =>
-      crestMiddle(profile.level, offsetMm + look.crestMm + shifts[k]) - offsetMm - look.crestMm,
+    const crests = looks.map(
+      ({ offsetMm, look }, k) =>
+        crestMiddle(profile.level, offsetMm + look.crestMm + shifts[k]) - offsetMm - look.crestMm,
     );
     const apart = crests.map((crest, k) => crest - shifts[k]);
     const mean = apart.reduce((sum, mm) => sum + mm, 0) / apart.length;
