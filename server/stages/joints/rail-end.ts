@@ -17,6 +17,8 @@ export interface SectionEnd {
   readonly rails: readonly (number | null)[];
   /** How clear the end is: 1 when every part of every rail changes there from rail to something quite different. */
   readonly clearness: number;
+  /** Its upright face is lit as brightly as the heads, and ends as clearly, farther on. */
+  readonly hasLitFace?: boolean;
 }
 
 /** Rail ends of one section stand this close to square, millimetres along the track. */
@@ -53,6 +55,7 @@ export function findSectionEnd(
 interface ClearPlace {
   readonly at: number;
   readonly clearness: number;
+  readonly hasLitFace?: boolean;
 }
 
 /**
@@ -98,7 +101,7 @@ function beforeFace(views: readonly RailPart[], found: ClearPlace, towards: 1 | 
   const mostMm = overFlangeMm * slope + faceRoomMm;
   const back = towards > 0 ? -1 : 1;
   const best = clearest(views, found.at, towards, beyondMm, back, shortestFaceMm, mostMm, headsEnd);
-  return best && best.clearness > faceClearness * found.clearness ? best : found;
+  return best && best.clearness > faceClearness * found.clearness ? { ...best, hasLitFace: true } : found;
 }
 
 /** The tip of a rail may look otherwise than the rest, as where light comes in from the open end, by this much of it. */
@@ -144,12 +147,7 @@ function unlikeBeyond(views: readonly RailPart[], from: number, to: number, towa
 /** Root brightness that differs by more than grain and shade within a surface. */
 const unlikeRoot = 0.1;
 
-function refined(
-  views: readonly RailPart[],
-  rough: { at: number; clearness: number },
-  towards: 1 | -1,
-  beyondMm: number,
-): SectionEnd | null {
+function refined(views: readonly RailPart[], rough: ClearPlace, towards: 1 | -1, beyondMm: number): SectionEnd | null {
   const candidates = views.map((view) => crossingsNear(view, rough.at, towards, beyondMm));
   const found = sideBySide(candidates, rough.at);
   if (found.length < 2) return null;
@@ -162,7 +160,7 @@ function refined(
     const weight = own.reduce((sum, f) => sum + f.weight, 0);
     return weight > 0 ? own.reduce((sum, f) => sum + f.weight * f.at, 0) / weight : null;
   });
-  return { at: line.at, uMm: line.uMm, rails, clearness: rough.clearness };
+  return { ...rough, at: line.at, uMm: line.uMm, rails };
 }
 
 /** The crossings, one a rail, that lie side by side with the most weight. */
