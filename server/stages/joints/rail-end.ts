@@ -148,7 +148,11 @@ function unlikeBeyond(views: readonly RailPart[], from: number, to: number, towa
 const unlikeRoot = 0.1;
 
 function refined(views: readonly RailPart[], rough: ClearPlace, towards: 1 | -1, beyondMm: number): SectionEnd | null {
-  const candidates = views.map((view) => crossingsNear(view, rough.at, towards, beyondMm));
+  const candidates = views.map((view) => {
+    const near = crossingsNear(view, rough.at, towards, beyondMm);
+    // The face's own foot may be crossed more plainly.
+    return rough.hasLitFace ? near.filter((c) => Math.abs(c.at - rough.at) < shortestFaceMm) : near;
+  });
   const found = sideBySide(candidates, rough.at);
   if (found.length < 2) return null;
   const line = lineThrough(found);
