@@ -1,5 +1,6 @@
 import type { StepId } from '../text/steps.js';
 import type { OpenTable } from './app-state.js';
+import { whyOutdated } from './why-outdated.js';
 
 /** The steps of the path that already have what they are for. */
 export function stepsDone(table: OpenTable | null): ReadonlySet<StepId> {
@@ -7,6 +8,6 @@ export function stepsDone(table: OpenTable | null): ReadonlySet<StepId> {
   if (!table) return done;
   if (table.stored.photos.length > 0) done.add('sheet').add('photos');
   if (table.measured && !table.stale) done.add('measured');
-  if (table.plan.value && !table.planOutdated) done.add('wishes').add('fillers');
+  if (table.plan.value && !whyOutdated(table)) done.add('wishes').add('fillers');
   return done;
 }
