@@ -60,6 +60,14 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
     await page.getByText(/^1 of \d+ is off\.$/).waitFor();
     expect(await rows.first().textContent()).toMatch(/Gap 1[\s\S]*✗ off[\s\S]*Push the sections together/);
     expect(await rows.nth(1).getAttribute('class')).not.toMatch(/off/);
+    // Nothing of it lies beside the screen.
+    const [inner, outer] = await page
+      .locator('gw-check-table .scroll')
+      .first()
+      .evaluate((box) => [box.scrollWidth, box.clientWidth]);
+    expect(inner).toBeLessThanOrEqual(outer);
+    await rows.first().scrollIntoViewIfNeeded();
+    await keepPicture(page, size, 'check-rows');
     await page.getByRole('button', { name: 'Show Gap 1 on the picture' }).click();
     await page.locator('gw-picture-overlay .label.chosen').waitFor();
     await page.waitForTimeout(500);
