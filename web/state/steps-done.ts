@@ -6,8 +6,9 @@ import { whyOutdated } from './why-outdated.js';
 export function stepsDone(table: OpenTable | null): ReadonlySet<StepId> {
   const done = new Set<StepId>();
   if (!table) return done;
-  if (table.stored.photos.length > 0) done.add('sheet').add('photos');
-  if (table.measured && !table.stale) done.add('measured');
+  if (table.stored.photos.length > 0) done.add('sheet');
+  // Photos are there to be measured: ones that cannot be do not end that step.
+  if (table.measured && !table.stale) done.add('photos').add('measured');
   if (table.plan.value && !whyOutdated(table)) done.add('wishes').add('fillers');
   return done;
 }
