@@ -56,7 +56,7 @@ export class FillersScreen extends TableScreen {
     const outdated = whyOutdated(table);
     return html`
       <h1 tabindex="-1">The fillers to cut</h1>
-      <p>A filler is ${terms.filler}. These make the track fit as measured and as you wish it.</p>
+      <p>A filler is ${terms.filler}.${outdated === 'measured' ? '' : ' These make the track fit as measured and as you wish it.'}</p>
       ${
         table.measured
           ? html`<div class="row">
