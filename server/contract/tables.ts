@@ -76,6 +76,11 @@ export type WorkState =
   | { readonly status: 'none' }
   | { readonly status: 'queued'; readonly ahead: number }
   | { readonly status: 'running'; readonly progress: Progress }
-  | { readonly status: 'failed'; readonly problem: Problem }
+  | {
+      readonly status: 'failed';
+      readonly problem: Problem;
+      /** Ids of the photos that the problem speaks of; without them it speaks of no photo, or is not known to. */
+      readonly photos?: readonly string[];
+    }
   | { readonly status: 'cancelled' }
   | { readonly status: 'done' };

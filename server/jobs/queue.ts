@@ -97,7 +97,7 @@ export class MeasureQueue {
     const known = this.#jobs.find((j) => j.tableId === table.id)?.state ?? this.#ended.get(table.id);
     if (known) return known;
     const record = await readWorkRecord(this.#store, table.id);
-    if (record?.status === 'failed') return { status: 'failed', problem: record.problem };
+    if (record?.status === 'failed') return record;
     return { status: table.measuredInputs === null ? 'none' : 'done' };
   }
 
@@ -140,7 +140,7 @@ export class MeasureQueue {
     const saved = measured.ok ? await saveMeasured(this.#store, table.id, job.digest, measured.value) : measured;
     if (signal.aborted) return;
     this.#leave(job);
-    await this.#end(table.id, saved.ok ? { status: 'done' } : failedWith(saved.problem));
+    await this.#end(table.id, saved.ok ? { status: 'done' } : failedWith(saved.problem, table));
   }
 
   #callOff(job: Job): void {
@@ -159,7 +159,7 @@ export class MeasureQueue {
 
   async #end(tableId: string, state: WorkState): Promise<void> {
     this.#ended.set(tableId, state);
-    const record = state.status === 'failed' ? ({ status: 'failed', problem: state.problem } as const) : null;
+    const record = state.status === 'failed' ? state : null;
     await saveWorkRecord(this.#store, tableId, record).catch(() => undefined);
     this.#events.tell(tableId, { kind: 'work', state });
   }
@@ -177,6 +177,9 @@ function correctionsByName(table: TableDocument): Corrections {
   return { format, list: list.map((c) => ({ ...c, photo: nameOf(c.photo) })) };
 }
 
-function failedWith(why: Problem): WorkState {
-  return { status: 'failed', problem: why };
+/** @param table as it was measured: the photos that the problem names are told, those of the same name that come later not */
+function failedWith(why: Problem, table?: TableDocument): WorkState {
+  const named = Object.values(why.data).join(' ');
+  const photos = (table?.photos ?? []).filter((p) => named.includes(p.name)).map((p) => p.id);
+  return { status: 'failed', problem: why, ...(photos.length > 0 ? { photos } : {}) };
 }

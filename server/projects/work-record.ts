@@ -13,13 +13,14 @@ import type { TableStore } from './table-store.js';
  */
 export type WorkRecord =
   | { readonly status: 'wanted'; readonly since: string; readonly attempts: number }
-  | { readonly status: 'failed'; readonly problem: Problem };
+  | { readonly status: 'failed'; readonly problem: Problem; readonly photos?: readonly string[] };
 
 const schema = z.union([
   z.object({ status: z.literal('wanted'), since: z.string(), attempts: z.number().int() }),
   z.object({
     status: z.literal('failed'),
     problem: z.object({ code: z.string(), data: z.record(z.string(), z.unknown()) }),
+    photos: z.array(z.string()).optional(),
   }),
 ]);
 

@@ -60,6 +60,19 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
     await page.getByText(/^1 of \d+ is off\.$/).waitFor();
     expect(await rows.first().textContent()).toMatch(/Gap 1[\s\S]*✗ off[\s\S]*Push the sections together/);
     expect(await rows.nth(1).getAttribute('class')).not.toMatch(/off/);
+    // Nothing of it lies beside the screen.
+    const good = page.locator('gw-check-table summary');
+    await good.click();
+    await rows.nth(3).waitFor();
+    const beside = await page
+      .locator('gw-check-table .scroll')
+      .evaluateAll((all) => all.map((box) => box.scrollWidth - box.clientWidth));
+    expect(beside).toEqual([0, 0]);
+    await rows.nth(1).scrollIntoViewIfNeeded();
+    await keepPicture(page, size, 'check-good');
+    await good.click();
+    await rows.first().scrollIntoViewIfNeeded();
+    await keepPicture(page, size, 'check-rows');
     await page.getByRole('button', { name: 'Show Gap 1 on the picture' }).click();
     await page.locator('gw-picture-overlay .label.chosen').waitFor();
     await page.waitForTimeout(500);

@@ -120,6 +120,34 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
     },
   );
 
+  test.each(sizes)('what was looked at nearer stays so while places are touched and saved, $name', async (size) => {
+    const { page, id, context } = await open(size);
+    await page.getByLabel('What is wrong?').selectOption({ label: 'One run is really two' });
+    for (let i = 0; i < 4; i++) await page.getByRole('button', { name: 'Look nearer' }).click();
+    const scale = () =>
+      page
+        .locator('gw-picture-overlay path.edge')
+        .first()
+        .evaluate((path) => (path as SVGPathElement).getScreenCTM()?.a);
+    const before = await scale();
+    const stage = await boxOf(page.locator('gw-picture-view .stage'));
+    await touch(page, size, { x: stage.x + stage.width / 2, y: stage.y + stage.height / 2 });
+    await page.getByText('1. Runs parted').waitFor();
+    await expect.poll(async () => (await stored(id)).length).toBe(1);
+    await page
+      .getByText(/Measuring again/)
+      .first()
+      .waitFor();
+    expect(await scale()).toBe(before);
+    await page
+      .getByText(/Measuring again/)
+      .first()
+      .waitFor({ state: 'detached', timeout: 120_000 });
+    await page.waitForTimeout(1000);
+    expect(await scale()).toBe(before);
+    await context.close();
+  });
+
   test('the keyboard alone corrects: the place under the cross in the middle, with Enter', async () => {
     const { page, id, context } = await open(sizes[1]);
     await page.getByLabel('What is wrong?').selectOption({ label: 'One run is really two' });

@@ -153,6 +153,71 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
     await page.getByText(/Lay a printed marker sheet flat/).waitFor();
     expect(await page.locator('gw-photo-row').count()).toBe(1);
     await keepPicture(page, size, 'photos-no-marker', true);
+    expect(await page.locator('gw-step-path a.done').count()).toBe(1);
+    // With the photo goes what was said of it, even when another one has come before.
+    await choose(page, [made['second.jpg']]);
+    await page.locator('gw-photo-row').nth(1).waitFor();
+    await page.getByText('No marker was found in first.jpg.').waitFor();
+    await page.getByRole('button', { name: 'Take away first.jpg…' }).click();
+    await page.getByRole('button', { name: 'Take it away' }).click();
+    await expect.poll(() => page.locator('gw-photo-row').count()).toBe(1);
+    await page.getByText('No marker was found in first.jpg.').waitFor({ state: 'detached' });
+    await context.close();
+  });
+
+  test.each(sizes)('with a wrong marker side nothing is measured: the field says what to type, $name', async (size) => {
+    const { page, context } = await openPage(browser, server.address, size);
+    await newTable(page);
+    await page.getByRole('link', { name: 'Next: Photos' }).click();
+    await choose(page, [made['first.jpg']]);
+    await page.locator('gw-photo-row').waitFor();
+    let asked = 0;
+    page.on('request', (request) => {
+      if (request.method() === 'POST' && request.url().endsWith('/measure')) asked++;
+    });
+    const side = page.getByLabel(/Side of the marker/);
+    const measure = page.getByRole('button', { name: 'Measure', exact: true });
+    for (const [typed, said] of [
+      ['4 3/4', 'It must be between 10 and 1000 mm. For inches type 4 3/4 in.'],
+      ['5000', 'It must be between 10 and 1000 mm.'],
+    ]) {
+      await side.fill(typed);
+      await measure.click();
+      await page.getByText(said, { exact: true }).waitFor();
+      await page.getByText(/^Measuring did not begin\. Put this right first: “Side of the marker/).waitFor();
+      expect(await side.evaluate((input) => (input.getRootNode() as ShadowRoot).activeElement === input)).toBe(true);
+      expect(await inSight(page, 'gw-measure-settings input')).toBe(true);
+    }
+    await keepPicture(page, size, 'photos-wrong-side');
+    await page.waitForTimeout(500);
+    expect(asked).toBe(0);
+    await side.fill('4 3/4 in');
+    await side.blur();
+    await page.getByText(/^Measuring did not begin/).waitFor({ state: 'detached' });
+    expect(await side.inputValue()).toBe('120.7');
+    await measure.click();
+    await expect.poll(() => asked).toBe(1);
+    await context.close();
+  });
+
+  test.each(sizes)('pressed at the foot of the page, measuring is seen to begin at once, $name', async (size) => {
+    const { page, context } = await openPage(browser, server.address, size, { reducedMotion: 'reduce' });
+    await newTable(page);
+    await page.getByRole('link', { name: 'Next: Photos' }).click();
+    await choose(page, [samplePhoto('birch-oval')]);
+    await page.locator('gw-photo-row').waitFor();
+    const measure = page.getByRole('button', { name: 'Measure', exact: true });
+    await measure.scrollIntoViewIfNeeded();
+    await measure.click();
+    const stop = page.getByRole('button', { name: 'Stop measuring' });
+    await stop.waitFor();
+    await expect.poll(() => inSight(page, 'gw-work-progress')).toBe(true);
+    await keepPicture(page, size, 'photos-measuring');
+    const focused = await page
+      .locator('gw-work-progress')
+      .evaluate((element) => (element.getRootNode() as ShadowRoot).activeElement === element);
+    expect(focused).toBe(true);
+    await stop.click();
     await context.close();
   });
 
@@ -172,6 +237,14 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
     await context.close();
   });
 });
+
+/** Whether the top of an element is on the screen, below what sticks there. */
+async function inSight(page: Page, target: string): Promise<boolean> {
+  const box = await page.locator(target).first().boundingBox();
+  const path = await page.locator('gw-step-path').boundingBox();
+  const height = page.viewportSize()?.height ?? 0;
+  return box !== null && box.y >= (path ? path.y + path.height : 0) && box.y < height - 40;
+}
 
 async function choose(page: Page, files: string[]): Promise<void> {
   const [chooser] = await Promise.all([

@@ -218,7 +218,9 @@ describe('measuring a table', () => {
     await second.queue.resume();
     expect(await second.workDone(slow)).toEqual({ status: 'done' });
     expect(await second.workDone(queued)).toEqual({ status: 'done' });
-    expect(await second.workDone(failed)).toMatchObject({ status: 'failed', problem: { code: 'no-marker' } });
+    const told = { status: 'failed', problem: { code: 'no-marker' }, photos: ['photo-0001'] };
+    expect(await first.workDone(failed)).toMatchObject(told);
+    expect(await second.workDone(failed)).toMatchObject(told);
   });
 
   it('that took the program down three times is not begun a fourth time', async () => {

@@ -20,6 +20,8 @@ const verdicts: Record<Verdict, string> = {
   'not measured': '– not measured',
 };
 
+const columns = ['Where', 'Planned', 'Measured', 'Verdict'];
+
 const order: Record<Verdict, number> = { off: 0, 'too close to call': 1, 'not measured': 2, good: 3 };
 
 /** Planned against measured, joint by joint and side by side; what is off stands first. Fires `choose` with a thing. */
@@ -33,6 +35,9 @@ export class CheckTable extends LitElement {
   static override styles = [
     sharedStyle,
     css`
+      :host {
+        container-type: inline-size;
+      }
       .scroll {
         overflow-x: auto;
       }
@@ -69,6 +74,53 @@ export class CheckTable extends LitElement {
         min-height: 2.5rem;
         padding: 0 0.6rem;
       }
+      /* Where four columns have no room, as on a phone: the place and its verdict, below them the two lengths. */
+      @container (max-width: 29rem) {
+        table,
+        tbody {
+          display: block;
+        }
+        thead {
+          clip-path: inset(50%);
+          height: 1px;
+          overflow: hidden;
+          position: absolute;
+          width: 1px;
+        }
+        tr {
+          display: grid;
+          gap: 0 0.75rem;
+          grid-template-columns: minmax(0, 2fr) minmax(0, 3fr);
+        }
+        tbody {
+          border-bottom: 1px solid var(--line);
+          padding: 0.3rem 0.4rem;
+        }
+        tbody.off {
+          background: var(--wash);
+        }
+        tbody tr :is(th, td) {
+          background: none;
+          border-bottom: 0;
+          padding: 0.1rem 0;
+          white-space: normal;
+        }
+        .verdict {
+          align-self: center;
+          grid-column: 2;
+          grid-row: 1;
+        }
+        [data-label]::before {
+          color: var(--pencil);
+          content: attr(data-label) ' ';
+          display: block;
+          font-size: 0.85rem;
+          font-weight: 400;
+        }
+        .cure {
+          grid-column: 1 / -1;
+        }
+      }
     `,
   ];
 
@@ -98,9 +150,11 @@ export class CheckTable extends LitElement {
   private rows(report: Report, rows: readonly CheckRow[], name: string) {
     if (rows.length === 0) return nothing;
     return html`<div class="scroll" tabindex="0" role="region" aria-label=${name}>
-      <table>
-        <thead>
-          <tr><th scope="col">Where</th><th scope="col">Planned</th><th scope="col">Measured</th><th scope="col">Verdict</th></tr>
+      <table role="table">
+        <thead role="rowgroup">
+          <tr role="row">
+            ${columns.map((column) => html`<th scope="col" role="columnheader">${column}</th>`)}
+          </tr>
         </thead>
         ${rows.map((row) => this.row(report, row))}
       </table>
@@ -111,16 +165,17 @@ export class CheckTable extends LitElement {
     const thing = thingOf(report, row);
     const name = thing?.name ?? row.name;
     // What helps has a row of its own: beside the numbers a phone has no room for a sentence.
-    return html`<tbody class=${row.verdict === 'off' ? 'off' : ''}>
-      <tr>
-        <th scope="row">
+    // Roles are said, as rows that are laid out otherwise would no longer be read as those of a table.
+    return html`<tbody role="rowgroup" class=${row.verdict === 'off' ? 'off' : ''}>
+      <tr role="row">
+        <th scope="row" role="rowheader">
           ${thing ? html`<button aria-label="Show ${name} on the picture" @click=${() => this.show(thing.id)}>${name}</button>` : name}
         </th>
-        <td>${formatLength(row.plannedMm, this.lengthStyle)}</td>
-        <td>${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
-        <td>${verdicts[row.verdict]}</td>
+        <td role="cell" data-label="Planned">${formatLength(row.plannedMm, this.lengthStyle)}</td>
+        <td role="cell" data-label="Measured">${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
+        <td role="cell" class="verdict">${verdicts[row.verdict]}</td>
       </tr>
-      ${cure(row) ? html`<tr><td class="cure" colspan="4">${cure(row)}</td></tr>` : nothing}
+      ${cure(row) ? html`<tr role="row"><td role="cell" class="cure" colspan="4">${cure(row)}</td></tr>` : nothing}
     </tbody>`;
   }
 

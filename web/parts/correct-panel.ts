@@ -82,6 +82,11 @@ export class CorrectPanel extends LitElement {
     void this.updateComplete.then(() => this.renderRoot.querySelector('select')?.focus({ preventScroll: true }));
   }
 
+  /** Whether a field of the settings has an entry that cannot be taken. */
+  get isWrong(): boolean {
+    return (this.renderRoot.querySelector('gw-measure-settings')?.wrongField ?? null) !== null;
+  }
+
   override render() {
     return html`
       <h2>Correct by hand</h2>

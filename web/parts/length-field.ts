@@ -1,7 +1,7 @@
-import { css, html, LitElement, nothing } from 'lit';
+import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
-import { parseLength } from '../text/parse-length.js';
+import { readLength } from '../text/read-length.js';
 import { fieldLength, unitName } from '../text/written-length.js';
 import { sharedStyle, wrongEntryStyle } from './shared-style.js';
 
@@ -17,6 +17,8 @@ export class LengthField extends LitElement {
   @property({ type: Boolean }) optional = false;
   @property({ type: Number }) leastMm = 0;
   @property({ type: Number }) mostMm = 100000;
+  /** A phone shows letters and the slash too, for a length in another unit than the one beside the field. */
+  @property({ type: Boolean }) anyUnit = false;
   @state() private wrong = '';
 
   static override styles = [
@@ -34,13 +36,31 @@ export class LengthField extends LitElement {
     `,
   ];
 
+  /** Whether what stands in it is no length that it takes: then nothing was told. */
+  get isWrong(): boolean {
+    return this.wrong !== '';
+  }
+
+  override focus(options?: FocusOptions): void {
+    this.renderRoot.querySelector('input')?.focus(options);
+  }
+
+  override blur(): void {
+    this.renderRoot.querySelector('input')?.blur();
+  }
+
+  /** A length from elsewhere takes the place of what was typed. */
+  protected override willUpdate(changed: PropertyValues<this>): void {
+    if (changed.has('lengthMm')) this.wrong = '';
+  }
+
   override render() {
     const { unit } = this.lengthStyle;
     return html`<label class="field"
         ><span>${this.label}</span>
         <span class="entry">
           <input
-            inputmode=${unit === 'mm' ? 'decimal' : 'text'}
+            inputmode=${unit === 'mm' && !this.anyUnit ? 'decimal' : 'text'}
             autocomplete="off"
             .value=${this.lengthMm === null ? '' : fieldLength(this.lengthMm, this.lengthStyle)}
             aria-invalid=${this.wrong ? 'true' : 'false'}
@@ -54,15 +74,9 @@ export class LengthField extends LitElement {
 
   private change(event: Event): void {
     const typed = (event.target as HTMLInputElement).value;
-    const lengthMm = parseLength(typed, this.lengthStyle.unit);
-    if (typed.trim() === '' && this.optional) this.tell(null);
-    else if (lengthMm === null) {
-      this.wrong =
-        this.lengthStyle.unit === 'in' ? 'Type a length such as 3 1/16 or 76 mm.' : 'Type a length such as 76.5.';
-    } else if (lengthMm < this.leastMm || lengthMm > this.mostMm) {
-      const [least, most] = [this.leastMm, this.mostMm].map((mm) => fieldLength(mm, this.lengthStyle));
-      this.wrong = `It must be between ${least} and ${most} ${this.lengthStyle.unit}.`;
-    } else this.tell(lengthMm);
+    const read = readLength(typed, this.lengthStyle, this);
+    if (read.ok) this.tell(read.lengthMm);
+    else this.wrong = read.wrong;
   }
 
   private tell(lengthMm: number | null): void {

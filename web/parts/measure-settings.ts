@@ -5,9 +5,10 @@ import type { Settings } from '../../server/contract/tables.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { type OwnTrack, ownTrack } from '../text/own-track.js';
 import { terms } from '../text/terms.js';
+import type { LengthField } from './length-field.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
-import type { Tapes } from './tape-checks.js';
+import type { TapeChecks, Tapes } from './tape-checks.js';
 import './tape-checks.js';
 
 /** What measuring needs to know: marker side, track, square corners, tape checks. Fires `settings` with the new Settings. */
@@ -37,6 +38,19 @@ export class MeasureSettings extends LitElement {
     `,
   ];
 
+  /** Takes in what is being typed, as leaving the field does. */
+  takeTyped(): void {
+    const at = this.shadowRoot?.activeElement;
+    if (at instanceof HTMLElement) at.blur();
+  }
+
+  /** The first field with an entry that cannot be taken: what stands there is not what would be measured by. */
+  get wrongField(): LengthField | TapeChecks | null {
+    const lengths = [...this.renderRoot.querySelectorAll('gw-length-field')];
+    const tapes = this.renderRoot.querySelector('gw-tape-checks');
+    return lengths.find((field) => field.isWrong) ?? (tapes?.isWrong ? tapes : null);
+  }
+
   override render() {
     const settings = this.settings;
     if (!settings) return nothing;
@@ -47,6 +61,7 @@ export class MeasureSettings extends LitElement {
         label="Side of the marker’s black square, as you measure it"
         .lengthMm=${settings.markerSideMm}
         .lengthStyle=${{ unit: 'mm', denominator: 64 }}
+        .anyUnit=${this.lengthStyle.unit === 'in'}
         leastMm="10"
         mostMm="1000"
         @length=${(e: CustomEvent<number>) => this.tell({ markerSideMm: e.detail })}

@@ -34,6 +34,8 @@ const reachPx = 24;
 @customElement('gw-picture-view')
 export class PictureView extends LitElement {
   @property() label = '';
+  /** Which picture it is: another one is shown whole, the same one stays as it was looked at. */
+  @property() picture = '';
   /** Size of the picture frame; the source may be missing (an empty sheet). */
   @property({ attribute: false }) size: Size = { width: 1, height: 1 };
   @property({ attribute: false }) source: PictureSource | null = null;
@@ -137,12 +139,16 @@ export class PictureView extends LitElement {
   }
 
   protected override willUpdate(changed: PropertyValues<this>): void {
-    if (changed.has('size')) {
+    const sizeBefore = changed.get('size');
+    const { width, height } = this.size;
+    const isOther =
+      changed.has('picture') || (sizeBefore && (sizeBefore.width !== width || sizeBefore.height !== height));
+    if (isOther) {
       this.touched = false;
       this.view = null;
     }
     if (!this.view && this.box.width > 0) this.view = fitView(this.size, this.box);
-    if ((changed.has('chosen') || changed.has('size')) && this.chosen) this.bringIntoSight(this.chosen);
+    if ((changed.has('chosen') || isOther) && this.chosen) this.bringIntoSight(this.chosen);
   }
 
   protected override updated(): void {

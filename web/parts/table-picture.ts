@@ -114,6 +114,7 @@ export class TablePicture extends LitElement {
     return html`
       <gw-picture-view
         label=${`${this.choices().find(([id]) => id === this.picture)?.[1] ?? 'Picture'} with what was measured drawn on it`}
+        .picture=${this.picture}
         .size=${frame}
         .source=${this.source}
         .marks=${this.marks}

@@ -23,6 +23,7 @@ export class TapeChecks extends LitElement {
   @state() private typed: TypedTape = emptyTape;
   @state() private wrong: Readonly<Partial<Record<TapeField, string>>> = {};
   private open = false;
+  readonly label = 'Tape check';
 
   static override styles = [
     sharedStyle,
@@ -59,6 +60,20 @@ export class TapeChecks extends LitElement {
       }
     `,
   ];
+
+  /** Whether a field says that its entry cannot be taken. */
+  get isWrong(): boolean {
+    return Object.values(this.wrong).some((what) => what !== undefined);
+  }
+
+  /** Goes to the first field that is wrong. */
+  override focus(): void {
+    this.open = true;
+    this.requestUpdate();
+    void this.updateComplete.then(() =>
+      this.renderRoot.querySelector<HTMLInputElement>('input[aria-invalid="true"]')?.focus(),
+    );
+  }
 
   protected override willUpdate(changed: PropertyValues<this>): void {
     // Opened for what is there; a person may close it, and it stays so.
@@ -145,7 +160,7 @@ export class TapeChecks extends LitElement {
   }
 
   /** Takes the tape in; a new one over the same takes the place of the old. Else each field says what it wants. */
-  private async add(event: Event): Promise<void> {
+  private add(event: Event): void {
     event.preventDefault();
     const read = readTape(this.typed, this.lengthStyle.unit);
     if (read.ok) {
@@ -155,8 +170,7 @@ export class TapeChecks extends LitElement {
       return;
     }
     this.wrong = read.wrong;
-    await this.updateComplete;
-    this.renderRoot.querySelector<HTMLInputElement>('input[aria-invalid="true"]')?.focus();
+    this.focus();
   }
 
   private tell(all: readonly Tape[]): void {

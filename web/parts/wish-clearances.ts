@@ -3,6 +3,7 @@ import { customElement } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { formatEstimate, formatLength } from '../../server/units/format-length.js';
+import { firstClearanceMm } from '../canvas/first-clearance.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
 import { WishPart } from './wish-part.js';
@@ -37,7 +38,7 @@ export class WishClearances extends WishPart {
       <div class="row">
         ${(free.length > 0 ? free : report.table.sides).map(
           (side) =>
-            html`<button class="small" @click=${() => this.add(side.name)}>+ Room along side ${side.name}</button>`,
+            html`<button class="small" @click=${() => this.add(report, side.name)}>+ Room along side ${side.name}</button>`,
         )}
       </div>
     `;
@@ -88,8 +89,9 @@ export class WishClearances extends WishPart {
     </li>`;
   }
 
-  private add(side: string): void {
-    this.tell([...(this.wishes?.clearance ?? []), { side, atLeastMm: 76.2 }]);
+  private add(report: Report, side: string): void {
+    const atLeastMm = firstClearanceMm(report, side, this.lengthStyle.unit);
+    this.tell([...(this.wishes?.clearance ?? []), { side, atLeastMm }]);
   }
 
   private change(i: number, wish: Clearance): void {

@@ -10,14 +10,20 @@ import './trouble-note.js';
 @customElement('gw-work-progress')
 export class WorkProgress extends LitElement {
   @property({ attribute: false }) work: WorkState = { status: 'none' };
-  /** Name of a photo by its id or file, for the line that says which one is worked on. */
   /** One line only, beside other things. */
   @property({ type: Boolean }) brief = false;
+  /** Name of a photo by its id or file, for the line that says which one is worked on. */
   @property({ attribute: false }) nameOf: (photo: string) => string = (photo) => photo;
 
   static override styles = [
     sharedStyle,
     css`
+      :host {
+        scroll-margin-top: 4.5rem;
+      }
+      :host(:focus) {
+        outline: none;
+      }
       .work {
         background: var(--sheet);
         border: 2px solid var(--ink);
@@ -56,6 +62,15 @@ export class WorkProgress extends LitElement {
       }
     `,
   ];
+
+  /** Comes into sight and takes the focus, from wherever measuring was asked for. */
+  async show(): Promise<void> {
+    await this.updateComplete;
+    const isCalm = matchMedia('(prefers-reduced-motion: reduce)').matches;
+    this.tabIndex = -1;
+    this.focus({ preventScroll: true });
+    this.scrollIntoView({ block: 'start', behavior: isCalm ? 'instant' : 'smooth' });
+  }
 
   override render() {
     const work = this.work;

@@ -91,6 +91,7 @@ export class CheckScreen extends TableScreen {
     }
     const { lengthStyle } = this.state;
     return html`<h2>Planned and measured</h2>
+      <p class="quiet">“Planned” is the plan as it stood before these photos were measured.</p>
       ${table.stale ? html`<p class="aside">The photos have changed since the last measurement: this still compares with that one.</p>` : nothing}
       <div class="split">
         <section class="picture" aria-label="Picture">

@@ -6,10 +6,13 @@ import type { OfferedFile } from '../parts/file-list.js';
 import '../parts/file-list.js';
 import '../parts/next-step.js';
 import { sharedStyle } from '../parts/shared-style.js';
+import '../parts/trouble-note.js';
 import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { whyOutdated } from '../state/why-outdated.js';
+import { cutsOfBefore, measuredSince } from '../text/plan-of-before.js';
 
 const cutFiles: readonly OfferedFile[] = [
   { name: 'cut-sheet.pdf', label: 'Cut sheet, PDF', what: 'to print and take to the bench', main: true },
@@ -60,21 +63,27 @@ export class CutScreen extends TableScreen {
   override connectedCallback(): void {
     super.connectedCallback();
     const table = this.table;
-    if (table?.measured && table.plan.value && table.planOutdated) void session.makePlan();
+    if (table?.measured && whyOutdated(table) === 'wishes') void session.makePlan();
   }
 
   override render() {
     const table = this.table;
     if (!table) return nothing;
     const plan = table.plan.value;
+    const ofBefore = whyOutdated(table) === 'measured';
+    const working = table.plan.status === 'loading';
     return html`
       <h1 tabindex="-1">Cut</h1>
       ${
         plan
-          ? this.sheets(table)
+          ? ofBefore
+            ? this.measuredAgain(table)
+            : working
+              ? html`<p role="status">Working the fillers out again…</p>`
+              : this.sheets(table)
           : html`<p>There is no filler plan yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'fillers' })}>Go to the fillers</a>`
       }
-      ${plan ? html`<h2>The cuts</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
+      ${plan ? html`<h2>${ofBefore ? cutsOfBefore : 'The cuts'}</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
       <div class="columns">
         <section>
           <h2>At the bench</h2>
@@ -99,8 +108,19 @@ export class CutScreen extends TableScreen {
       </div>
       <h2>All of it</h2>
       <gw-file-list .table=${table.id} .files=${table.measured ? allFiles : allFiles.slice(0, 1)}></gw-file-list>
-      <gw-next-step .table=${table.id} step="cut" .ready=${plan !== null}></gw-next-step>
+      <gw-next-step .table=${table.id} step="cut" .ready=${plan !== null && !ofBefore}></gw-next-step>
     `;
+  }
+
+  /** No sheet is offered from a plan of another measurement. */
+  private measuredAgain(table: OpenTable) {
+    const working = table.plan.status === 'loading';
+    return html`<p class="aside">${measuredSince}</p>
+      <div class="row">
+        <button class="main" ?disabled=${working} @click=${() => session.makePlan()}>Work them out again</button>
+        <span class="quiet" role="status">${working ? 'Working it out…' : ''}</span>
+      </div>
+      ${table.plan.trouble ? html`<gw-trouble-note .trouble=${table.plan.trouble}></gw-trouble-note>` : nothing}`;
   }
 
   private sheets(table: OpenTable) {
@@ -109,7 +129,7 @@ export class CutScreen extends TableScreen {
     return html`
       <p>The cut sheet has each filler, where to mark and saw, and strips at true size. Lengths are in ${unit === 'in' ? 'inches' : 'millimetres'}, as chosen at the top.</p>
       ${
-        table.planOutdated
+        whyOutdated(table)
           ? html`<p class="aside">Your wishes have changed since. <a href=${addressOf({ table: table.id, step: 'fillers' })}>Work out the fillers again</a> first.</p>`
           : nothing
       }

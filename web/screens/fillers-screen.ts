@@ -16,6 +16,8 @@ import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { whyOutdated } from '../state/why-outdated.js';
+import { cutsOfBefore, measuredSince } from '../text/plan-of-before.js';
 import { terms } from '../text/terms.js';
 import { measuredStyle } from './measured-style.js';
 import { tablePictureOf } from './table-picture-of.js';
@@ -29,10 +31,20 @@ export class FillersScreen extends TableScreen {
 
   static override styles = [sharedStyle, measuredStyle];
 
+  /** Once it is known what plan there is, one that is missing or has other wishes is worked out by itself. */
+  private toBegin = true;
+
   override connectedCallback(): void {
     super.connectedCallback();
+    this.toBegin = true;
+  }
+
+  protected override updated(): void {
     const table = this.table;
-    if (table?.measured && (table.planOutdated || !table.plan.value)) void session.makePlan();
+    if (!this.toBegin || !table?.measured || !['ready', 'failed'].includes(table.plan.status)) return;
+    this.toBegin = false;
+    // Not over a plan of before: the cuts may have been made by it.
+    if (!table.plan.value || whyOutdated(table) === 'wishes') void session.makePlan();
   }
 
   override render() {
@@ -41,13 +53,14 @@ export class FillersScreen extends TableScreen {
     const { plan } = table;
     const report = table.report.value;
     const working = plan.status === 'loading';
+    const outdated = whyOutdated(table);
     return html`
       <h1 tabindex="-1">The fillers to cut</h1>
-      <p>A filler is ${terms.filler}. These make the track fit as measured and as you wish it.</p>
+      <p>A filler is ${terms.filler}.${outdated === 'measured' ? '' : ' These make the track fit as measured and as you wish it.'}</p>
       ${
         table.measured
           ? html`<div class="row">
-              <button class=${plan.value && !table.planOutdated ? '' : 'main'} ?disabled=${working} @click=${this.work}>
+              <button class=${plan.value && !outdated ? '' : 'main'} ?disabled=${working} @click=${this.work}>
                 ${plan.value ? 'Work them out again' : 'Work out the fillers'}
               </button>
               <span class="quiet" role="status">${working ? 'Working it out…' : ''}</span>
@@ -61,10 +74,27 @@ export class FillersScreen extends TableScreen {
             >`
           : nothing
       }
-      ${table.planOutdated && plan.value && !working ? html`<p class="aside">Your wishes or what is at hand have changed since this was worked out.</p>` : nothing}
-      ${plan.value && report ? this.planned(table, plan.value, report) : nothing}
-      <gw-next-step .table=${table.id} step="fillers" .ready=${plan.value !== null && !table.planOutdated}></gw-next-step>
+      ${outdated === 'wishes' && !working ? html`<p class="aside">Your wishes or what is at hand have changed since this was worked out.</p>` : nothing}
+      ${
+        plan.value && outdated === 'measured'
+          ? this.ofBefore(plan.value)
+          : plan.value && report
+            ? this.planned(table, plan.value, report)
+            : nothing
+      }
+      <gw-next-step .table=${table.id} step="fillers" .ready=${plan.value !== null && !outdated}></gw-next-step>
     `;
+  }
+
+  /** A plan of another measurement speaks of gaps and runs that this one may name otherwise: only its cuts are shown. */
+  private ofBefore(plan: Plan) {
+    return html`<p class="aside">${measuredSince}</p>
+      <h2>${cutsOfBefore}</h2>
+      ${
+        plan.donors.length === 0
+          ? html`<p>Nothing was to be cut.</p>`
+          : html`<gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>`
+      }`;
   }
 
   private planned(table: OpenTable, plan: Plan, report: Report) {

@@ -7,6 +7,7 @@ import { outlineOn } from '../canvas/correct-by-touch.js';
 import { cornerHandles, correctionMarks, touchedMarks } from '../canvas/correction-marks.js';
 import { measuredThings } from '../canvas/measured-things.js';
 import { changesOnSamePhotos } from '../canvas/report-changes.js';
+import type { CorrectPanel } from '../parts/correct-panel.js';
 import '../parts/correct-panel.js';
 import '../parts/coverage-note.js';
 import type { OfferedFile } from '../parts/file-list.js';
@@ -22,7 +23,9 @@ import { correctedPhoto } from '../state/correcting.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { workShown } from '../state/work-shown.js';
 import { type CorrectionTool, toolTexts } from '../text/correction-words.js';
+import { markerSideWords } from '../text/marker-side-words.js';
 import { measuredStyle } from './measured-style.js';
 import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
 
@@ -78,6 +81,7 @@ export class MeasuredScreen extends TableScreen {
             : `Every length is followed by ±: the true one lies within that, 19 times out of 20.${this.roundingWords()} Choose a line of the list, or touch the picture.`
         }
       </p>
+      ${table.correcting ? nothing : this.markerSide(report)}
       <div class="split">
         <section class="picture" aria-label="Picture">
           ${tablePictureOf(this.state, table, report, this.additions(table))}
@@ -85,6 +89,12 @@ export class MeasuredScreen extends TableScreen {
         ${table.correcting ? this.correcting(table, table.correcting) : this.list(table, report)}
       </div>
     `;
+  }
+
+  /** All lengths hang on it, and it is what a person types: so it is told. */
+  private markerSide(report: Report) {
+    const side = markerSideWords(report, this.state.lengthStyle);
+    return side === '' ? nothing : html`<p class="quiet">Marker side used: <span class="number">${side}</span>.</p>`;
   }
 
   /** Fractions may lie half a step from what was measured: ± includes that. */
@@ -95,7 +105,7 @@ export class MeasuredScreen extends TableScreen {
 
   private progress(table: OpenTable) {
     return html`<gw-work-progress
-      .work=${table.work}
+      .work=${workShown(table)}
       .brief=${table.report.value !== null}
       @cancel=${() => session.cancelMeasuring()}
     ></gw-work-progress>`;
@@ -173,7 +183,7 @@ export class MeasuredScreen extends TableScreen {
         @show=${(e: CustomEvent<string>) => this.showCorrection(table, e.detail)}
         @settings=${(e: CustomEvent<Settings>) => {
           session.edit({ settings: e.detail });
-          void session.measure();
+          if (!(e.currentTarget as CorrectPanel).isWrong) void session.measure();
         }}
         @leave=${() => correcting.stop()}
         >${this.progress(table)}</gw-correct-panel

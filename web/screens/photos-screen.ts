@@ -1,25 +1,34 @@
 import { css, html, nothing } from 'lit';
-import { customElement } from 'lit/decorators.js';
+import { customElement, query, state } from 'lit/decorators.js';
 import type { Settings } from '../../server/contract/tables.js';
+import type { MeasureSettings } from '../parts/measure-settings.js';
 import '../parts/measure-settings.js';
 import '../parts/next-step.js';
 import '../parts/photo-drop.js';
 import '../parts/photo-remarks.js';
 import '../parts/photo-row.js';
 import { photoInReport } from '../canvas/measured-things.js';
-import { sharedStyle } from '../parts/shared-style.js';
+import { sharedStyle, wrongEntryStyle } from '../parts/shared-style.js';
 import '../parts/upload-row.js';
+import type { WorkProgress } from '../parts/work-progress.js';
 import '../parts/work-progress.js';
 import type { OpenTable } from '../state/app-state.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { workShown } from '../state/work-shown.js';
 import { terms } from '../text/terms.js';
 
 /** Step 2: photos in, what the tool must know, and measuring with its progress. */
 @customElement('gw-photos-screen')
 export class PhotosScreen extends TableScreen {
+  /** The field that kept measuring from beginning, as long as its entry is wrong. */
+  @state() private toMend: string | null = null;
+  @query('gw-measure-settings') private settings!: MeasureSettings;
+  @query('gw-work-progress') private progress!: WorkProgress;
+
   static override styles = [
     sharedStyle,
+    wrongEntryStyle,
     css`
       .columns {
         display: grid;
@@ -45,7 +54,7 @@ export class PhotosScreen extends TableScreen {
     return html`
       <h1 tabindex="-1">Photograph the track as it lies</h1>
       <p>Photos of the dry fit: ${terms['dry fit']}.</p>
-      <gw-work-progress .work=${table.work} .nameOf=${nameOf(table)} @cancel=${() => session.cancelMeasuring()}></gw-work-progress>
+      <gw-work-progress .work=${workShown(table)} .nameOf=${nameOf(table)} @cancel=${() => session.cancelMeasuring()}></gw-work-progress>
       <div class="columns">
         <section aria-label="Photos">
           <gw-photo-drop @photos=${(e: CustomEvent<File[]>) => session.addPhotos(e.detail)}></gw-photo-drop>
@@ -75,7 +84,7 @@ export class PhotosScreen extends TableScreen {
             .settings=${table.edited.settings}
             .report=${table.report.value}
             .lengthStyle=${this.state.lengthStyle}
-            @settings=${(e: CustomEvent<Settings>) => session.edit({ settings: e.detail })}
+            @settings=${(e: CustomEvent<Settings>) => this.take(e.detail)}
           ></gw-measure-settings>
           ${this.goButton(table, working)}
           ${table.stored.photos.length > 0 ? html`<details><summary>How to take the photos</summary>${this.howTo()}</details>` : nothing}
@@ -91,15 +100,39 @@ export class PhotosScreen extends TableScreen {
     const count = table.stored.photos.length;
     const says = table.measured ? 'Measure again' : 'Measure';
     return html`<div class="go">
-      <button class=${table.measured && !table.stale ? '' : 'main'} ?disabled=${count === 0 || sending} @click=${() => session.measure()}>
+      <button class=${table.measured && !table.stale ? '' : 'main'} ?disabled=${count === 0 || sending} @mousedown=${stay} @click=${this.measure}>
         ${says}${count > 1 ? ` from ${count} photos` : ''}
       </button>
+      ${this.toMend === null ? nothing : html`<p class="wrong" role="alert">Measuring did not begin. Put this right first: “${this.toMend}”.</p>`}
       ${count === 0 ? html`<p class="quiet">Add a photo first.</p>` : nothing}
       ${sending ? html`<p class="quiet">Wait until the photos are sent.</p>` : nothing}
       ${table.measured && table.stale ? html`<p>Photos or settings have changed since the last measurement.</p>` : nothing}
       ${table.measured && !table.stale ? html`<p class="quiet">Measured. The plan is at the next step.</p>` : nothing}
     </div>`;
   }
+
+  private take(settings: Settings): void {
+    this.toMend = null;
+    session.edit({ settings });
+  }
+
+  /** With an entry that cannot be taken it would be measured by the one before, which is no longer to be seen. */
+  private readonly measure = async (): Promise<void> => {
+    this.settings.takeTyped();
+    const wrong = this.settings.wrongField;
+    this.toMend = wrong?.label ?? null;
+    if (wrong) {
+      wrong.focus();
+      wrong.scrollIntoView({ block: 'center' });
+      return;
+    }
+    await session.measure();
+    const status = this.table?.work.status;
+    if (status !== 'queued' && status !== 'running' && status !== 'failed') return;
+    // On a phone the button is far below; the progress is at the head, where a refusal stands too.
+    await this.updateComplete;
+    await this.progress.show();
+  };
 
   private howTo() {
     return html`<ol>
@@ -110,6 +143,11 @@ export class PhotosScreen extends TableScreen {
       <li>A second photo from the other side sees what the first one misses.</li>
     </ol>`;
   }
+}
+
+/** Left at once, a field may say that it is wrong, and the button would move away from under the pointer. */
+function stay(event: MouseEvent): void {
+  event.preventDefault();
 }
 
 /** Progress speaks of photos by id or by file; a person knows them by the name of the file. */

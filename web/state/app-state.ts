@@ -72,7 +72,9 @@ export interface OpenTable {
   readonly plan: Loadable<Plan>;
   /** The plan that the last measurement is checked against: the one made before it. */
   readonly planned: Loadable<Plan>;
-  /** Changed wishes, stock or report make the plan one of before. */
+  /** Which measurement the plan shown was made from, as `measuredInputs` of the table names it; null for an earlier one. */
+  readonly planFrom: string | null;
+  /** Changed wishes or stock make the plan one of before; a later measurement does too, see `whyOutdated`. */
   readonly planOutdated: boolean;
   /** What the server said of the stored plan when the table was opened. */
   readonly planCurrent: boolean;

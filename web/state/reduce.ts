@@ -78,6 +78,7 @@ function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
     planView: nothingYet,
     plan: nothingYet,
     planned: nothingYet,
+    planFrom: null,
     planOutdated: false,
     planCurrent,
     photosSincePlanned,

@@ -28,6 +28,8 @@ export class Results {
       this.api.storedPlan(id),
     ]);
     const before = this.store.state.table ?? table;
+    // Measured again meanwhile: that measurement is fetched by itself, and its plan with it.
+    const planFrom = table.stored.measuredInputs;
     const old = before.report.value;
     const isNew = report.ok && old !== null && !same(report.value, old);
     this.tell(id, {
@@ -35,8 +37,23 @@ export class Results {
       planView: loaded(planView, before.planView),
       ...(isNew ? { reportBefore: old } : {}),
     });
-    if (plan.ok && plan.value && this.store.state.table?.plan.status !== 'loading')
-      this.tell(id, { plan: ready(plan.value), planOutdated: !before.planCurrent });
+    if (before.planned.status !== 'none') void this.loadPlanned();
+    if (plan.ok) await this.takePlan(table, plan.value, { planFrom, planOutdated: !before.planCurrent });
+  }
+
+  /** Where the measurement has no plan yet, the one of before stays to be looked at, if there was one. */
+  private async takePlan(
+    { id, plan: had }: OpenTable,
+    stored: Plan | undefined,
+    age: Pick<OpenTable, 'planFrom' | 'planOutdated'>,
+  ): Promise<void> {
+    // Not over one that is being made, or was made meanwhile.
+    const mayTake = (): boolean => this.store.state.table?.plan === had && had.status !== 'loading';
+    if (!mayTake()) return;
+    if (stored) return this.tell(id, { plan: ready(stored), ...age });
+    const before = await this.api.planned(id);
+    if (!mayTake() || !before.ok) return;
+    this.tell(id, { plan: ready(before.value ?? null), planFrom: null, planOutdated: false });
   }
 
   /** The measurement before the one shown, as it is kept with the table: what changed outlives a reload. */
@@ -65,7 +82,13 @@ export class Results {
     if (!table) return;
     this.tell(table.id, { plan: { ...table.plan, status: 'loading' }, planOutdated: false });
     const plan = await this.api.makePlan(table.id);
-    this.tell(table.id, { plan: loaded(plan, this.store.state.table?.plan ?? table.plan) });
+    const now = this.store.state.table ?? table;
+    this.tell(table.id, {
+      plan: loaded(plan, now.plan),
+      ...(plan.ok
+        ? { planFrom: table.stored.measuredInputs }
+        : { planOutdated: now.planOutdated || table.planOutdated }),
+    });
   }
 
   private tell(table: string, part: Partial<OpenTable>): void {

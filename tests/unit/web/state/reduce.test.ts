@@ -10,6 +10,7 @@ import { mergeEdits } from '../../../../web/state/merge-edits.js';
 import { addressOf, placeOf } from '../../../../web/state/place.js';
 import { reduce } from '../../../../web/state/reduce.js';
 import { stepsDone } from '../../../../web/state/steps-done.js';
+import { workShown } from '../../../../web/state/work-shown.js';
 
 const document: TableDocument = {
   format: 'gapwright-table/1',
@@ -25,6 +26,16 @@ const document: TableDocument = {
   corrections: noCorrections,
   measuredInputs: null,
 };
+
+const photo = (id: string) => ({
+  id,
+  name: 'blurred.jpg',
+  format: 'jpeg' as const,
+  bytes: 1,
+  widthPx: 4032,
+  heightPx: 3024,
+  added: '2026-01-01T00:00:00Z',
+});
 
 const opened: Action = {
   type: 'opened',
@@ -219,5 +230,23 @@ describe('places', () => {
     expect([...stepsDone(null)]).toEqual([]);
     expect([...stepsDone(tableAfter())]).toEqual([]);
     expect(stepsDone({ ...tableAfter(), measured: true, stale: true }).has('measured')).toBe(false);
+    const added = { ...tableAfter(), stored: { ...document, photos: [photo('blurred-1')] } };
+    expect([...stepsDone(added)]).toEqual(['sheet']);
+    expect([...stepsDone({ ...added, measured: true })]).toEqual(['sheet', 'photos', 'measured']);
+  });
+
+  test('a failure goes with the photos that it speaks of; one that names none goes with the last photo', () => {
+    const why = { code: 'no-marker', data: { name: 'blurred.jpg' } } as const;
+    const failed = (photos: string[], spokenOf?: string[]) => ({
+      ...tableAfter(),
+      stored: { ...document, photos: photos.map(photo) },
+      work: { status: 'failed', problem: why, ...(spokenOf ? { photos: spokenOf } : {}) } as const,
+    });
+    expect(workShown(failed(['blurred-1', 'good-1'], ['blurred-1'])).status).toBe('failed');
+    // The new one may have the same name.
+    expect(workShown(failed(['blurred-2', 'good-1'], ['blurred-1'])).status).toBe('none');
+    expect(workShown({ ...failed(['good-1'], ['blurred-1']), measured: true }).status).toBe('done');
+    expect(workShown(failed(['good-1'])).status).toBe('failed');
+    expect(workShown(failed([])).status).toBe('none');
   });
 });

@@ -19,6 +19,7 @@ describe('a typed tape check', () => {
       tape: { side: 'B', lengthMm: 1220.5, uMm: null },
     });
     expect(readTape(typed({ what: 'A', length: '1830 mm' }), 'in')).toMatchObject({ tape: { lengthMm: 1830 } });
+    expect(readTape(typed({ what: 'A', length: `5' 0"` }), 'mm')).toMatchObject({ tape: { lengthMm: 1524 } });
   });
 
   it('may say how far the tape may be wrong, as every ± of the page does: 19 times out of 20', () => {
