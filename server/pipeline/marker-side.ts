@@ -58,7 +58,7 @@ function spacingOff(
 }
 
 /** Spacings at which rails are looked for that were not found at their own; what lies between is found with the next. */
-const sharesTried = [1.12, 0.89, 1.25, 0.8, 1.4, 0.71, 1.57, 0.64, 1.76, 0.57];
+const sharesTried = [1.12, 0.89, 1.25, 0.8, 1.4, 0.71, 1.57, 0.64, 1.76, 0.57, 1.97, 0.51];
 /** So much track must be found to be any. */
 const leastTrackMm = 400;
 

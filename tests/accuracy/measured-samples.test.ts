@@ -129,3 +129,21 @@ describe('the sample photo birch-oval, its marker said to be smaller than it is'
     expect(right.report.warnings.map((w) => w.code)).not.toContain('gauge-differs');
   });
 });
+
+/** Another size than was printed, as of two sheets that look alike, is no matter of a few hundredths. */
+describe('the sample photo birch-oval, its marker said to be of another size', () => {
+  it.each([80, 100, 120, 140, 160, 200])(
+    'is not measured with %i mm: the side that would fit is named',
+    async (side) => {
+      const bytes = readFileSync(join(samples, 'birch-oval.jpg'));
+      const options = { track: tallTrack, markerSideMm: side, tapeChecks: [], borderModules: 1 as const };
+      const result = await measureTable([{ name: 'birch-oval.jpg', bytes }], options, {});
+      if (result.ok || result.problem.code !== 'rails-misfit')
+        throw new Error('it was measured, or something else is wrong');
+      const { typedSideMm, fittingSideMm, seenMm } = result.problem.data;
+      expect(typedSideMm).toBe(side);
+      expect(Math.abs(fittingSideMm / 150 - 1)).toBeLessThan(0.03);
+      expect(Math.abs(seenMm - (31.75 * side) / 150)).toBeLessThan(0.03 * seenMm);
+    },
+  );
+});

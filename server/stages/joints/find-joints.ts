@@ -1,5 +1,6 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
+import { type Behind, behindMm, mayEndThere, whatLiesBehind } from './behind-ends.js';
 import { endPairs } from './end-pairs.js';
 import { bothEnds, leastTable, longGapMm, never, pairClearness, tableForPair, tableForSpan } from './gap-evidence.js';
 import { covers, type MissingSpan, missesRails, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
@@ -106,18 +107,14 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       to: toS - startS,
       reach: shownReach(unrolledRun, fromS, toS),
     }));
-  const behind = (from: number, to: number): Behind => {
-    if (shareWithin(missing, from, to) < behindShares.missing) return 'rails';
-    const table = tableInGap(run, startS + from, startS + to);
-    return table > behindShares.table ? 'table' : table < behindShares.cover ? 'cover' : 'rails';
-  };
-  const endsRails = ({ before, after }: OpenGap): boolean => {
-    const ends = [behind(before.at - behindMm, before.at - 1), behind(after.at + 1, after.at + behindMm)];
-    if (ends.includes('table')) return false;
-    if (!ends.includes('cover')) return true;
-    const shown = trail && gapInTrail(trail, startS + before.at, startS + after.at);
-    return after.at - before.at > besideCover.gapMm && shown !== null && shown.step > besideCover.step;
-  };
+  const behind = (from: number, to: number): Behind =>
+    whatLiesBehind(shareWithin(missing, from, to), () => tableInGap(run, startS + from, startS + to));
+  const endsRails = ({ before, after }: OpenGap): boolean =>
+    mayEndThere(
+      [behind(before.at - behindMm, before.at - 1), behind(after.at + 1, after.at + behindMm)],
+      after.at - before.at,
+      trail && gapInTrail(trail, startS + before.at, startS + after.at),
+    );
   const mayBe = (gap: OpenGap): boolean =>
     inside(startS + (gap.before.at + gap.after.at) / 2) &&
     missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm) &&
@@ -187,19 +184,3 @@ function shownReach({ run, startS, parts }: UnrolledRun, fromS: number, toS: num
 
 /** Behind an end there are rails for at least this much: what ends against bare table is no rail, millimetres. */
 const ownSideMm = 12;
-
-/** What lies behind the end of a gap, where the rails should be that end there. */
-type Behind = 'rails' | 'table' | 'cover';
-
-/**
- * No rail ends where so much of what lies behind looks like nothing but table: a shade on it ends there, or a wagon of its
- * colour. Of 790 drawn gaps none is like that, and two of eight false ones are. Rust may hide rails that are there.
- */
-const behindMm = 21;
-const behindShares = { missing: 0.9, table: 0.93, cover: 0.2 };
-
-/**
- * Where a cover lies behind, rails may end under it; only a longer gap, in which the table shows plainly more than beside it,
- * is told from the shade at its edge: so it is with three true ones of 24 mm and more, and not with two false ones.
- */
-const besideCover = { gapMm: 20, step: 2.5 };

@@ -148,12 +148,12 @@ function unlikeBeyond(views: readonly RailPart[], from: number, to: number, towa
 const unlikeRoot = 0.1;
 
 function refined(views: readonly RailPart[], rough: ClearPlace, towards: 1 | -1, beyondMm: number): SectionEnd | null {
-  const candidates = views.map((view) => {
-    const near = crossingsNear(view, rough.at, towards, beyondMm);
-    // The face's own foot may be crossed more plainly.
-    return rough.hasLitFace ? near.filter((c) => Math.abs(c.at - rough.at) < shortestFaceMm) : near;
-  });
-  const found = sideBySide(candidates, rough.at);
+  const candidates = views.map((view) => crossingsNear(view, rough.at, towards, beyondMm));
+  // The foot of a lit face may be crossed more plainly than where the heads end.
+  const before = candidates.map((own) => own.filter((c) => Math.abs(c.at - rough.at) < shortestFaceMm));
+  const found = [...(rough.hasLitFace ? [before] : []), candidates]
+    .map((some) => sideBySide(some, rough.at))
+    .reduce((kept, other) => (kept.length < 2 ? other : kept));
   if (found.length < 2) return null;
   const line = lineThrough(found);
   const railCount = Math.max(...views.map((v) => v.rail)) + 1;
