@@ -2,8 +2,9 @@ import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Estimate } from '../../server/units/estimate.js';
-import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { MeasuredThing } from '../canvas/measured-things.js';
+import { formatEstimate } from '../text/lengths.js';
 import { terms } from '../text/terms.js';
 import { sharedStyle } from './shared-style.js';
 

@@ -2,7 +2,7 @@ import { css, html, nothing } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
-import { formatEstimate, formatLength } from '../../server/units/format-length.js';
+import { formatEstimate, formatLength } from '../text/lengths.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
 import { WishPart } from './wish-part.js';

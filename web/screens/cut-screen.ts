@@ -1,5 +1,6 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
+import { ruleFirst } from '../../server/contract/bench-words.js';
 import type { Paper } from '../api/tables-api.js';
 import '../parts/donor-strips.js';
 import type { OfferedFile } from '../parts/file-list.js';
@@ -79,6 +80,7 @@ export class CutScreen extends TableScreen {
         <section>
           <h2>At the bench</h2>
           <ol>
+            <li><b>${ruleFirst}</b></li>
             <li>Mark from the pinned end of the donor, with a knife or a fine line, all three rails square.</li>
             <li>Slide the ties to where the piece needs them; keep the insulator under the centre rail.</li>
             <li>Clamp close to the cut, a wooden block in the rails’ place so that nothing is crushed.</li>

@@ -3,6 +3,7 @@ import { customElement, state } from 'lit/decorators.js';
 import { warningIn } from '../../server/contract/coverage-words.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
+import { unbroken } from '../../server/units/unbroken.js';
 import { outlineOn } from '../canvas/correct-by-touch.js';
 import { cornerHandles, correctionMarks, touchedMarks } from '../canvas/correction-marks.js';
 import { measuredThings } from '../canvas/measured-things.js';
@@ -231,7 +232,7 @@ export class MeasuredScreen extends TableScreen {
     return html`<div class="aside" role="note">
       <b>To know before you cut</b>
       <ul>
-        ${report.warnings.map((warning) => html`<li data-code=${warning.code}>${warningIn(warning.message, report.coverage, this.state.lengthStyle)}</li>`)}
+        ${report.warnings.map((warning) => html`<li data-code=${warning.code}>${unbroken(warningIn(warning.message, report.coverage, this.state.lengthStyle))}</li>`)}
       </ul>
     </div>`;
   }
