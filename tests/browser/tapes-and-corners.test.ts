@@ -24,7 +24,7 @@ describe.skipIf(!truth || !findChromium())('what a person knows of the table, in
     async (size) => {
       const id = await suite.measuredTable();
       const { page, errors, foreign, context } = await open(size, id);
-      const names = page.locator('gw-picture-overlay .name');
+      const names = page.locator('gw-picture-overlay .name[data-thing^="side:"]');
       await names.first().waitFor();
       expect(await names.evaluateAll((all) => all.map((n) => n.getAttribute('aria-label')))).toEqual(
         ['A', 'B', 'C', 'D'].map((name) => `Table side ${name}`),

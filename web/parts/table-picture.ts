@@ -10,6 +10,7 @@ import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../can
 import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
 import type { PictureSource } from '../canvas/picture-loader.js';
+import { runNames } from '../canvas/run-names.js';
 import { type NameWish, sideNames } from '../canvas/side-names.js';
 import type { Pair } from '../canvas/track-lines.js';
 import type { Point } from '../canvas/view.js';
@@ -95,7 +96,7 @@ export class TablePicture extends LitElement {
     )
       this.takePicture(report);
     if (!this.frame) return;
-    this.names = sideNames(report, this.frame);
+    this.names = [...sideNames(report, this.frame), ...runNames(report, this.frame)];
     const tints =
       report.coverage && this.covered
         ? [...coverageMarks(report.coverage, this.frame, this.lengthStyle), ...helpMarks(report.coverage, this.frame)]

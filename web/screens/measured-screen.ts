@@ -24,6 +24,7 @@ import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { type CorrectionTool, toolTexts } from '../text/correction-words.js';
+import { runsInWords } from '../text/run-words.js';
 import { measuredStyle } from './measured-style.js';
 import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
 
@@ -116,6 +117,7 @@ export class MeasuredScreen extends TableScreen {
     const side = this.sideShown(table, report);
     return html`<section aria-label="What was measured">
         <button class="correct" @click=${this.startCorrecting}>Something is wrong: correct it by hand</button>
+          <p class="quiet">${runsInWords(report)}</p>
           <gw-measured-list
             .things=${measuredThings(report)}
             .report=${report}
