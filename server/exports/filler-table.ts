@@ -65,7 +65,7 @@ function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: Fi
   ];
 }
 
-const ruleSays = 'rule says _______';
+const ruleSays = 'rule\u00a0says\u00a0_______';
 
 /** One line for each gap that is closed and each straight whose place is taken, with room to write beside it; then their sum. */
 function measuredLines({ parts, total }: FillerSum, roomy: boolean, style: LengthStyle): string[] {

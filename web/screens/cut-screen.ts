@@ -75,7 +75,7 @@ export class CutScreen extends TableScreen {
           ? this.sheets(table)
           : html`<p>There is no filler plan yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'fillers' })}>Go to the fillers</a>`
       }
-      ${plan ? html`<h2>The cuts</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
+      ${plan && plan.donors.length > 0 ? html`<h2>The cuts</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
       <div class="columns">
         <section>
           <h2>At the bench</h2>
