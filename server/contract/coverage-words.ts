@@ -19,7 +19,7 @@ export function placeWords({ side, part }: Place): string {
 export function coverageAdvice(coverage: Coverage, style: LengthStyle): string {
   const { leastSure, helps, openEnds } = coverage;
   const [best] = helps;
-  const main = best ? helpWords(leastSure, best, style) : nothingHelps(leastSure, openEnds.length > 0, style);
+  const main = best ? helpWords(leastSure, best, style) : nothingHelps(coverage, style);
   return openEnds.length > 0 ? `${openWords(openEnds)} ${main}` : main;
 }
 
@@ -56,14 +56,29 @@ export function otherAdvice({ leastSure, helps }: Coverage, style: LengthStyle):
   return other ? `Or: ${actionWords(other)}: ${surerWords(leastSure, other, style)}.` : null;
 }
 
-function nothingHelps(leastSure: LeastSure | null, goesOn: boolean, style: LengthStyle): string {
+function nothingHelps(coverage: Coverage, style: LengthStyle): string {
+  const { leastSure } = coverage;
   if (!leastSure) return 'Nothing was measured that one more photo or marker could make surer.';
+  if (leastSure.what === 'clearance' && isSureEnough(leastSure.u)) return sureEnough(coverage, leastSure.u, style);
   const half = formatPlusMinus(leastSure.u, style);
-  if (leastSure.what === 'clearance' && halfWidth95({ value: 0, u: leastSure.u }) <= enoughMm)
-    return goesOn
-      ? `Every clearance measured along the track is good to ${half} or better.`
-      : `Every clearance along the track is good to ${half} or better: no further photo or marker is needed.`;
   return `No single photo or marker more would help much: ${lengthWords(leastSure)}${whereWords(leastSure)} is good to ${half}.`;
+}
+
+function isSureEnough(u: number): boolean {
+  return halfWidth95({ value: 0, u }) <= enoughMm;
+}
+
+/** What photos and markers can tell is good enough. The report's own clearances may be less sure: then that is said too. */
+function sureEnough({ listed, openEnds }: Coverage, u: number, style: LengthStyle): string {
+  const rounding = style.unit === 'in' ? `, before it is rounded to 1/${style.denominator} in` : '';
+  const good = (worstU: number): string => `good to ${formatPlusMinus(worstU, style)} or better${rounding}`;
+  const done = openEnds.length > 0 ? '' : ': no further photo or marker is needed';
+  if (!listed || isSureEnough(listed.u))
+    return `The clearance to each side is ${good(Math.max(u, listed?.u ?? 0))}${done}.`;
+  return (
+    `As far as photos and markers go, every clearance along the track is ${good(u)}${done}. ` +
+    `The one listed for side ${listed.side} is less sure, ${formatPlusMinus(listed.u, style)}: how well the rails were seen there counts in it too.`
+  );
 }
 
 function actionWords(help: CoverageHelp): string {

@@ -50,6 +50,11 @@ export const coverageSchema = z.object({
   /** Ends of sides whose corner was not seen, with the marker nearest to each. */
   openEnds: z.array(placeSchema.extend({ marker: z.number() })),
   leastSure: leastSureSchema.nullable(),
+  /**
+   * The least sure of the report's own clearances. Those hold also how well the rails were followed there, where they end
+   * and what hides them, so it may be less sure than what the photos could tell; missing in older reports.
+   */
+  listed: z.object({ side: z.string(), u: z.number() }).nullable().optional(),
   /** Best first; empty where nothing would help much. */
   helps: z.array(helpSchema),
 });

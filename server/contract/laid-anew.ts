@@ -40,3 +40,26 @@ export function piecesTakenOut(stretch: Stretch, report: Report | null): { name:
 
 /** What a straight of a run is called in the list of what was measured: `Straight 3`. */
 export const pieceName = (index: number): string => `Straight ${index + 1}`;
+
+/**
+ * What lies in a stretch once the plan is carried out, in running order; what it is made of where the plan has no order.
+ * Page and cut sheet both say this.
+ * @param fillerName what a filler is called there
+ * @param write a length in the reader's unit
+ */
+export function laidInOrder(
+  { order, made }: Stretch,
+  fillerName: (id: string) => string,
+  write: (lengthMm: number) => string,
+): string[] {
+  if (order === undefined)
+    return made.map((part) => {
+      if ('filler' in part) return fillerName(part.filler);
+      return part.count === 1 ? write(part.lengthMm) : `${part.count} × ${write(part.lengthMm)}`;
+    });
+  return order.map((part) => {
+    if ('piece' in part) return pieceName(part.piece);
+    if ('filler' in part) return fillerName(part.filler);
+    return `${write(part.lengthMm)} from ${part.source === 'stock' ? 'what is at hand' : 'another straight'}`;
+  });
+}

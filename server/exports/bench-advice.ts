@@ -1,6 +1,7 @@
+import { ruleFirst } from '../contract/bench-words.js';
+import { bothUnits } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import type { CutList } from './cut-list.js';
-import { bothUnits } from './length-words.js';
 
 /** What lies ready before the first cut (common practice, no source). */
 export const tools =
@@ -10,12 +11,13 @@ export const tools =
 export function cuttingSteps(list: CutList, style: LengthStyle): string[] {
   const kerf = bothUnits(list.kerfMm, { ...style, unit: 'mm' }).first;
   return [
-    'Slide the ties to where they are drawn, each with its insulator under the centre rail.',
+    ruleFirst,
+    'Slide the ties to where they are drawn, insulators under the centre rail.',
     `Mark from the face of the rail at the pinned end, not from the pins. The blade takes ${kerf}: saw on the far side of the mark.`,
-    'Make the cuts in the order of their numbers. After each one measure the next piece again from the fresh face.',
+    'Cut in the order of the numbers; measure each next piece again from the fresh face.',
     'File the ends square, and take every burr off the tubes inside and outside.',
     'At each joint there must be one pin in each of the three rails: fit or pull pins until that is so on both sides of the filler.',
-    'Close the joints by hand, tick the filler off, and check each length and the look along the rails.',
+    'Close the joints by hand, check each length, tick it off, look along the rails.',
   ];
 }
 

@@ -1,10 +1,12 @@
+import { fillerSum, sumNames } from '../contract/filler-sum.js';
 import type { Plan } from '../contract/plan.js';
+import type { Report } from '../contract/report.js';
 import { halfWidth95 } from '../units/estimate.js';
+import { bothUnits } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { type CsvField, writeCsv } from './csv.js';
 import { type CutList, cutListOf } from './cut-list.js';
 import { stretchName } from './filler-place.js';
-import { bothUnits } from './length-words.js';
 
 const head = [
   'filler',
@@ -26,14 +28,18 @@ const head = [
 
 /**
  * The fillers as CSV, one row each: where to mark on which donor (from the face of the rail at its pinned end, all in
- * millimetres) and the length as the user writes it. `status` is `cut`, `no donor`, or `do not cut yet`.
+ * millimetres) and the length as the user writes it. `place` names every gap and straight whose place a filler takes. `status` is `cut`, `no donor`, or `do not cut yet`.
  */
-export function cutSheetCsv(plan: Plan, style: LengthStyle): string {
+export function cutSheetCsv(plan: Plan, style: LengthStyle, report: Report | null = null): string {
   const list = cutListOf(plan);
-  return writeCsv([head, ...list.fillers.map((filler) => row(list, filler.id, style))]);
+  const rows = plan.fillers.map((filler) => {
+    const names = report === null ? '' : sumNames(fillerSum(plan, filler, report));
+    return row(list, filler.id, names, style);
+  });
+  return writeCsv([head, ...rows]);
 }
 
-function row(list: CutList, id: string, style: LengthStyle): CsvField[] {
+function row(list: CutList, id: string, names: string, style: LengthStyle): CsvField[] {
   const filler = list.fillers.find((f) => f.id === id) as CutList['fillers'][number];
   const donor = list.donors.find((d) => d.pieces.some((p) => p.filler === id));
   const piece = donor?.pieces.find((p) => p.filler === id);
@@ -44,7 +50,7 @@ function row(list: CutList, id: string, style: LengthStyle): CsvField[] {
     filler.lengthMm,
     bothUnits(filler.lengthMm, style).first,
     filler.run,
-    filler.joint ?? stretchName(filler.stretch),
+    names || (filler.joint ?? stretchName(filler.stretch)),
     filler.gap?.value ?? null,
     filler.gap === null ? null : halfWidth95(filler.gap),
     donor?.id ?? null,

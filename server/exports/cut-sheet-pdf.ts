@@ -1,19 +1,19 @@
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
+import { bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { cautions, cuttingSteps } from './bench-advice.js';
-import { type CutList, cutListOf, donorTag, type FillerLine } from './cut-list.js';
+import { type CutList, cutListOf } from './cut-list.js';
 import { drawDonors } from './donor-drawing.js';
 import { expectations } from './expectations.js';
-import { fillerPlaceInWords, fillerPoint } from './filler-place.js';
+import { fillerPoint } from './filler-place.js';
+import { drawFillerTable } from './filler-table.js';
 import { type LaidRun, laidTrack } from './laid-track.js';
-import { bothEstimates, bothUnits, bothUnitsInLine } from './length-words.js';
 import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';
 import type { Paper } from './paper.js';
 import { Sheet } from './sheet.js';
 import { drawStretches } from './stretch-table.js';
-import { type Cell, type Column, drawTable } from './table-drawing.js';
 import { drawTablePlan, type TablePlan, tablePlanHeightMm } from './table-plan.js';
 import { drawStripPages } from './true-size-strips.js';
 
@@ -46,7 +46,7 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   flow.newPage();
   flow.title('Cut sheet', options.tableName, created);
   drawWarnings(flow, list, plan, options.style);
-  drawFillerTable(flow, list, runs, report, options.style);
+  drawFillerTable(flow, list, { plan, report, runs }, options.style);
   drawStretches(flow, plan, report, options.style);
   for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
   const whole = list.donors.filter((d) => d.whole).flatMap((d) => d.pieces.map((p) => `${p.filler} is donor ${d.id}`));
@@ -79,74 +79,6 @@ function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthSt
 
 const doNotCutAdvice =
   'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or check with a steel rule; then plan again.';
-
-function drawFillerTable(
-  flow: PageFlow,
-  list: CutList,
-  runs: readonly LaidRun[],
-  report: Report | null,
-  style: LengthStyle,
-): void {
-  if (list.fillers.length === 0) {
-    flow.paragraph('There is no filler to cut: nothing has to be sawn for this plan.', { sizePt: 11, bold: true });
-    return;
-  }
-  const columns: Column[] = [
-    { head: '', share: 6 },
-    { head: 'Filler', share: 15, style: { sizePt: 11, bold: true } },
-    { head: list.doNotCut.length > 0 ? 'First idea' : 'Cut to', share: 24, style: { sizePt: 12, bold: true } },
-    { head: style.unit === 'in' ? 'In mm' : 'In inches', share: 19, style: { sizePt: 9.5 } },
-    { head: 'Goes to', share: 68, style: { sizePt: 9 } },
-    { head: 'Measured there', share: 31, style: { sizePt: 9 } },
-    { head: 'Donor', share: 16, style: { sizePt: 9.5 } },
-    { head: 'Pins', share: 13, style: { sizePt: 9 } },
-  ];
-  const rows = list.fillers.map((f) => fillerRow(f, list, runs, report, style));
-  drawTable(flow, columns, rows);
-  if (list.fillers.some((f) => f.donor === null)) {
-    flow.paragraph('Donor “none”: no section at hand is long enough; find one and plan again.', { sizePt: 9 });
-  }
-  if (list.fillers.some((f) => f.finerThanMeasured)) {
-    flow.paragraph(
-      '† The gap is known less finely than the length is given: cut a little long, try, and file to fit.',
-      { sizePt: 9 },
-    );
-  }
-}
-
-/** Few rows have room for the measured length in the second unit as well. */
-const mostRoomyRows = 6;
-
-function fillerRow(
-  filler: FillerLine,
-  list: CutList,
-  runs: readonly LaidRun[],
-  report: Report | null,
-  style: LengthStyle,
-): Cell[] {
-  const length = bothUnits(filler.lengthMm, style);
-  const gap = filler.gap === null ? null : bothEstimates(filler.gap, style);
-  const measured = gap === null ? ['—'] : [gap.first, gap.second];
-  return [
-    'tick',
-    [filler.id],
-    [`${length.first}${filler.finerThanMeasured ? ' †' : ''}`],
-    [length.second],
-    [fillerPlaceInWords(filler, runs, report, style)],
-    list.fillers.length > mostRoomyRows ? measured.slice(0, 1) : measured,
-    [filler.donor === null ? 'none' : `${filler.whole ? 'all of ' : ''}${donorTag(list, filler.donor)}`],
-    [pinWords(filler)],
-  ];
-}
-
-function pinWords(filler: FillerLine): string {
-  if (filler.donor === null) return '—';
-  const words: string[] = [];
-  if (filler.fitPinsAt > 0) words.push(`fit ${3 * filler.fitPinsAt}`);
-  if (filler.pullPinsAt > 0) words.push(`pull ${3 * filler.pullPinsAt}`);
-  if (filler.keepsPins && words.length === 0) words.push('keep 3');
-  return words.length === 0 ? 'none' : words.join(', ');
-}
 
 const adviceStyle = { sizePt: 9 } as const;
 

@@ -1,6 +1,6 @@
+import { bothUnits, bothUnitsInLine, markStyle } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { type CutList, calledDonor, type DonorCuts, donorName } from './cut-list.js';
-import { bothUnits, bothUnitsInLine } from './length-words.js';
 import type { PageFlow } from './page-flow.js';
 import type { Sheet } from './sheet.js';
 
@@ -56,11 +56,6 @@ function donorNotes(donor: DonorCuts, style: LengthStyle): string[] {
     );
   }
   return notes;
-}
-
-/** Marks carry the kerfs before them and fall between sixteenths: in inches they are written to 1/64. */
-function markStyle(style: LengthStyle): LengthStyle {
-  return { ...style, denominator: 64 };
 }
 
 interface MarkLabel {

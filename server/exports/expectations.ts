@@ -1,9 +1,10 @@
 import type { Plan } from '../contract/plan.js';
+import { bothUnitsInLine } from '../units/exact-length.js';
 import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
 import { mmPerInch } from '../units/inches.js';
 import { tools } from './bench-advice.js';
 import type { CutList } from './cut-list.js';
-import { bothEstimates, bothUnitsInLine } from './length-words.js';
+import { bothEstimates } from './length-words.js';
 
 /** What the plan promises and what it needs: clearances, tools and time. */
 export function expectations(list: CutList, plan: Plan, style: LengthStyle): string[] {

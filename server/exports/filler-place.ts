@@ -1,4 +1,4 @@
-import { jointName } from '../contract/joint-names.js';
+import { type FillerSum, sumNames } from '../contract/filler-sum.js';
 import type { Report } from '../contract/report.js';
 import type { LengthStyle } from '../units/format-length.js';
 import type { FillerLine } from './cut-list.js';
@@ -21,9 +21,10 @@ export function fillerPoint(filler: FillerLine, runs: readonly LaidRun[], report
   return null;
 }
 
-/** In words: the gap, or the run and its straight, and a rough place that a person finds at the table. */
+/** In words: what it closes, or the run and its straight, and a rough place that a person finds at the table. */
 export function fillerPlaceInWords(
   filler: FillerLine,
+  sum: FillerSum,
   runs: readonly LaidRun[],
   report: Report | null,
   style: LengthStyle,
@@ -31,15 +32,14 @@ export function fillerPlaceInWords(
   const start =
     filler.joint === null
       ? `${filler.run} ${stretchName(filler.stretch)}`.trim()
-      : gapInWords(filler, filler.joint, report);
+      : sumNames(sum) || gapInWords(filler, filler.joint);
   const point = report === null ? null : fillerPoint(filler, runs, report);
   if (report === null || point === null) return start;
   const rough = roughPlace(point, report, style);
   return rough === '' ? start : `${start}: ${rough}`;
 }
 
-function gapInWords({ run }: FillerLine, joint: string, report: Report | null): string {
-  if (report !== null) return jointName(report, joint);
+function gapInWords({ run }: FillerLine, joint: string): string {
   return joint.startsWith(run) ? `gap ${joint}` : `${run} gap ${joint}`;
 }
 

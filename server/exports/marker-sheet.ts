@@ -1,4 +1,5 @@
 import { assert } from '../base/assert.js';
+import { checkBarWords } from '../contract/print-words.js';
 import { checkBarsHeightMm, drawCheckBars } from './check-bars.js';
 import { markerPattern, modulesPerSide } from './marker-pattern.js';
 import { numberInWords } from './number-words.js';
@@ -81,11 +82,7 @@ function drawMarker(sheet: Sheet, id: number, left: number, top: number, sideMm:
 }
 
 function barAdvice(sideMm: number): string {
-  return (
-    `Measure both bars with a steel rule, across the outer faces of the end strokes. ` +
-    `If they are off, print again at “100 %” or “actual size”, never “fit to page”. ` +
-    `The black square must be ${plain(sideMm)} mm each way; if yours is not, type in what you measure.`
-  );
+  return `${checkBarWords} The black square must be ${plain(sideMm)} mm each way; if yours is not, type in what you measure.`;
 }
 
 const advice: readonly (readonly [string, string])[] = [

@@ -1,10 +1,10 @@
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import { halfWidth95 } from '../units/estimate.js';
+import { bothUnits } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { laidTrack } from './laid-track.js';
 import { type Accessory, accessoryCorners } from './layout-drawing.js';
-import { bothUnits } from './length-words.js';
 import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';
 import type { Paper } from './paper.js';

@@ -1,4 +1,5 @@
 import PDFDocument from 'pdfkit';
+import { unbroken } from '../units/unbroken.js';
 import { loadFonts } from './fonts.js';
 import { type Paper, paperSizes, ptPerMm } from './paper.js';
 
@@ -233,7 +234,7 @@ export class Sheet {
     const font = (this.#doc as unknown as { _font: { font: { hasGlyphForCodePoint(code: number): boolean } } })._font
       .font;
     let shown = '';
-    const bound = text.replace(/(\d) (?=(?:mm|in|%|°)(?![\p{L}]))|(±) (?=\d)/gu, '$1$2\u00a0');
+    const bound = unbroken(text);
     for (const letter of bound.normalize('NFC').replace(/[\p{Cc}\p{Cf}]+/gu, (run) => (run === '\n' ? run : ' '))) {
       shown += letter === '\n' || font.hasGlyphForCodePoint(letter.codePointAt(0) as number) ? letter : '□';
     }

@@ -2,6 +2,7 @@ import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
 import type { Report } from '../contract/report.js';
 import type { Wishes } from '../contract/wishes.js';
+import { styleForStep } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { annotatedPlanPng } from './annotated-plan.js';
 import { checkSheetPdf } from './check-sheet-pdf.js';
@@ -12,7 +13,6 @@ import { cutSheetPdf } from './cut-sheet-pdf.js';
 import { cutSheetSvg } from './cut-sheet-svg.js';
 import type { Accessory } from './layout-drawing.js';
 import { layoutDxf, layoutSvg } from './layout-files.js';
-import { styleForStep } from './length-words.js';
 import type { Paper } from './paper.js';
 import { reportCsv } from './report-csv.js';
 import { settingOutPdf } from './setting-out-pdf.js';
@@ -65,7 +65,7 @@ function form<K extends keyof SheetSources>(
 /** Every paper and file that can be made, by the name of its file. The page and the command line offer the same. */
 export const sheetForms = {
   'cut-sheet.pdf': form('application/pdf', ['plan'], (s, o) => cutSheetPdf(s.plan, s.report ?? null, o)),
-  'cut-sheet.csv': form('text/csv; charset=utf-8', ['plan'], (s, o) => cutSheetCsv(s.plan, o.style)),
+  'cut-sheet.csv': form('text/csv; charset=utf-8', ['plan'], (s, o) => cutSheetCsv(s.plan, o.style, s.report ?? null)),
   'cut-sheet.svg': form('image/svg+xml', ['plan'], (s, o) => cutSheetSvg(s.plan, o.style)),
   'cut-sheet.dxf': form('image/vnd.dxf', ['plan'], (s, o) => cutSheetDxf(s.plan, o.style)),
   'setting-out.pdf': form('application/pdf', ['report'], (s, o) => settingOutPdf(s.report, s.plan ?? null, o)),

@@ -1,9 +1,9 @@
-import { isLaidAnew, piecesTakenOut } from '../contract/laid-anew.js';
+import { isLaidAnew, laidInOrder, pieceName, piecesTakenOut } from '../contract/laid-anew.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
+import { bothUnits, bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { stretchName } from './filler-place.js';
-import { bothUnits, bothUnitsInLine } from './length-words.js';
 import type { PageFlow } from './page-flow.js';
 import { drawTable } from './table-drawing.js';
 
@@ -17,43 +17,40 @@ export function drawStretches(flow: PageFlow, plan: Plan, report: Report | null,
   drawTable(
     flow,
     [
-      { head: 'Straight', share: 20, style: { bold: true } },
+      { head: 'Straight', share: 34, style: { bold: true } },
       { head: 'Now', share: 30 },
       { head: 'Then', share: 30, style: { bold: true } },
-      { head: 'Made of', share: 100 },
+      { head: 'Lay, in this order', share: 86 },
     ],
     changed.map(({ stretch, index }) => {
       const now = bothUnits(stretch.nowMm, style);
       const then = bothUnits(stretch.thenMm, style);
+      const lies = laidInOrder(
+        stretch,
+        (id) => id,
+        (mm) => bothUnits(mm, style).first,
+      ).join(', ');
       return [
-        [`${stretchName(index).replace('straight ', '')}, run ${stretch.run}`],
+        [
+          `${stretchName(index).replace('straight ', '')}, run ${stretch.run}`,
+          stretch.pieces.map(pieceName).join(', '),
+        ],
         [now.first, now.second],
         [then.first, then.second],
-        [`${madeInWords(stretch.made, style)}${outInWords(piecesTakenOut(stretch, report), style)}`],
+        [
+          lies === '' ? 'nothing: the pieces beside it meet' : lies,
+          ...outInWords(piecesTakenOut(stretch, report), style),
+        ],
       ];
     }),
   );
 }
 
-/** `; take out Straight 3, 5 in (127.0 mm)`; empty where everything stays. */
-function outInWords(pieces: ReturnType<typeof piecesTakenOut>, style: LengthStyle): string {
-  if (pieces.length === 0) return '';
+/** `Take out Straight 3, 5 in (127.0 mm)`; no line where everything stays. */
+function outInWords(pieces: ReturnType<typeof piecesTakenOut>, style: LengthStyle): string[] {
+  if (pieces.length === 0) return [];
   const names = pieces.map(({ name, lengthMm }) =>
     lengthMm === null ? name : `${name}, ${bothUnitsInLine(lengthMm, style)}`,
   );
-  return `; take out ${names.join(' and ')}`;
-}
-
-type Made = Plan['stretches'][number]['made'];
-
-function madeInWords(made: Made, style: LengthStyle): string {
-  if (made.length === 0) return 'nothing: take it out';
-  return made
-    .map((part) => {
-      if ('filler' in part) return part.filler;
-      const length = bothUnitsInLine(part.lengthMm, style);
-      const words = part.count === 1 ? length : `${part.count} × ${length}`;
-      return part.source === 'stock' ? `${words} from stock` : words;
-    })
-    .join(' + ');
+  return [`Take out ${names.join(' and ')}`];
 }

@@ -1,8 +1,8 @@
 import type { Plan } from '../contract/plan.js';
+import { bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { type CutList, cutListOf, donorName } from './cut-list.js';
 import type { Drawing, DrawingPoint, Layer, Shape } from './drawing.js';
-import { bothUnitsInLine } from './length-words.js';
 
 const layers: readonly Layer[] = [
   { name: 'donors', strokeMm: 0.25, colourIndex: 7, grey: 0 },

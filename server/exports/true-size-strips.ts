@@ -1,6 +1,6 @@
+import { bothUnits, bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { type CutList, type DonorCuts, donorName } from './cut-list.js';
-import { bothUnits, bothUnitsInLine } from './length-words.js';
 import type { PageFlow } from './page-flow.js';
 import type { Sheet } from './sheet.js';
 

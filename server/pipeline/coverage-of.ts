@@ -2,7 +2,7 @@ import type { Coverage } from '../contract/coverage.js';
 import type { SolvedTable } from '../scene/solved-table.js';
 import { pointOnArc } from '../scene/track-observation.js';
 import { coverTable } from '../stages/coverage/cover-table.js';
-import { modelUMm } from '../stages/measurements/distances.js';
+import { type FaceDistance, modelUMm } from '../stages/measurements/distances.js';
 import { sideLengthU } from './side-lengths.js';
 import type { TableShift } from './write-report.js';
 
@@ -17,7 +17,11 @@ const mostCells = 200;
  * The coverage picture in the report's table frame; undefined where no table edge was found, so that there are no
  * clearances to be sure of. Costs some hundredths of a second.
  */
-export function coverageOf(solved: SolvedTable | null, shift: TableShift): Coverage | undefined {
+export function coverageOf(
+  solved: SolvedTable | null,
+  shift: TableShift,
+  clearances: readonly FaceDistance[],
+): Coverage | undefined {
   if (!solved || solved.sides.length === 0) return undefined;
   const c = Math.cos(shift.turnRad);
   const s = Math.sin(shift.turnRad);
@@ -60,6 +64,7 @@ export function coverageOf(solved: SolvedTable | null, shift: TableShift): Cover
       u: rounded(leastSure.u, 3),
       ...(leastSure.at ? { at: move(...leastSure.at) } : {}),
     },
+    listed: leastSureOf(clearances),
     helps: covered.helps.map((h) => ({
       kind: h.kind,
       near: h.near,
@@ -71,6 +76,13 @@ export function coverageOf(solved: SolvedTable | null, shift: TableShift): Cover
       ...(h.showsMore === undefined ? {} : { showsMore: rounded(h.showsMore, 3) }),
     })),
   };
+}
+
+function leastSureOf(clearances: readonly FaceDistance[]): Coverage['listed'] {
+  const [first, ...rest] = clearances;
+  if (!first) return null;
+  const worst = rest.reduce((a, b) => (b.distance.u > a.distance.u ? b : a), first);
+  return { side: worst.side, u: rounded(worst.distance.u, 3) };
 }
 
 interface Box {

@@ -20,6 +20,7 @@ import { type DoubtedLenses, doubtedByLook, noDoubts, startCamera } from '../sta
 import type { ArcSpan } from '../stages/camera/track-arcs.js';
 import { measureFringes, mustBeAligned } from '../stages/markers/colour-fringes.js';
 import { detectMarkers } from '../stages/markers/detect-markers.js';
+import { smallestClearances } from '../stages/measurements/distances.js';
 import { openPhoto } from '../stages/photo/open-photo.js';
 import { drawPlanView, encodePlanView } from '../stages/plan-view/draw-plan-view.js';
 import { carryTrace } from '../stages/rails/carry-trace.js';
@@ -343,9 +344,11 @@ async function measureOpened(
   const { planView, raster } = await drawPlanView(photos, state.cameras, primary, shift, shown, track, draw);
   const encoded = encodePlanView(raster);
   const solved = solvedTableOf({ adjusted, start, sides, traces, primary, markerSideMm }, layout);
-  const coverage = coverageOf(solved, shift);
+  const clearances = smallestClearances(layout);
+  const coverage = coverageOf(solved, shift, clearances);
   const written = writeReport({
     layout,
+    clearances,
     coverage,
     state,
     detections,

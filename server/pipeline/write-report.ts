@@ -6,7 +6,7 @@ import type { MeasuredLayout, MeasuredPiece, MeasuredRun, MeasuredSide } from '.
 import { markerCornerInTable } from '../scene/placed-marker.js';
 import { pointOnArc } from '../scene/track-observation.js';
 import type { AdjustmentState } from '../stages/camera/adjustment-state.js';
-import { type FaceDistance, profileOfRun, smallestClearances } from '../stages/measurements/distances.js';
+import { type FaceDistance, profileOfRun } from '../stages/measurements/distances.js';
 import { seenAt } from '../stages/measurements/seen-at.js';
 import { spacingsBetween } from '../stages/measurements/spacings.js';
 import { coverage95 } from '../units/estimate.js';
@@ -59,6 +59,8 @@ export function placesShown(
 
 export interface ReportInput {
   readonly layout: MeasuredLayout;
+  /** The smallest of each run to each side. */
+  readonly clearances: readonly FaceDistance[];
   readonly state: AdjustmentState;
   readonly detections: readonly (readonly MarkerDetection[])[];
   readonly markerSideMm: number;
@@ -108,7 +110,7 @@ export function writeReport(input: ReportInput): Report {
       pieces: run.pieces.map((p) => pieceOf(p, move, shift.turnRad)),
     })),
     joints: layout.runs.flatMap((run) => jointsOf(layout, run, move)),
-    clearances: smallestClearances(layout).map(moved),
+    clearances: input.clearances.map(moved),
     profile: layout.runs.flatMap((run) => profileOfRun(layout, run)).map(moved),
     spacings: spacingsBetween(layout).map((p) => ({ ...p, at: move(p.at[0], p.at[1]) })),
     notSeen: layout.runs.flatMap((run) =>

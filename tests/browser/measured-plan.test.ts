@@ -75,15 +75,15 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
   test.each(sizes)('one switch changes every length, and a reload keeps it, $name', async (size) => {
     const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/measured`, size);
     const row = page.getByRole('button', { name: /^Gap 1/ });
-    await expect.poll(() => row.textContent()).toMatch(/2 in ±/);
+    await expect.poll(() => row.textContent()).toMatch(/2\sin ±/);
     await page.getByLabel('Lengths in').selectOption('millimetres');
-    await expect.poll(() => row.textContent()).toMatch(/50\.1 ± 0\.4 mm/);
+    await expect.poll(() => row.textContent()).toMatch(/50\.1 ±\s0\.4\smm/);
     await expect.poll(() => page.locator('gw-picture-overlay .label text').first().textContent()).toMatch(/mm$/);
     await page.waitForTimeout(1500);
     await page.reload();
-    await expect.poll(() => row.textContent()).toMatch(/50\.1 ± 0\.4 mm/);
+    await expect.poll(() => row.textContent()).toMatch(/50\.1 ±\s0\.4\smm/);
     await page.getByLabel('Lengths in').selectOption('inches, 1/64');
-    await expect.poll(() => row.textContent()).toMatch(/1 31\/32 in|1 62\/64 in|1 63\/64 in/);
+    await expect.poll(() => row.textContent()).toMatch(/1\s(31\/32|62\/64|63\/64)\sin/);
     await page.getByLabel('Lengths in').selectOption('inches, 1/16');
     await page.waitForTimeout(1500);
     await context.close();

@@ -42,6 +42,10 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     await page.waitForTimeout(700);
     await keepPicture(page, size, 'fillers-planned', true);
     await page.getByRole('link', { name: 'Next: Cut' }).click();
+    expect(await page.locator('gw-cut-screen ol li').first().textContent()).toMatch(/lay a steel rule in each gap/);
+    expect(await page.locator('gw-donor-strips figcaption').first().textContent()).toMatch(
+      /marks at .*\(\d+\.\d\smm\)/,
+    );
     const [download] = await Promise.all([
       page.waitForEvent('download'),
       page.getByRole('link', { name: 'Cut sheet, PDF' }).click(),

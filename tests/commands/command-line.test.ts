@@ -189,6 +189,9 @@ describe('the command line', () => {
     const report = JSON.parse(readFileSync(file('measured.json'), 'utf8')) as Report;
     expect(report.format).toBe('gapwright-measurement/1');
     if (!report.coverage) throw new Error('the table edge is in the picture');
+    // The advice promises no more than the least sure clearance of the report.
+    const worstU = Math.max(...report.clearances.map((c) => c.distance.u));
+    expect(report.coverage.listed?.u).toBeCloseTo(worstU, 3);
     // What would help most is said once, here with the warning that there is one marker only.
     expect(made.told.split(coverageAdvice(report.coverage, { unit: 'mm', denominator: 16 }))).toHaveLength(2);
     const picture = await sharp(file('plan.png')).metadata();

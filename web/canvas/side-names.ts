@@ -4,9 +4,10 @@ import { crosses, overlap, type Rect, type Segment } from './place-labels.js';
 import { alongStraight, type Pair } from './track-lines.js';
 import type { Point } from './view.js';
 
-/** A letter that names a line of the picture, and where it may stand, picture pixels. */
+/** Letters that name a line of the picture, and where they may stand, picture pixels. */
 export interface NameWish {
-  readonly thing: string;
+  /** What a touch on it chooses; null: what lies there. */
+  readonly thing: string | null;
   readonly text: string;
   /** What a screen reader says. */
   readonly spoken: string;

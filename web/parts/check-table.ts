@@ -3,13 +3,9 @@ import { customElement, property } from 'lit/decorators.js';
 import { type CheckRow, checkRows, type Verdict } from '../../server/contract/check-rows.js';
 import type { Plan } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { measuredThings } from '../canvas/measured-things.js';
+import { formatEstimate, formatLength } from '../text/lengths.js';
 import { sharedStyle } from './shared-style.js';
 
 /** Words and signs, so that colour is not needed to tell them apart. */

@@ -3,15 +3,11 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Correction, CorrectionOutcome } from '../../server/contract/corrections.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { fewestTouches } from '../canvas/correct-by-touch.js';
 import type { Change } from '../canvas/report-changes.js';
 import { type CorrectionTool, correctionTexts, toolGroups, toolTexts } from '../text/correction-words.js';
+import { formatEstimate, formatLength } from '../text/lengths.js';
 import './measure-settings.js';
 import { sharedStyle } from './shared-style.js';
 

@@ -3,6 +3,7 @@ import { customElement, property } from 'lit/decorators.js';
 import type { Coverage } from '../../server/contract/coverage.js';
 import { coverageAdvice, coverageLegend, otherAdvice } from '../../server/contract/coverage-words.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { unbroken } from '../../server/units/unbroken.js';
 import { unseenTint } from '../canvas/coverage-marks.js';
 import { sharedStyle } from './shared-style.js';
 import { tintFill, tintPatterns, tintStyle } from './tint-style.js';
@@ -83,11 +84,6 @@ export class CoverageNote extends LitElement {
   private readonly toggle = (e: Event): void => {
     this.dispatchEvent(new CustomEvent<boolean>('cover', { detail: (e.target as HTMLInputElement).checked }));
   };
-}
-
-/** A half width stays on one line. */
-function unbroken(text: string): string {
-  return text.replace(/± ([\d./]+) (in|mm)/g, '±\u00a0$1\u00a0$2');
 }
 
 declare global {

@@ -1,7 +1,9 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
-import { defaultLengthStyle, formatLength, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { marksOf } from '../text/donor-words.js';
+import { bothUnitsInLine } from '../text/lengths.js';
 import { sharedStyle } from './shared-style.js';
 
 type Donor = PlanWithoutAlternatives['donors'][number];
@@ -53,17 +55,22 @@ export class DonorStrips extends LitElement {
     return donors.map((donor) => this.strip(donor, longest));
   }
 
+  private marks(donor: Donor) {
+    return marksOf(donor, this.lengthStyle).map(
+      (mark, i) => html`${i === 0 ? 'marks at ' : ', '}<span class="number">${mark}</span>`,
+    );
+  }
+
   private strip(donor: Donor, longest: number) {
     const x = (mm: number): number => 2 + (mm / longest) * (width - 4);
     const { lengthStyle } = this;
     const kerfMm = this.plan?.kerfMm ?? 0;
     const starts = donor.marksMm.map((_, i) => (i === 0 ? 0 : donor.marksMm[i - 1] + kerfMm));
-    const marks = donor.marksMm.map((mm) => formatLength(mm, lengthStyle)).join(', ');
     const name = `${donor.donor}${donor.freed ? ' (spare from the layout)' : ''}`;
     return html`<figure>
       <figcaption>
-        <b>${name}</b>, <span class="number">${formatLength(donor.lengthMm, lengthStyle)}</span>: marks at
-        <span class="number">${marks}</span> from its pinned end; offcut <span class="number">${formatLength(donor.offcutMm, lengthStyle)}</span>
+        <b>${name}</b>, <span class="number">${bothUnitsInLine(donor.lengthMm, lengthStyle)}</span>, from its pinned end: ${this.marks(donor)}; offcut
+        <span class="number">${bothUnitsInLine(donor.offcutMm, lengthStyle)}</span>
       </figcaption>
       <svg viewBox="0 0 ${width} ${height}" aria-hidden="true">
         <rect class="strip offcut" x="2" y="14" width=${x(donor.lengthMm) - 2} height="34" />

@@ -1,16 +1,13 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { type FillerSum, fillerSum, sumInWords } from '../../server/contract/filler-sum.js';
 import { isLaidAnew, takenOutBy } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
-import { measuredThings } from '../canvas/measured-things.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { unbroken } from '../../server/units/unbroken.js';
 import { takenOutNames } from '../text/laid-anew-words.js';
+import { exactLength } from '../text/lengths.js';
 import { sharedStyle } from './shared-style.js';
 
 type Filler = PlanWithoutAlternatives['fillers'][number];
@@ -66,22 +63,13 @@ export class FillerList extends LitElement {
 
   private row(plan: PlanWithoutAlternatives, filler: Filler) {
     const donor = plan.donors.find((d) => d.pieces.includes(filler.id));
-    const gap =
-      filler.joint && this.report ? measuredThings(this.report).find((t) => t.id === `joint:${filler.joint}`) : null;
+    const sum = this.report ? fillerSum(plan, filler, this.report) : null;
     const out = takenOutNames(takenOutBy(plan, filler.id, this.report), this.lengthStyle);
     const step = filler.oneStepLonger;
     return html`<li data-filler=${filler.id}>
-      <div><span class="quiet">${filler.id}</span><br /><b class="length number">${formatLength(filler.lengthMm, this.lengthStyle)}</b></div>
+      <div><span class="quiet">${filler.id}</span><br /><b class="length number">${exactLength(filler.lengthMm, this.lengthStyle, plan.stepMm)}</b></div>
       <div>
-        ${
-          gap
-            ? html`<p>
-                closes
-                <button class="inline" aria-label="Show ${gap.name} on the picture" @click=${() => this.show(gap.id)}>${gap.name}</button>,
-                measured <span class="number">${formatEstimate(gap.length, this.lengthStyle)}</span>
-              </p>`
-            : html`<p>for run ${filler.run}</p>`
-        }
+        ${sum && sum.parts.length > 0 ? this.place(sum) : html`<p>for run ${filler.run}</p>`}
         ${out.length > 0 ? html`<p>take out ${out.join(', ')}</p>` : nothing}
         <p>${this.origin(filler, donor)}</p>
         ${step ? html`<p class="quiet">${this.tolerance(plan, step)}</p>` : nothing}
@@ -89,14 +77,29 @@ export class FillerList extends LitElement {
     </li>`;
   }
 
+  /** `closes Gap 2 + Gap 3: 55.5 mm + 23.8 mm = 79.3 ± 0.7 mm`; each gap is a button. */
+  private place(sum: FillerSum) {
+    const [first] = sum.parts;
+    const names = sum.parts.map(({ name, joint }) =>
+      joint === null
+        ? name
+        : html`<button class="inline" aria-label="Show ${name} on the picture" @click=${() => this.show(`joint:${joint}`)}>${name}</button>`,
+    );
+    const one = sum.parts.length === 1 ? ', measured ' : ': ';
+    return html`<p>
+      ${first.joint === null ? 'takes the place of' : 'closes'}
+      ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${unbroken(sumInWords(sum, this.lengthStyle))}
+    </p>`;
+  }
+
   private origin(filler: Filler, donor: PlanWithoutAlternatives['donors'][number] | undefined): string {
     if (!donor) return 'No donor at hand is long enough: add one under “What is at hand”.';
-    const name = `${donor.donor} (${formatLength(donor.lengthMm, this.lengthStyle)})`;
+    const name = `${donor.donor} (${exactLength(donor.lengthMm, this.lengthStyle)})`;
     return filler.cut === false ? `${name}, used whole` : `cut from ${name}`;
   }
 
   private tolerance(plan: PlanWithoutAlternatives, step: NonNullable<Filler['oneStepLonger']>): string {
-    const by = formatLength(plan.stepMm ?? 1.5875, this.lengthStyle);
+    const by = exactLength(plan.stepMm ?? 1.5875, this.lengthStyle, plan.stepMm);
     const changes = step.clearances
       .filter((c) => Math.abs(c.changeMm) >= leastToldMm)
       .map((c) => `side ${c.side} ${c.changeMm < 0 ? 'loses' : 'gains'} ${this.small(c.changeMm)}`);

@@ -1,8 +1,9 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
-import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { MeasuredThing, ThingKind } from '../canvas/measured-things.js';
+import { formatEstimate } from '../text/lengths.js';
 import { spokenEstimate } from '../text/spoken-length.js';
 import { terms } from '../text/terms.js';
 import { sharedStyle } from './shared-style.js';

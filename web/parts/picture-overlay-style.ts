@@ -96,6 +96,9 @@ export const pictureOverlayStyle = css`
     stroke: var(--draw-halo);
     stroke-width: 1.5;
   }
+  .name.run circle {
+    fill: var(--draw-rail);
+  }
   .name.chosen circle {
     fill: #24231f;
   }

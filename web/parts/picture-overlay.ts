@@ -112,8 +112,8 @@ export class PictureOverlay extends LitElement {
   }
 
   private drawName({ wish, at }: PlacedName) {
-    const chosen = wish.thing === this.chosen;
-    return svg`<g class="name ${chosen ? 'chosen' : ''}" role="img" aria-label=${wish.spoken} data-thing=${wish.thing}>
+    const chosen = wish.thing !== null && wish.thing === this.chosen;
+    return svg`<g class="name ${chosen ? 'chosen' : ''} ${wish.thing === null ? 'run' : ''}" role="img" aria-label=${wish.spoken} data-thing=${wish.thing ?? nothing}>
       <circle cx=${at.x} cy=${at.y} r=${nameRadiusPx} />
       <text x=${at.x} y=${at.y + 5} text-anchor="middle" aria-hidden="true">${wish.text}</text>
     </g>`;

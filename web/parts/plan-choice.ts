@@ -2,12 +2,8 @@ import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { isLaidAnew } from '../../server/contract/laid-anew.js';
 import type { Plan, PlanWithoutAlternatives } from '../../server/contract/plan.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { exactLength, formatEstimate } from '../text/lengths.js';
 import { kindText } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
 
@@ -78,7 +74,7 @@ export class PlanChoice extends LitElement {
   private card(one: PlanWithoutAlternatives, i: number) {
     const style = this.lengthStyle;
     const name = kindText(one.kind ?? one.prefer, i);
-    const lengths = one.fillers.map((f) => formatLength(f.lengthMm, style)).join(', ') || 'none';
+    const lengths = one.fillers.map((f) => exactLength(f.lengthMm, style, one.stepMm)).join(', ') || 'none';
     const cuts = one.cuts ?? one.donors.reduce((n, d) => n + d.pieces.length, 0);
     const canTake = i > 0 && one.prefer !== undefined && one.kind === one.prefer;
     return html`<li class=${i === this.looked ? 'looked' : ''}>

@@ -3,12 +3,9 @@ import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { unbroken } from '../../server/units/unbroken.js';
+import { formatEstimate, formatLength } from '../text/lengths.js';
 import { terms } from '../text/terms.js';
 import { sharedStyle } from './shared-style.js';
 
@@ -56,7 +53,7 @@ export class PredictedFit extends LitElement {
       <ul>
         ${plan.unmet.map(
           (u) =>
-            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${u.cure ?? ''}</li>`,
+            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${unbroken(u.cure ?? '')}</li>`,
         )}
       </ul>
     </div>`;
@@ -127,7 +124,7 @@ export class PredictedFit extends LitElement {
     if (plan.warnings.length === 0) return nothing;
     return html`<h3>To know before you cut</h3>
       <ul>
-        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${w.message}</li>`)}
+        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${unbroken(w.message)}</li>`)}
       </ul>`;
   }
 }

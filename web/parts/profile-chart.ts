@@ -1,12 +1,7 @@
 import { css, html, LitElement, nothing, svg } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
-import {
-  defaultLengthStyle,
-  formatEstimate,
-  formatLength,
-  type LengthStyle,
-} from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { mmPerInch } from '../../server/units/inches.js';
 import {
   type ProfilePoint,
@@ -15,6 +10,7 @@ import {
   profilePointAt,
   scaleSteps,
 } from '../canvas/profile-curve.js';
+import { formatEstimate, formatLength } from '../text/lengths.js';
 import { spokenEstimate } from '../text/spoken-length.js';
 import { sharedStyle } from './shared-style.js';
 

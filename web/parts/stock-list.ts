@@ -1,7 +1,8 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { Stock } from '../../server/contract/stock.js';
-import { defaultLengthStyle, formatLength, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { formatLength } from '../text/lengths.js';
 import { parseLength } from '../text/parse-length.js';
 import { terms } from '../text/terms.js';
 import './length-field.js';

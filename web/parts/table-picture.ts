@@ -3,17 +3,19 @@ import { customElement, property, state } from 'lit/decorators.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Report } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
-import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
 import { coverageMarks, helpMarks } from '../canvas/coverage-marks.js';
 import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../canvas/marks.js';
 import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
 import type { PictureSource } from '../canvas/picture-loader.js';
+import { runNames } from '../canvas/run-names.js';
 import { type NameWish, sideNames } from '../canvas/side-names.js';
 import type { Pair } from '../canvas/track-lines.js';
 import type { Point } from '../canvas/view.js';
 import type { Handle } from '../canvas/wish-marks.js';
+import { formatEstimate } from '../text/lengths.js';
 import { spokenEstimate } from '../text/spoken-length.js';
 import './layer-choice.js';
 import type { PictureDrag } from './picture-view.js';
@@ -94,7 +96,7 @@ export class TablePicture extends LitElement {
     )
       this.takePicture(report);
     if (!this.frame) return;
-    this.names = sideNames(report, this.frame);
+    this.names = [...sideNames(report, this.frame), ...runNames(report, this.frame)];
     const tints =
       report.coverage && this.covered
         ? [...coverageMarks(report.coverage, this.frame, this.lengthStyle), ...helpMarks(report.coverage, this.frame)]

@@ -1,9 +1,9 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { Report } from '../../server/contract/report.js';
-import type { Estimate } from '../../server/units/estimate.js';
-import { defaultLengthStyle, formatEstimate, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { MeasuredThing } from '../canvas/measured-things.js';
+import { railRows } from '../text/joint-rows.js';
 import { terms } from '../text/terms.js';
 import { sharedStyle } from './shared-style.js';
 
@@ -38,11 +38,7 @@ export class ThingDetails extends LitElement {
     const joint = this.report?.joints.find((j) => `joint:${j.id}` === thing.id);
     const rows: [string, unknown][] = [];
     if (thing.run) rows.push(['Run', thing.run]);
-    if (joint?.rails) {
-      rows.push(['Left rail', this.length(joint.rails.left)]);
-      rows.push(['Centre rail', this.length(joint.rails.centre)]);
-      rows.push(['Right rail', this.length(joint.rails.right)]);
-    }
+    if (joint) rows.push(...railRows(joint, this.lengthStyle));
     if (joint?.kinkRad) {
       const [angle, half] = [joint.kinkRad.value, 1.96 * joint.kinkRad.u].map((rad) => Math.abs((rad * 180) / Math.PI));
       rows.push(['Kink', html`${angle.toFixed(1)}° ± ${half.toFixed(1)}° <span class="quiet">(${terms.kink})</span>`]);
@@ -52,10 +48,6 @@ export class ThingDetails extends LitElement {
     return html`<dl>
       ${rows.map(([name, value]) => html`<dt>${name}</dt><dd>${value}</dd>`)}
     </dl>`;
-  }
-
-  private length(estimate: Estimate | null) {
-    return estimate ? html`<span class="number">${formatEstimate(estimate, this.lengthStyle)}</span>` : 'not seen';
   }
 }
 

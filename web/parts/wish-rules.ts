@@ -3,17 +3,10 @@ import { customElement } from 'lit/decorators.js';
 import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import type { Preference, Wishes } from '../../server/contract/wishes.js';
 import { preferenceTexts } from '../text/preferences.js';
+import { stepChoices } from '../text/step-choices.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
 import { WishPart } from './wish-part.js';
-
-const steps: readonly { mm: number; name: string }[] = [
-  { mm: 25.4 / 16, name: '1/16 in' },
-  { mm: 25.4 / 32, name: '1/32 in' },
-  { mm: 25.4 / 64, name: '1/64 in' },
-  { mm: 1, name: '1 mm' },
-  { mm: 0.5, name: '0.5 mm' },
-];
 
 /** A long car to start from, 11 × 2 1/2 in on trucks 7 1/2 in apart: common practice, no source. */
 const usualCar = { lengthMm: 279.4, truckCentresMm: 190.5, widthMm: 63.5 };
@@ -38,7 +31,7 @@ export class WishRules extends WishPart {
   override render() {
     const { wishes } = this;
     if (!wishes) return nothing;
-    const known = steps.some((s) => Math.abs(s.mm - wishes.stepMm) < 1e-6);
+    const steps = stepChoices(wishes.stepMm, this.lengthStyle.unit);
     return html`
       <label class="tick"
         ><input type="checkbox" .checked=${wishes.closeGaps} @change=${() => this.wish({ closeGaps: !wishes.closeGaps })} />Close every open gap</label
@@ -62,8 +55,7 @@ export class WishRules extends WishPart {
         <label class="field"
           >Fillers in steps of
           <select @change=${(e: Event) => this.wish({ stepMm: Number((e.target as HTMLSelectElement).value) })}>
-            ${known ? nothing : html`<option value=${wishes.stepMm} selected>${wishes.stepMm} mm</option>`}
-            ${steps.map((s) => html`<option value=${s.mm} ?selected=${Math.abs(s.mm - wishes.stepMm) < 1e-6}>${s.name}</option>`)}
+            ${steps.map((s) => html`<option value=${s.mm} .selected=${Math.abs(s.mm - wishes.stepMm) < 1e-6}>${s.name}</option>`)}
           </select>
         </label>
         ${this.length('Shortest filler worth cutting', wishes.shortestFillerMm, 5, (shortestFillerMm) => ({ shortestFillerMm }))}

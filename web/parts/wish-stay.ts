@@ -1,7 +1,7 @@
 import { css, html, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { formatLength } from '../../server/units/format-length.js';
 import { stayToggled } from '../canvas/wish-by-touch.js';
+import { formatLength } from '../text/lengths.js';
 import { sharedStyle } from './shared-style.js';
 import { WishPart } from './wish-part.js';
 

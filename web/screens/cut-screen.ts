@@ -1,5 +1,6 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
+import { ruleFirst } from '../../server/contract/bench-words.js';
 import type { Paper } from '../api/tables-api.js';
 import '../parts/donor-strips.js';
 import type { OfferedFile } from '../parts/file-list.js';
@@ -83,11 +84,12 @@ export class CutScreen extends TableScreen {
               : this.sheets(table)
           : html`<p>There is no filler plan yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'fillers' })}>Go to the fillers</a>`
       }
-      ${plan ? html`<h2>${ofBefore ? cutsOfBefore : 'The cuts'}</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
+      ${plan && plan.donors.length > 0 ? html`<h2>${ofBefore ? cutsOfBefore : 'The cuts'}</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
       <div class="columns">
         <section>
           <h2>At the bench</h2>
           <ol>
+            <li><b>${ruleFirst}</b></li>
             <li>Mark from the pinned end of the donor, with a knife or a fine line, all three rails square.</li>
             <li>Slide the ties to where the piece needs them; keep the insulator under the centre rail.</li>
             <li>Clamp close to the cut, a wooden block in the rails’ place so that nothing is crushed.</li>

@@ -3,6 +3,7 @@ import { customElement, state } from 'lit/decorators.js';
 import { warningIn } from '../../server/contract/coverage-words.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
+import { unbroken } from '../../server/units/unbroken.js';
 import { outlineOn } from '../canvas/correct-by-touch.js';
 import { cornerHandles, correctionMarks, touchedMarks } from '../canvas/correction-marks.js';
 import { measuredThings } from '../canvas/measured-things.js';
@@ -26,6 +27,7 @@ import { session } from '../state/session-instance.js';
 import { workShown } from '../state/work-shown.js';
 import { type CorrectionTool, toolTexts } from '../text/correction-words.js';
 import { markerSideWords } from '../text/marker-side-words.js';
+import { runsInWords } from '../text/run-words.js';
 import { measuredStyle } from './measured-style.js';
 import { type PictureAdditions, tablePictureOf } from './table-picture-of.js';
 
@@ -125,6 +127,7 @@ export class MeasuredScreen extends TableScreen {
     const side = this.sideShown(table, report);
     return html`<section aria-label="What was measured">
         <button class="correct" @click=${this.startCorrecting}>Something is wrong: correct it by hand</button>
+          <p class="quiet">${runsInWords(report)}</p>
           <gw-measured-list
             .things=${measuredThings(report)}
             .report=${report}
@@ -241,7 +244,7 @@ export class MeasuredScreen extends TableScreen {
     return html`<div class="aside" role="note">
       <b>To know before you cut</b>
       <ul>
-        ${report.warnings.map((warning) => html`<li data-code=${warning.code}>${warningIn(warning.message, report.coverage, this.state.lengthStyle)}</li>`)}
+        ${report.warnings.map((warning) => html`<li data-code=${warning.code}>${unbroken(warningIn(warning.message, report.coverage, this.state.lengthStyle))}</li>`)}
       </ul>
     </div>`;
   }

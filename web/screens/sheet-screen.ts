@@ -1,5 +1,6 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
+import { checkBarWords } from '../../server/contract/print-words.js';
 import { markerSheetUrl, type Paper } from '../api/tables-api.js';
 import '../parts/lay-drawing.js';
 import '../parts/next-step.js';
@@ -77,7 +78,7 @@ export class SheetScreen extends TableScreen {
           <h2>Print it</h2>
           <ol>
             <li>Print at actual size, 100 %. “Fit to page” makes every length wrong.</li>
-            <li>Lay a ruler on the check bar. If it is not 100 mm long, measure the black square’s side and type that at the photos.</li>
+            <li>${checkBarWords} Then measure the black square: if its side is not ${sideMm} mm, type what you measure at the photos.</li>
             <li>Don’t trim the white border: the camera needs it to see the square.</li>
           </ol>
         </section>

@@ -1,7 +1,8 @@
-import { isLaidAnew, pieceName, piecesTakenOut } from '../../server/contract/laid-anew.js';
+import { isLaidAnew, laidInOrder, pieceName, piecesTakenOut } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
-import { formatLength, type LengthStyle } from '../../server/units/format-length.js';
+import type { LengthStyle } from '../../server/units/format-length.js';
+import { exactLength, formatLength } from './lengths.js';
 
 type Stretch = PlanWithoutAlternatives['stretches'][number];
 
@@ -19,7 +20,13 @@ export function laidAnewWords(plan: PlanWithoutAlternatives, report: Report, sty
   return plan.stretches.filter(isLaidAnew).map((stretch) => ({
     title: titleOf(stretch, style),
     takenOut: inWords(takenOutNames(piecesTakenOut(stretch, report), style)),
-    lies: inWords(stretch.order?.map((part) => partName(part, plan, style)) ?? madeOf(stretch, style)),
+    lies: inWords(
+      laidInOrder(
+        stretch,
+        (id) => fillerName(id, plan, style),
+        (mm) => exactLength(mm, style, plan.stepMm),
+      ),
+    ),
   }));
 }
 
@@ -33,25 +40,9 @@ export function takenOutNames(pieces: ReturnType<typeof piecesTakenOut>, style: 
   return pieces.map(({ name, lengthMm }) => (lengthMm === null ? name : `${name} (${formatLength(lengthMm, style)})`));
 }
 
-function partName(
-  part: NonNullable<Stretch['order']>[number],
-  plan: PlanWithoutAlternatives,
-  style: LengthStyle,
-): string {
-  if ('piece' in part) return pieceName(part.piece);
-  if ('filler' in part) {
-    const filler = plan.fillers.find((f) => f.id === part.filler);
-    return filler ? `${part.filler} (${formatLength(filler.lengthMm, style)})` : part.filler;
-  }
-  return `${formatLength(part.lengthMm, style)} from ${part.source === 'stock' ? 'what is at hand' : 'another straight'}`;
-}
-
-function madeOf({ made }: Stretch, style: LengthStyle): string[] {
-  return made.map((part) => {
-    if ('filler' in part) return part.filler;
-    const length = formatLength(part.lengthMm, style);
-    return part.count === 1 ? length : `${part.count} × ${length}`;
-  });
+function fillerName(id: string, plan: PlanWithoutAlternatives, style: LengthStyle): string {
+  const filler = plan.fillers.find((f) => f.id === id);
+  return filler ? `${id} (${exactLength(filler.lengthMm, style, plan.stepMm)})` : id;
 }
 
 function inWords(names: readonly string[]): string {

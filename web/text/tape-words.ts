@@ -1,7 +1,8 @@
 import type { Report } from '../../server/contract/report.js';
 import type { SideCheck, TapeCheck } from '../../server/contract/tables.js';
 import { type Estimate, halfWidth95 } from '../../server/units/estimate.js';
-import { formatEstimate, formatLength, type LengthStyle } from '../../server/units/format-length.js';
+import type { LengthStyle } from '../../server/units/format-length.js';
+import { formatEstimate, formatLength } from './lengths.js';
 
 /** Tape and photos may differ by so much of the length before it is pointed out; beyond, one of them is mistaken. */
 const pointedOutShare = 0.01;

@@ -70,12 +70,31 @@ describe('the line of advice', () => {
 
   it('asks for nothing where everything is sure enough, and admits it where nothing helps', () => {
     expect(coverageAdvice(coverage([], 0.3), mm)).toBe(
-      'Every clearance along the track is good to ± 0.6 mm or better: no further photo or marker is needed.',
+      'The clearance to each side is good to ± 0.6 mm or better: no further photo or marker is needed.',
     );
     expect(coverageAdvice(coverage([], 1), mm)).toBe(
       'No single photo or marker more would help much: the least sure clearance, near the left end of side D, is good to ± 2.0 mm.',
     );
     expect(coverageAdvice({ ...coverage([]), leastSure: null }, mm)).toMatch(/^Nothing was measured/);
+  });
+
+  it('never promises more than the list of clearances says', () => {
+    const said = (u: number, style = mm): string =>
+      coverageAdvice({ ...coverage([], 0.2), listed: { side: 'B', u } }, style);
+    expect(said(0.35)).toBe(
+      'The clearance to each side is good to ± 0.7 mm or better: no further photo or marker is needed.',
+    );
+    expect(said(0.1)).toMatch(/± 0\.4 mm or better/);
+    expect(said(0.7)).toBe(
+      'As far as photos and markers go, every clearance along the track is good to ± 0.4 mm or better: no further photo or marker is needed. The one listed for side B is less sure, ± 1.4 mm: how well the rails were seen there counts in it too.',
+    );
+  });
+
+  it('says in inches that ± does not hold the rounding, as that of the list does', () => {
+    const listed = { side: 'B', u: 0.35 };
+    expect(coverageAdvice({ ...coverage([], 0.2), listed }, inches)).toBe(
+      'The clearance to each side is good to ± 0.03 in or better, before it is rounded to 1/16 in: no further photo or marker is needed.',
+    );
   });
 
   it('does not call it done while the table goes on beyond what was seen', () => {
@@ -84,7 +103,7 @@ describe('the line of advice', () => {
       { side: 'B', part: 'left', marker: 3 },
     ];
     expect(coverageAdvice({ ...coverage([], 0.3), openEnds }, mm)).toBe(
-      "The table's corner was not seen at the right end of side A and the left end of side B: to measure what lies there, take one more photo from there with markers 3 and 7 in it. Every clearance measured along the track is good to ± 0.6 mm or better.",
+      "The table's corner was not seen at the right end of side A and the left end of side B: to measure what lies there, take one more photo from there with markers 3 and 7 in it. The clearance to each side is good to ± 0.6 mm or better.",
     );
     expect(coverageAdvice({ ...coverage([marker]), openEnds: openEnds.slice(0, 1) }, mm)).toMatch(
       /at the right end of side A: .* with marker 7 in it\. Put one more marker sheet/,

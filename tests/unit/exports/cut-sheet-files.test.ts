@@ -6,7 +6,7 @@ import { cutSheetCsv } from '../../../server/exports/cut-sheet-csv.js';
 import { cutSheetDxf } from '../../../server/exports/cut-sheet-dxf.js';
 import { cutSheetSvg } from '../../../server/exports/cut-sheet-svg.js';
 import type { LengthStyle } from '../../../server/units/format-length.js';
-import { gapPlan, someLengths } from '../../support/bench-plans.js';
+import { gapPlan, gapReport, someLengths } from '../../support/bench-plans.js';
 import { readCsv } from '../../support/read-csv.js';
 import { canReadDxf, readDxf } from '../../support/read-dxf.js';
 
@@ -49,6 +49,13 @@ describe('cut sheet as CSV', () => {
     expect(readCsv(cutSheetCsv(gapPlan([50.8]), inches))[1][2]).toBe('2 in');
     expect(readCsv(cutSheetCsv(gapPlan([50.8]), mm))[1][2]).toBe('50.8 mm');
     expect(readCsv(cutSheetCsv(gapPlan([50.8], { warnings }), inches))[1].at(-1)).toBe('do not cut yet');
+  });
+
+  it('names the place as the measured plan does where that is at hand, and keeps plain spaces', () => {
+    const lengths = [49.2125, 63.5];
+    const text = cutSheetCsv(gapPlan(lengths), inches, gapReport(lengths));
+    expect(readCsv(text)[2].slice(2, 5)).toEqual(['2 1/2 in', 'R1', 'Gap 2']);
+    expect(text).not.toContain('\u00a0');
   });
 
   it('doubles quotes, quotes commas and line ends, and keeps names from running as formulas', () => {

@@ -118,9 +118,40 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     const all = { ...plan, stretches: [told] };
     const text = printedText(await cutSheetPdf(all, null, options));
     expect(text).toContain('Straights to lay anew');
-    expect(text).toContain('take out Straight 2');
+    expect(text).toContain('Take out Straight 2');
     const kept = { ...plan, stretches: [{ ...told, order: [{ piece: 0 }, { filler: 'F1' }, { piece: 1 }] }] };
-    expect(printedText(await cutSheetPdf(kept, null, options))).not.toContain('take out');
+    expect(printedText(await cutSheetPdf(kept, null, options))).not.toMatch(/take out/i);
+  });
+
+  it('names every gap that a filler closes and their sum, with room for what the rule says of each', async () => {
+    const lengths = [50.8, 76.2, 63.5];
+    const plan = gapPlan(lengths);
+    const [lower, upper] = plan.stretches;
+    const total = { value: lengths[0] + lengths[2] + 0.6, u: 0.3 };
+    const fillers = [{ ...plan.fillers[0], lengthMm: 114.3, gap: total }, plan.fillers[1]];
+    const order = (lower.order ?? []).filter((part) => !('filler' in part && part.filler === 'F3'));
+    const made = lower.made.filter((part) => !('filler' in part && part.filler === 'F3'));
+    const slid = { ...plan, fillers, stretches: [{ ...lower, order, made }, upper] };
+    const options = { paper: 'letter', style: mm, tableName: '', created } as const;
+    const text = printedText(await cutSheetPdf(slid, gapReport(lengths), options), 'raw').replace(/\s+/g, ' ');
+    expect(text).toContain('Gap 1 + Gap 2: by side A');
+    expect(text).toMatch(/Gap 1: 51\.1 mm, rule says _+ Gap 2: 63\.8 mm, rule says _+ together 114\.9 ± 0\.6 mm/);
+    expect(text).toMatch(/76\.5 ± 0\.4 mm, rule says _/);
+    expect(text).toMatch(/How to cut 1 Before you cut, lay a steel rule in each gap/);
+  });
+
+  it('lists a straight to lay anew in the order in which it lies, by the names of the measured plan', async () => {
+    const plan = gapPlan([50.8]);
+    const [lower] = plan.stretches;
+    const order = [{ piece: 1 }, { filler: 'F1' }, { piece: 0 }, { lengthMm: 127, source: 'stock' as const }];
+    const options = { paper: 'letter', style: inches, tableName: '', created } as const;
+    const pdf = await cutSheetPdf(
+      { ...plan, stretches: [{ ...lower, order, thenMm: lower.nowMm + 127 }] },
+      gapReport([50.8]),
+      options,
+    );
+    const text = printedText(pdf, 'raw').replace(/\s+/g, ' ');
+    expect(text).toContain('Straight 2, F1, Straight 1, 5 in from what is at hand');
   });
 
   it('works without a report, and from letters of other scripts', async () => {

@@ -3,6 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { describe, expect, it } from 'vitest';
+import { checkBarWords } from '../../../server/contract/print-words.js';
 import { largestMarkerSideMm, markerSheetPdf } from '../../../server/exports/marker-sheet.js';
 import { paperSizes } from '../../../server/exports/paper.js';
 import {
@@ -29,6 +30,13 @@ describe('marker sheet', () => {
     expect(Math.abs(square.widthMm / sideMm - 1)).toBeLessThan(0.002);
     expect(Math.abs(square.heightMm / sideMm - 1)).toBeLessThan(0.002);
     expect(square.rimMm).toBeGreaterThanOrEqual(sideMm / 8 - 0.1);
+  });
+
+  it.skipIf(!canPrint)('says how to check the print as the page does', async () => {
+    const pdf = await markerSheetPdf({ ids: [3], paper: 'letter', sideMm: 120, created });
+    const said = printedText(pdf, 'raw').replace(/\s+/g, ' ');
+    expect(said).toContain(checkBarWords);
+    expect(checkBarWords).toMatch(/both check bars, 100 mm and 4 in,.*print again/);
   });
 
   it.skipIf(!canPrint)('prints check bars of 100 mm and 4 in on every page', async () => {

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { PlanWithoutAlternatives } from '../../../../server/contract/plan.js';
 import type { Report } from '../../../../server/contract/report.js';
+import { unbroken } from '../../../../server/units/unbroken.js';
 import { laidAnewWords } from '../../../../web/text/laid-anew-words.js';
 
 const style = { unit: 'mm', denominator: 16 } as const;
@@ -30,7 +31,7 @@ describe('straights to lay anew', () => {
   test('what is not in the new order is to be taken out, by the name that it has in the measured list', () => {
     const [laid] = laidAnewWords(planOf({ order: [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }] }), report, style);
     expect(laid.title).toMatch(/^Straight 3, Straight 4, Straight 5 of R1: .*650.* now, .*500.* then$/);
-    expect(laid.takenOut).toBe('Straight 4 (127.0 mm)');
+    expect(laid.takenOut).toBe(unbroken('Straight 4 (127.0 mm)'));
     expect(laid.lies).toMatch(/^Straight 3, F1 \(.*41.*\), Straight 5$/);
   });
 
@@ -52,7 +53,7 @@ describe('straights to lay anew', () => {
   test('a filler that takes the place of a section is told, though the stretch keeps its length', () => {
     const order = [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }];
     const [laid] = laidAnewWords(planOf({ thenMm: 650, order }), report, style);
-    expect(laid.takenOut).toBe('Straight 4 (127.0 mm)');
+    expect(laid.takenOut).toBe(unbroken('Straight 4 (127.0 mm)'));
   });
 
   test('a plan without an order says what it is made of', () => {

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Report } from '../../../../server/contract/report.js';
+import { unbroken } from '../../../../server/units/unbroken.js';
 import { isSameTape, sideChoice, tapeDoubt, tapeLength, tapeName } from '../../../../web/text/tape-words.js';
 
 const inches = { unit: 'in', denominator: 16 } as const;
@@ -17,8 +18,8 @@ const between = (from: number, to: number, lengthMm = 1000) => ({ from, to, leng
 describe('what is said of a tape check', () => {
   it('its name, and its length with ± where one was typed', () => {
     expect([tapeName(ofSide('A', 1830)), tapeName(between(3, 7))]).toEqual(['Table side A', 'Marker 3 to marker 7']);
-    expect(tapeLength(ofSide('A', 1828.8), inches)).toBe('72 in');
-    expect(tapeLength(ofSide('A', 1828.8, 1), inches)).toBe('72 in ± 0.08 in');
+    expect(tapeLength(ofSide('A', 1828.8), inches)).toBe(unbroken('72 in'));
+    expect(tapeLength(ofSide('A', 1828.8, 1), inches)).toBe(unbroken('72 in ± 0.08 in'));
   });
 
   it('nothing while photos and tape agree, or the photos cannot tell', () => {
@@ -29,10 +30,12 @@ describe('what is said of a tape check', () => {
 
   it('what the photos make of it and where to look, when they are far apart', () => {
     expect(tapeDoubt(ofSide('A', 1220), report, inches)).toBe(
-      'The photos make it 72 1/16 in. Look which side that is on the measured plan, and measure the marker’s black square again.',
+      unbroken(
+        'The photos make it 72 1/16 in. Look which side that is on the measured plan, and measure the marker’s black square again.',
+      ),
     );
     expect(tapeDoubt(between(7, 3, 960), report, inches)).toMatch(
-      /^The photos make it 39 3\/8 in\. Look at the numbers/,
+      /^The photos make it 39\s3\/8\sin\. Look at the numbers/,
     );
   });
 
@@ -47,7 +50,7 @@ describe('what is said of a tape check', () => {
   it('sides to choose from tell their length where it is known', () => {
     const [a, , c] = report.table.sides;
     expect([sideChoice(a, inches), sideChoice(c, inches)]).toEqual([
-      'Table side A, measured as 72 1/16 in',
+      unbroken('Table side A, measured as 72 1/16 in'),
       'Table side C',
     ]);
   });

@@ -1,0 +1,119 @@
+import type { Estimate } from '../units/estimate.js';
+import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
+import { jointName } from './joint-names.js';
+import { pieceName, takenOut } from './laid-anew.js';
+import type { PlanWithoutAlternatives } from './plan.js';
+import type { Report, ReportJoint } from './report.js';
+
+type Stretch = PlanWithoutAlternatives['stretches'][number];
+type Filler = PlanWithoutAlternatives['fillers'][number];
+
+/** One open gap that a filler closes, or one straight whose place it takes. */
+export interface SumPart {
+  /** `Gap 2`, or `Straight 3 taken out`. */
+  readonly name: string;
+  /** The joint of a gap; null for a straight. */
+  readonly joint: string | null;
+  readonly length: Estimate;
+}
+
+/** What a filler takes the place of. */
+export interface FillerSum {
+  /** In running order; empty where plan and report do not say. */
+  readonly parts: readonly SumPart[];
+  /** All of it together; null where the filler fills only a share of it, or the parts do not tell. */
+  readonly total: Estimate | null;
+}
+
+/** Parts and the planner's own sum are alike, or something else is in it that has no name, millimetres. */
+const sameMm = 0.5;
+
+/**
+ * Which gaps a filler closes and which straights it takes the place of: all of its stretch where it is the only new
+ * piece there, else those that lie between the sections beside it. What does not add up to the planner's own sum is not
+ * said: then the one gap alone is named, as it was measured.
+ */
+export function fillerSum(plan: Pick<PlanWithoutAlternatives, 'stretches'>, filler: Filler, report: Report): FillerSum {
+  const total = filler.gap ?? null;
+  const isSum = (parts: readonly SumPart[]): boolean =>
+    parts.length > 0 && (total === null || Math.abs(sumOf(parts) - total.value) <= sameMm);
+  const stretch = plan.stretches.find((s) => s.made.some((part) => 'filler' in part && part.filler === filler.id));
+  const parts = stretch ? waysToSum(stretch, filler.id, report).find(isSum) : undefined;
+  if (parts) return { parts, total };
+  const joint = report.joints.find((j) => j.id === filler.joint);
+  if (!joint) return { parts: [], total };
+  const alone = [gapPart(joint, report)];
+  return { parts: alone, total: isSum(alone) ? total : null };
+}
+
+/** `Gap 2 + Gap 3`; empty where nothing is known by name. */
+export function sumNames({ parts }: FillerSum): string {
+  return parts.map((part) => part.name).join(' + ');
+}
+
+/** `55.5 mm + 23.8 mm = 79.3 ± 0.7 mm`: each part as it was measured; a single one with its ±. */
+export function sumInWords({ parts, total }: FillerSum, style: LengthStyle): string {
+  if (parts.length < 2) {
+    const one = total ?? parts[0]?.length;
+    return one ? formatEstimate(one, style) : '';
+  }
+  const terms = parts.map((part) => formatLength(part.length.value, style)).join(' + ');
+  return total === null ? terms : `${terms} = ${formatEstimate(total, style)}`;
+}
+
+function sumOf(parts: readonly SumPart[]): number {
+  return parts.reduce((sum, part) => sum + part.length.value, 0);
+}
+
+function gapPart(joint: ReportJoint, report: Report): SumPart {
+  return { name: jointName(report, joint.id), joint: joint.id, length: joint.gap };
+}
+
+/** A part of a stretch as it lies now, with its place: piece k lies at 2k, the joint after it at 2k + 1. */
+interface PlacedPart extends SumPart {
+  readonly place: number;
+}
+
+/** Everything of the stretch where the filler is the only new piece; and what lies between its neighbours. */
+function waysToSum(stretch: Stretch, fillerId: string, report: Report): SumPart[][] {
+  const all = [...gapsOf(stretch, report), ...outOf(stretch, report)].sort((a, b) => a.place - b.place);
+  const order = stretch.order ?? [];
+  const at = order.findIndex((part) => 'filler' in part && part.filler === fillerId);
+  if (at < 0) return [];
+  const placesIn = (parts: typeof order): number[] =>
+    parts.flatMap((part) => ('piece' in part ? [2 * stretch.pieces.indexOf(part.piece)] : []));
+  const before = Math.max(-2, ...placesIn(order.slice(0, at)));
+  const after = Math.min(2 * stretch.pieces.length, ...placesIn(order.slice(at)));
+  const between = all.filter(({ place }) => place > before && place < after);
+  const alone = order.filter((part) => !('piece' in part)).length === 1;
+  return (alone ? [all, between] : [between]).map((parts) => parts.map(withoutPlace));
+}
+
+function withoutPlace({ name, joint, length }: PlacedPart): SumPart {
+  return { name, joint, length };
+}
+
+function gapsOf({ run, pieces }: Stretch, report: Report): PlacedPart[] {
+  return report.joints.flatMap((joint) => {
+    if (!joint.open || joint.run !== run || !joint.pieces) return [];
+    const [before, after] = joint.pieces.map((piece) => pieces.indexOf(piece));
+    if (before < 0 && after < 0) return [];
+    return [{ ...gapPart(joint, report), place: before < 0 ? 2 * after - 1 : 2 * before + 1 }];
+  });
+}
+
+function outOf(stretch: Stretch, report: Report): PlacedPart[] {
+  const run = report.runs.find((r) => r.id === stretch.run);
+  return takenOut(stretch).flatMap((index) => {
+    const piece = run?.pieces[index];
+    if (piece?.kind !== 'straight') return [];
+    return [
+      {
+        name: `${pieceName(index)} taken out`,
+        joint: null,
+        length: piece.length,
+        place: 2 * stretch.pieces.indexOf(index),
+      },
+    ];
+  });
+}

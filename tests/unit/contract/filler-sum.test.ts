@@ -1,0 +1,81 @@
+import { describe, expect, it } from 'vitest';
+import { fillerSum, sumInWords, sumNames } from '../../../server/contract/filler-sum.js';
+import type { Plan } from '../../../server/contract/plan.js';
+import type { Report } from '../../../server/contract/report.js';
+
+type Order = NonNullable<Plan['stretches'][number]['order']>;
+
+const mm = { unit: 'mm', denominator: 16 } as const;
+const joint = (id: string, pieces: [number, number], value: number, open = true) => ({
+  id,
+  run: 'R1',
+  open,
+  pieces,
+  gap: { value, u: 0.3 },
+});
+
+/** Four straights between two curves: gaps of 35.2, 55.5 and 23.8 mm, the last before the curve. */
+const report = {
+  runs: [
+    {
+      id: 'R1',
+      pieces: [
+        ...[254, 254, 126.8, 254].map((value) => ({ kind: 'straight', length: { value, u: 0.3 } })),
+        { kind: 'curve' },
+      ],
+    },
+  ],
+  joints: [
+    joint('a', [0, 1], 35.2),
+    joint('b', [1, 2], 55.5),
+    joint('c', [2, 3], 0.4, false),
+    joint('d', [3, 4], 23.8),
+  ],
+} as unknown as Report;
+
+function sumOf(order: Order, gapMm: number | null, on: { joint?: string; id?: string } = {}) {
+  const id = on.id ?? 'F1';
+  const made = order.flatMap((part) => ('filler' in part ? [part] : []));
+  const stretch = { run: 'R1', pieces: [0, 1, 2, 3], headingRad: 0, nowMm: 0, thenMm: 0, made, order };
+  const gap = gapMm === null ? null : { value: gapMm, u: 0.35 };
+  const filler = { id, lengthMm: 79, label: '', run: 'R1', joint: on.joint ?? 'b', gap };
+  return fillerSum({ stretches: [stretch] }, filler, report);
+}
+
+describe('what a filler takes the place of', () => {
+  it('is every gap that it closes, where sections slide together', () => {
+    const order: Order = [{ piece: 0 }, { piece: 1 }, { filler: 'F1' }, { piece: 2 }, { piece: 3 }];
+    const sum = sumOf(order, 114.5);
+    expect(sumNames(sum)).toBe('Gap 1 + Gap 2 + Gap 3');
+    expect(sumInWords(sum, mm)).toBe('35.2 mm + 55.5 mm + 23.8 mm = 114.5 ± 0.7 mm');
+  });
+
+  it('is a gap and the straight that comes out, where there is another filler beside it', () => {
+    const order: Order = [{ piece: 0 }, { filler: 'F1' }, { piece: 1 }, { filler: 'F2' }, { piece: 3 }];
+    const sum = sumOf(order, 182.3, { id: 'F2' });
+    expect(sumNames(sum)).toBe('Gap 2 + Straight 3 taken out');
+    expect(sumInWords(sum, mm)).toBe('55.5 mm + 126.8 mm = 182.3 ± 0.7 mm');
+    expect(sumInWords(sumOf(order, 35.2, { joint: 'a' }), mm)).toBe('35.2 ± 0.7 mm');
+  });
+
+  it('has no sum where the filler fills a share of the place only', () => {
+    const order: Order = [{ piece: 0 }, { filler: 'F1' }, { lengthMm: 127, source: 'stock' }, { piece: 3 }];
+    const sum = sumOf(order, null);
+    expect(sumNames(sum)).toBe('Gap 1 + Straight 2 taken out + Gap 2 + Straight 3 taken out');
+    expect(sumInWords(sum, mm)).not.toContain('=');
+  });
+
+  it('never passes a sum off as one gap: what does not add up is the gap alone, as measured', () => {
+    const order: Order = [{ piece: 0 }, { piece: 1 }, { filler: 'F1' }, { piece: 2 }, { piece: 3 }];
+    const sum = sumOf(order, 90);
+    expect(sumNames(sum)).toBe('Gap 2');
+    expect(sumInWords(sum, mm)).toBe('55.5 ± 0.6 mm');
+  });
+
+  it('says nothing of what plan and report do not tell', () => {
+    expect(fillerSum({ stretches: [] }, { id: 'F1', lengthMm: 50, label: '', run: 'R1' }, report)).toEqual({
+      parts: [],
+      total: null,
+    });
+  });
+});
