@@ -13,6 +13,7 @@ import { extraWarnings } from './extra-warnings.js';
 import { loadSolver } from './linear-program.js';
 import { type Case, type Clock, metMm } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
+import { withRoomToRun } from './room-to-run.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
@@ -52,7 +53,7 @@ export async function planFillers(
   if (lacking) return failed(lacking);
   await loadSolver();
   let limitMs = options.timeLimitMs ?? 1700;
-  const startMs = performance.now();
+  let startMs = performance.now();
   const startCpu = process.cpuUsage();
   const clock = (share: number): Clock => ({ deadlineMs: startMs + limitMs * share, signal: options.signal });
 
@@ -62,10 +63,16 @@ export async function planFillers(
     main = (await planFor(given, wishes.prefer, clock(0.75))) ?? main;
   }
   if (main === null) return failed(problem('work-failed', { stage: 'planning' }));
+  const roomFrom = performance.now();
+  const roomClock = (): Clock => ({ deadlineMs: performance.now() + limitMs * roomShare, signal: options.signal });
+  const again = (roomy: Case, time: Clock) => planFor(roomy, wishes.prefer, time);
+  const roomy = await withRoomToRun(given, main, again, roomClock);
+  main = roomy.plan;
+  startMs += performance.now() - roomFrom;
   const written = writePlan(given, main);
   const curing = clock(0.9);
   const deadlineMs = Math.max(curing.deadlineMs, performance.now() + leastCureMs);
-  const plan = await addCures(given, wishes.prefer, main, written, { ...curing, deadlineMs });
+  const plan = await addCures(roomy.given, wishes.prefer, main, written, { ...curing, deadlineMs });
   const alternatives: PlanWithoutAlternatives[] = [];
   for (const ask of otherAsks(wishes.prefer)) {
     throwIfCancelled(options.signal);
@@ -76,7 +83,7 @@ export async function planFillers(
       break;
     const leftMs = startMs + limitMs - performance.now();
     const part = { deadlineMs: performance.now() + leftMs * 0.6, signal: options.signal };
-    const other = await planFor(given, ask, part);
+    const other = await planFor(roomy.given, ask, part);
     if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
     const candidate = writePlan(given, other).plan;
     if (!isWorthShowing(ask, candidate, plan)) continue;
@@ -87,6 +94,9 @@ export async function planFillers(
   const warnings = [...plan.warnings, ...extraWarnings(given, main)];
   return ok({ ...plan, ...roomForTrains(given, main), warnings, alternatives });
 }
+
+/** Each time that a plan is made anew because the longest car would hit something, it has this share of the time. */
+const roomShare = 0.5;
 
 /** What would help is looked for this long at least: without it a person does not know what to do. */
 const leastCureMs = 800;
