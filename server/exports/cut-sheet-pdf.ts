@@ -1,4 +1,5 @@
 import type { Plan } from '../contract/plan.js';
+import { slideWords, unsafeWords } from '../contract/plan-notices.js';
 import type { Report } from '../contract/report.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { cautions, cuttingSteps } from './bench-advice.js';
@@ -45,6 +46,7 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   const flow = new PageFlow(sheet, title);
   flow.newPage();
   flow.title('Cut sheet', options.tableName, created);
+  drawNotices(flow, plan, report, options.style);
   drawWarnings(flow, list, plan, options.style);
   drawFillerTable(flow, list, runs, report, options.style);
   drawStretches(flow, plan, report, options.style);
@@ -59,6 +61,13 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   if (list.cutCount > 0 && list.doNotCut.length === 0) drawStripPages(flow, list, options.style);
   drawFeet(sheet, [options.tableName, created.toISOString().slice(0, 10)].filter((s) => s !== '').join(' · '));
   return sheet.finish();
+}
+
+/** What comes before all cutting: where the longest car would hit something, and which runs have to be slid. */
+function drawNotices(flow: PageFlow, plan: Plan, report: Report | null, style: LengthStyle): void {
+  const unsafe = unsafeWords(plan, style);
+  if (unsafe.length > 0) drawMessageBox(flow, 'NOT SAFE TO RUN', unsafe, true);
+  for (const line of slideWords(plan, report, style)) flow.paragraph(line, { sizePt: 11, bold: true });
 }
 
 const mostReasonsInBox = 8;

@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import { besideWords } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import {
@@ -109,15 +110,14 @@ export class PredictedFit extends LitElement {
   private train(plan: PlanWithoutAlternatives) {
     const { trainRoom } = plan;
     if (!trainRoom) return nothing;
-    const kinds = { edge: 'the table edge, side', zone: 'the place kept free,', track: 'the neighbouring run' };
     return html`<h3>Room for the longest car</h3>
       ${trainRoom.places.length === 0 ? html`<p>Nothing comes near it.</p>` : nothing}
       <ul>
         ${trainRoom.places.map((p) => {
           const room =
             p.roomMm < 0
-              ? html`<b>hits</b> ${kinds[p.kind]} ${p.against}`
-              : html`passes ${kinds[p.kind]} ${p.against} at <span class="number">${formatLength(p.roomMm, this.lengthStyle)}</span>`;
+              ? html`<b>hits</b> ${besideWords(p)}`
+              : html`passes ${besideWords(p)} at <span class="number">${formatLength(p.roomMm, this.lengthStyle)}</span>`;
           return html`<li>On run ${p.run} it ${room}.</li>`;
         })}
       </ul>`;

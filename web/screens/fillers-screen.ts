@@ -9,6 +9,7 @@ import '../parts/filler-list.js';
 import '../parts/laid-straights.js';
 import '../parts/next-step.js';
 import '../parts/plan-choice.js';
+import '../parts/plan-notices.js';
 import '../parts/predicted-fit.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/trouble-note.js';
@@ -81,6 +82,7 @@ export class FillersScreen extends TableScreen {
         </section>
         <section aria-label="Plan">
           ${this.looked > 0 ? html`<p class="aside">You look at another way; the cut sheet follows the plan, not this one.</p>` : nothing}
+          <gw-plan-notices .plan=${one} .report=${report} .lengthStyle=${lengthStyle}></gw-plan-notices>
           <gw-filler-list
             .plan=${one}
             .report=${report}
