@@ -57,7 +57,9 @@ function laidAt(run: string, plan: PlanWithoutAlternatives, report: Report, styl
   const changes = plan.predicted.clearances.flatMap(({ side, distance }) => {
     const nowMm = Math.min(...report.clearances.filter((c) => c.side === side).map((c) => c.distance.value));
     const found = sides.find((s) => s.name === side);
-    return found && Number.isFinite(nowMm) ? [{ side: found, byMm: distance.value - nowMm, thenMm: distance.value }] : [];
+    return found && Number.isFinite(nowMm)
+      ? [{ side: found, byMm: distance.value - nowMm, thenMm: distance.value }]
+      : [];
   });
   const slid: string[] = [];
   const laid: string[] = [];

@@ -8,7 +8,7 @@ import {
   formatLength,
   type LengthStyle,
 } from '../../server/units/format-length.js';
-import { kindText } from '../text/preferences.js';
+import { kindText, wishesToTake } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
 
 /** What to do where nothing is cut. */
@@ -16,6 +16,10 @@ function uncutText({ stretches }: PlanWithoutAlternatives): string {
   return stretches.some(isLaidAnew)
     ? 'Nothing to cut: straights are laid anew, and the track slides together. Look at it to see which.'
     : 'Nothing to cut: slide the track as drawn.';
+}
+
+function cutsOf({ cuts, donors }: PlanWithoutAlternatives): number {
+  return cuts ?? donors.reduce((n, d) => n + d.pieces.length, 0);
 }
 
 /**
@@ -77,10 +81,11 @@ export class PlanChoice extends LitElement {
 
   private card(one: PlanWithoutAlternatives, i: number) {
     const style = this.lengthStyle;
-    const name = kindText(one.kind ?? one.prefer, i);
+    const name = this.nameOf(one, i);
+    const unsafe = one.trainRoom?.places.some((p) => p.roomMm < 0) ?? false;
     const lengths = one.fillers.map((f) => formatLength(f.lengthMm, style)).join(', ') || 'none';
-    const cuts = one.cuts ?? one.donors.reduce((n, d) => n + d.pieces.length, 0);
-    const canTake = i > 0 && one.prefer !== undefined && one.kind === one.prefer;
+    const cuts = cutsOf(one);
+    const canTake = i > 0 && wishesToTake(one) !== null;
     return html`<li class=${i === this.looked ? 'looked' : ''}>
       <h3>${i === 0 ? 'This plan: ' : ''}${name}</h3>
       <dl>
@@ -97,8 +102,18 @@ export class PlanChoice extends LitElement {
         <button class="small" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
         ${canTake ? html`<button class="small" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
       </div>
-      ${i > 0 && !canTake ? html`<p class="quiet">${cuts === 0 ? uncutText(one) : 'To compare with: the cut sheet follows the first of these.'}</p>` : nothing}
+      ${i > 0 && cuts === 0 ? html`<p class="quiet">${uncutText(one)}</p>` : nothing}
+      ${one.search?.proved === false ? html`<p class="quiet">The best one found in the time allowed.</p>` : nothing}
+      ${unsafe ? html`<p><b>Not safe to run:</b> the longest car hits something.</p>` : nothing}
     </li>`;
+  }
+
+  /** The fewest cuts where the track lies are not the fewest of all where another way has fewer. */
+  private nameOf(one: PlanWithoutAlternatives, i: number): string {
+    const name = kindText(one.kind ?? one.prefer, i);
+    if ((one.kind ?? one.prefer) !== 'fewest-cuts' || !this.plan) return name;
+    const isFewest = [this.plan, ...this.plan.alternatives].every((other) => cutsOf(other) >= cutsOf(one));
+    return isFewest ? name : `${name} where the track lies`;
   }
 
   private tell(what: 'look' | 'take', i: number): void {

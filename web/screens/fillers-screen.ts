@@ -17,6 +17,7 @@ import type { OpenTable } from '../state/app-state.js';
 import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
+import { wishesToTake } from '../text/preferences.js';
 import { terms } from '../text/terms.js';
 import { measuredStyle } from './measured-style.js';
 import { tablePictureOf } from './table-picture-of.js';
@@ -116,10 +117,10 @@ export class FillersScreen extends TableScreen {
   };
 
   private take(plan: Plan, index: number): void {
-    const prefer = plan.alternatives[index - 1]?.prefer;
     const wishes = this.table?.edited.wishes;
-    if (!prefer || !wishes) return;
-    session.edit({ wishes: { ...wishes, prefer } });
+    const change = wishesToTake(plan.alternatives[index - 1]);
+    if (!change || !wishes) return;
+    session.edit({ wishes: { ...wishes, ...change } });
     this.work();
   }
 }
