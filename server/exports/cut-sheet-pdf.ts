@@ -1,6 +1,7 @@
 import type { Plan } from '../contract/plan.js';
 import { slideWords, unsafeWords } from '../contract/plan-notices.js';
 import type { Report } from '../contract/report.js';
+import { lengthsIn } from '../units/both-units.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { cautions, cuttingSteps } from './bench-advice.js';
 import { type CutList, cutListOf, donorTag, type FillerLine } from './cut-list.js';
@@ -50,7 +51,7 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   drawWarnings(flow, list, plan, options.style);
   drawFillerTable(flow, list, runs, report, options.style);
   drawStretches(flow, plan, report, options.style);
-  for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
+  for (const note of list.notes) flow.paragraph(`Note: ${lengthsIn(note, options.style)}`, { sizePt: 9 });
   const whole = list.donors.filter((d) => d.whole).flatMap((d) => d.pieces.map((p) => `${p.filler} is donor ${d.id}`));
   if (whole.length > 0) flow.paragraph(`Used as they are, without a cut: ${whole.join(', ')}.`, { sizePt: 9 });
   if (list.donors.some((d) => !d.whole)) {
@@ -74,11 +75,12 @@ const mostReasonsInBox = 8;
 
 function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthStyle): void {
   if (list.doNotCut.length > 0) {
-    drawMessageBox(flow, 'DO NOT CUT YET', [...list.doNotCut.slice(0, mostReasonsInBox), doNotCutAdvice], true);
-    for (const reason of list.doNotCut.slice(mostReasonsInBox)) flow.paragraph(reason);
+    const reasons = list.doNotCut.map((reason) => lengthsIn(reason, style));
+    drawMessageBox(flow, 'DO NOT CUT YET', [...reasons.slice(0, mostReasonsInBox), doNotCutAdvice], true);
+    for (const reason of reasons.slice(mostReasonsInBox)) flow.paragraph(reason);
   }
   const unmet = plan.unmet.map((u) => {
-    const cure = u.cure === undefined ? '' : ` ${u.cure}`;
+    const cure = u.cure === undefined ? '' : ` ${lengthsIn(u.cure, style)}`;
     return `${u.wish}: short by ${bothUnitsInLine(u.shortByMm, style)}.${cure}`;
   });
   if (unmet.length === 0) return;

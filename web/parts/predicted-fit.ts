@@ -4,6 +4,7 @@ import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import { besideWords } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
+import { lengthsIn } from '../../server/units/both-units.js';
 import {
   defaultLengthStyle,
   formatEstimate,
@@ -57,7 +58,7 @@ export class PredictedFit extends LitElement {
       <ul>
         ${plan.unmet.map(
           (u) =>
-            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${u.cure ?? ''}</li>`,
+            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${lengthsIn(u.cure ?? '', this.lengthStyle)}</li>`,
         )}
       </ul>
     </div>`;
@@ -127,7 +128,7 @@ export class PredictedFit extends LitElement {
     if (plan.warnings.length === 0) return nothing;
     return html`<h3>To know before you cut</h3>
       <ul>
-        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${w.message}</li>`)}
+        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${lengthsIn(w.message, this.lengthStyle)}</li>`)}
       </ul>`;
   }
 }

@@ -58,7 +58,7 @@ export class FillersScreen extends TableScreen {
       }
       ${
         plan.trouble
-          ? html`<gw-trouble-note .trouble=${plan.trouble}
+          ? html`<gw-trouble-note .trouble=${plan.trouble} .lengthStyle=${this.state.lengthStyle}
               ><p><a href=${addressOf({ table: table.id, step: 'wishes' })}>Wishes, and what is at hand</a></p></gw-trouble-note
             >`
           : nothing
