@@ -124,14 +124,17 @@ function fillersNotInPlace(
   rows.forEach((row, i) => {
     if (row.kind !== 'joint' || row.verdict !== 'off' || row.measured === null) return;
     const { value, u } = row.measured;
-    const alike = plan.fillers.filter((filler) => {
+    const alike = plan.fillers.flatMap((filler) => {
       const before = filler.gap ?? { value: filler.lengthMm, u: 0 };
-      const same =
-        tolerances.jointMm + sameGapRatio * before.value + halfWidth95({ value: 0, u: Math.hypot(u, before.u) });
-      return Math.abs(value - before.value) <= same;
+      const knownMm = halfWidth95({ value: 0, u: Math.hypot(u, before.u) });
+      const byMm = Math.abs(value - before.value);
+      const isSame = byMm <= tolerances.jointMm + sameGapRatio * before.value + knownMm;
+      return isSame ? [{ id: filler.id, run: filler.run, byMm, knownMm }] : [];
     });
     const inRun = alike.filter((f) => f.run === joints[i]?.run);
-    const names = (inRun.length > 0 ? inRun : alike).map((f) => f.id);
+    const likely = inRun.length > 0 ? inRun : alike;
+    const leastMm = Math.min(...likely.map((f) => f.byMm));
+    const names = likely.filter((f) => f.byMm <= leastMm + f.knownMm).map((f) => f.id);
     if (names.length > 0) missing.set(row, names);
   });
   return missing;

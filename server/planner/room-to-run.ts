@@ -61,9 +61,11 @@ function hitsOf(given: Case, plan: SolutionPlan): Place[] {
   return (roomForTrains(given, plan).trainRoom?.places ?? []).filter((p) => p.roomMm < 0);
 }
 
+/** Safe, or at least hitting fewer things while no wish suffers: to hit the same less deep is worth no change. */
 function isSafer(given: Case, plan: SolutionPlan, known: SolutionPlan): boolean {
-  const [deep, before] = [depthMm(given, plan), depthMm(given, known)];
-  if (deep >= before - noticeMm) return false;
+  const [hits, before] = [plan, known].map((p) => hitsOf(given, p).length);
+  const deep = depthMm(given, plan);
+  if (hits >= before && (deep > 0 || depthMm(given, known) === 0)) return false;
   const [left, leftBefore] = [plan, known].map((p) => unmetWishes(given, p, plannedLines(p)));
   const openMm = (unmet: readonly Unmet[]) => sumOf(unmet.filter((u) => u.kind === 'gap' || u.kind === 'closing'));
   if (openMm(left) > openMm(leftBefore) + noticeMm) return false;

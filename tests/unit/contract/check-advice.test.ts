@@ -42,6 +42,13 @@ describe('advice after the cuts', () => {
     expect(adviceFor(planFor(report, [50.8, 50.8]), report).cureOf('Gap 2')).toMatch(/^F1 or F2 is not in place/);
   });
 
+  it('names the filler whose gap was as wide where another one differs by more than is not known', () => {
+    const report = ovalReport([49.9, 52]);
+    const { cureOf } = adviceFor(planFor(report, [49.6, 51.7]), report);
+    expect(cureOf('Gap 1')).toMatch(/^F1 is not in place/);
+    expect(cureOf('Gap 2')).toMatch(/^F2 is not in place/);
+  });
+
   it('advises a shim for a narrow opening only', () => {
     const report = ovalReport([4]);
     const plan = planFor(report, [101.6]);
