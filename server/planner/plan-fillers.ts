@@ -32,7 +32,8 @@ export interface PlanOptions {
 
 /**
  * Works out what to cut so that everything fits and closes. With no wish broken by the track as it lies, it closes what
- * is open and moves nothing; else the runs that break a wish may change.
+ * is open and moves nothing; else the runs that break a wish may change. Room for the longest car, where one is given, is
+ * wished for more than anything else.
  *
  * @example
  * const planned = await planFillers(report, wishes, stock);

@@ -8,7 +8,7 @@ import {
   formatLength,
   type LengthStyle,
 } from '../../server/units/format-length.js';
-import { kindText, wishesToTake } from '../text/preferences.js';
+import { cutsOf, planName, wishesToTake } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
 
 /** What to do where nothing is cut. */
@@ -16,10 +16,6 @@ function uncutText({ stretches }: PlanWithoutAlternatives): string {
   return stretches.some(isLaidAnew)
     ? 'Nothing to cut: straights are laid anew, and the track slides together. Look at it to see which.'
     : 'Nothing to cut: slide the track as drawn.';
-}
-
-function cutsOf({ cuts, donors }: PlanWithoutAlternatives): number {
-  return cuts ?? donors.reduce((n, d) => n + d.pieces.length, 0);
 }
 
 /**
@@ -81,7 +77,7 @@ export class PlanChoice extends LitElement {
 
   private card(one: PlanWithoutAlternatives, i: number) {
     const style = this.lengthStyle;
-    const name = this.nameOf(one, i);
+    const name = planName(one, this.plan ? [this.plan, ...this.plan.alternatives] : [one], i);
     const unsafe = one.trainRoom?.places.some((p) => p.roomMm < 0) ?? false;
     const lengths = one.fillers.map((f) => formatLength(f.lengthMm, style)).join(', ') || 'none';
     const cuts = cutsOf(one);
@@ -106,14 +102,6 @@ export class PlanChoice extends LitElement {
       ${one.search?.proved === false ? html`<p class="quiet">The best one found in the time allowed.</p>` : nothing}
       ${unsafe ? html`<p><b>Not safe to run:</b> the longest car hits something.</p>` : nothing}
     </li>`;
-  }
-
-  /** The fewest cuts where the track lies are not the fewest of all where another way has fewer. */
-  private nameOf(one: PlanWithoutAlternatives, i: number): string {
-    const name = kindText(one.kind ?? one.prefer, i);
-    if ((one.kind ?? one.prefer) !== 'fewest-cuts' || !this.plan) return name;
-    const isFewest = [this.plan, ...this.plan.alternatives].every((other) => cutsOf(other) >= cutsOf(one));
-    return isFewest ? name : `${name} where the track lies`;
   }
 
   private tell(what: 'look' | 'take', i: number): void {

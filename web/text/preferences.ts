@@ -28,3 +28,19 @@ export function wishesToTake(one: PlanWithoutAlternatives | undefined): Pick<Wis
   const way = otherWays.find((w) => w === one.kind);
   return way !== undefined || one.kind === one.prefer ? { prefer: one.prefer, way } : null;
 }
+
+export function cutsOf({ cuts, donors }: PlanWithoutAlternatives): number {
+  return cuts ?? donors.reduce((n, d) => n + d.pieces.length, 0);
+}
+
+/**
+ * What a plan is called beside others: no more than it keeps. The fewest cuts where the track lies are not the fewest of
+ * all where another way has fewer, and a loop that was not proved the largest is the largest found.
+ */
+export function planName(one: PlanWithoutAlternatives, all: readonly PlanWithoutAlternatives[], place: number): string {
+  const kind = one.kind ?? one.prefer;
+  const name = kindText(kind, place);
+  if (kind === 'fewest-cuts' && all.some((other) => cutsOf(other) < cutsOf(one))) return `${name} where the track lies`;
+  if (kind === 'largest-loop' && one.search?.proved === false) return 'Use the table: the largest loop that was found';
+  return name;
+}
