@@ -1,3 +1,4 @@
+import { lengthsIn } from '../units/both-units.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { formatPlusMinus, type LengthStyle } from '../units/format-length.js';
 import type { Coverage, CoverageHelp, LeastSure } from './coverage.js';
@@ -44,10 +45,11 @@ function openWords(ends: Coverage['openEnds']): string {
 /** The style in which advice stands in warnings, which are written once for every reader. */
 export const warningStyle: LengthStyle = { unit: 'mm', denominator: 16 };
 
-/** A warning as a reader's unit wants it: the advice that it holds is written anew. */
+/** A warning as a reader's unit wants it: its lengths in that unit, and the advice that it holds written anew. */
 export function warningIn(message: string, coverage: Coverage | undefined, style: LengthStyle): string {
-  if (!coverage) return message;
-  return message.replace(coverageAdvice(coverage, warningStyle), () => coverageAdvice(coverage, style));
+  const lengths = lengthsIn(message, style);
+  if (!coverage) return lengths;
+  return lengths.replace(coverageAdvice(coverage, warningStyle), () => coverageAdvice(coverage, style));
 }
 
 /** The second best way, where there is one of another kind. */

@@ -1,9 +1,4 @@
-import { formatInches } from '../units/inches.js';
-
-/** A length for a sentence that is read with either unit: `25.4 mm (1 in)`. */
-export function bothUnits(lengthMm: number): string {
-  return `${lengthMm.toFixed(1)} mm (${formatInches(lengthMm, 32)})`;
-}
+import { bothUnits, bothUnitsFinely } from '../units/both-units.js';
 
 /** Why a planner's wish is unmet, and what would cure it, each with its number. */
 export const cureWords = {
@@ -32,7 +27,7 @@ export const cureWords = {
 /** Warnings that travel with a plan; codes are kebab-case like those of the report. */
 export const planWarningWords = {
   'too-uncertain-to-cut': (d: { gap: string; half95Mm: number; stepMm: number; photos: readonly string[] }) =>
-    `${d.gap} is only known to ± ${d.half95Mm.toFixed(1)} mm, more than one step of ${d.stepMm.toFixed(2)} mm. ` +
+    `${d.gap} is only known to ± ${bothUnitsFinely(d.half95Mm)}, more than one step of ${bothUnits(d.stepMm)}. ` +
     `Before cutting, take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
     'closer, with a marker sheet beside it in the picture, and measure again.',
   'stopped-early': (d: { level: string; value: number; bound: number | null }) =>
@@ -42,13 +37,13 @@ export const planWarningWords = {
   'near-the-edge': (d: { run: string; side: string; distanceMm: number; safetyMm: number }) =>
     `${d.run} lies ${bothUnits(d.distanceMm)} from side ${d.side}: less than the safety margin of ${bothUnits(d.safetyMm)}.`,
   'barely-met': (d: { sides: readonly { side: string; spareMm: number; half95Mm: number }[] }) =>
-    `${d.sides.map((s) => `The clearance wished for at side ${s.side} is met by ${s.spareMm.toFixed(1)} mm, but known to ± ${s.half95Mm.toFixed(1)} mm.`).join(' ')} ` +
+    `${d.sides.map((s) => `The clearance wished for at side ${s.side} is ${s.spareMm < 0.05 ? 'only just met' : `met by ${bothUnitsFinely(s.spareMm)}`}, but known to ± ${bothUnitsFinely(s.half95Mm)}.`).join(' ')} ` +
     'Measure there with a rule, or ask for more.',
   'heading-misclosure': (d: { run: string; degrees: number; kinkDegrees: number }) =>
     `The curves of ${d.run} turn ${d.degrees.toFixed(2)}° too ${d.degrees > 0 ? 'little' : 'much'} for a closed loop; ` +
     `straights cannot cure that. Each joint takes up ${Math.abs(d.kinkDegrees).toFixed(2)}°.`,
   'bent-gap': (d: { run: string; joint: string; degrees: number; besideMm: number; covered: boolean }) =>
-    `The two ends at ${d.joint} in ${d.run} point ${d.degrees.toFixed(0)}° apart${d.besideMm > 10 ? ` and lie ${d.besideMm.toFixed(0)} mm beside each other` : ''}: ` +
+    `The two ends at ${d.joint} in ${d.run} point ${d.degrees.toFixed(0)}° apart${d.besideMm > 10 ? ` and lie ${bothUnits(d.besideMm, 0)} beside each other` : ''}: ` +
     `no straight piece fits between them, so what lies there is taken to stay as it is. ${
       d.covered ? 'Track was covered there: lift away what stands on it and take' : 'Take'
     } a photo from above that place and measure again.`,
@@ -77,9 +72,11 @@ function stoppedAt({ level, value, bound }: { level: string; value: number; boun
     const made = value <= 0 ? `${bothUnits(-value)} longer` : `${bothUnits(value)} shorter`;
     return `this one makes the track ${made} than now; ${known ? `no plan makes it more than ${bothUnits(value - bound)} longer than this one.` : unknown}`;
   }
-  const words: Record<string, string> = { cuts: 'cuts', sections: 'changed sections', wishes: 'mm of unmet wishes' };
-  const unit = words[level] ?? level;
   const least = Math.max(0, bound ?? 0);
+  if (level === 'wishes')
+    return `this one falls ${bothUnits(value)} short of the wishes; ${known && least > 0 ? `no plan can fall less than ${bothUnits(least)} short.` : unknown}`;
+  const words: Record<string, string> = { cuts: 'cuts', sections: 'changed sections' };
+  const unit = words[level] ?? level;
   return `this one has ${plain(value)} ${unit}; ${known && least > 0 ? `no plan can have fewer than ${plain(least)}.` : unknown}`;
 }
 

@@ -8,11 +8,20 @@ const pair = z.tuple([z.number(), z.number()]);
 export const preferences = ['fewest-cuts', 'largest-loop', 'least-change'] as const;
 export type Preference = (typeof preferences)[number];
 
+/**
+ * Ways to plan that are none of the preferences, offered beside a plan: no run changes its shape but for its gaps, which
+ * become as few as can be; or every run may change, though none has to.
+ */
+export const otherWays = ['slide-together', 'take-up'] as const;
+export type OtherWay = (typeof otherWays)[number];
+
 export const wishesSchema = z.object({
   format: z.literal(wishesFormat),
   /** Every open gap is to be filled or taken up. */
   closeGaps: z.boolean().default(true),
   prefer: z.enum(preferences).default('fewest-cuts'),
+  /** One of the other ways that was taken; where it leaves a wish unmet that `prefer` meets, it does not count. */
+  way: z.enum(otherWays).optional(),
   clearance: z
     .array(
       z.object({

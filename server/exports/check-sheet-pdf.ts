@@ -1,3 +1,4 @@
+import { type CheckAdvice, checkAdvice } from '../contract/check-advice.js';
 import {
   type CheckRow,
   type CheckTolerances,
@@ -12,6 +13,7 @@ import { bothUnits, bothUnitsInLine } from '../units/exact-length.js';
 import { formatEstimate, type LengthStyle } from '../units/format-length.js';
 import { roughPlace } from './filler-place.js';
 import { laidTrack } from './laid-track.js';
+import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';
 import type { Paper } from './paper.js';
 import { Sheet } from './sheet.js';
@@ -46,6 +48,7 @@ export async function checkSheetPdf(plan: Plan, measured: Report, options: Check
   flow.title('Check sheet', options.tableName, created);
   flow.paragraph(summary(rows), { sizePt: 12, bold: true });
   flow.paragraph(rules(tolerances, options.style), { sizePt: 9 });
+  drawAdvice(flow, rows, checkAdvice(plan, measured, rows, options.style, tolerances));
   drawOffPlaces(flow, rows, measured);
   const parts = [
     ['Clearances and spacings', rows.filter((r) => r.kind !== 'joint')],
@@ -73,6 +76,19 @@ function rules(tolerances: CheckTolerances, given: LengthStyle): string {
     `Good: a joint open by ${bothUnitsInLine(tolerances.jointMm, style)} at most, a clearance or spacing within ${bothUnitsInLine(tolerances.clearanceMm, style)} of the plan (common practice, no source). ` +
     '± is for 95 % of cases; where it straddles the limit the verdict is “too close to call”: check by hand. Unplug the transformer before you open a joint.'
   );
+}
+
+/** What helps, each sentence once with the places that it is for. */
+function drawAdvice(flow: PageFlow, rows: readonly CheckRow[], { mismatch, cures }: CheckAdvice): void {
+  if (mismatch !== null) drawMessageBox(flow, 'DOES NOT MATCH THE PLAN', [mismatch], true);
+  const places = new Map<string, string[]>();
+  for (const row of rows.filter((r) => r.verdict === 'off')) {
+    const cure = cures.get(row);
+    if (cure !== undefined) places.set(cure, [...(places.get(cure) ?? []), row.name]);
+  }
+  if (places.size === 0) return;
+  flow.heading('What helps', 10);
+  for (const [cure, names] of places) flow.paragraph(`${names.join(', ')}: ${cure}`);
 }
 
 /** The plan is drawn only where something is off, with those places on it. */

@@ -1,5 +1,7 @@
 import type { Plan } from '../contract/plan.js';
+import { slideWords, unsafeWords } from '../contract/plan-notices.js';
 import type { Report } from '../contract/report.js';
+import { lengthsIn } from '../units/both-units.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { cautions, cuttingSteps } from './bench-advice.js';
@@ -45,10 +47,11 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   const flow = new PageFlow(sheet, title);
   flow.newPage();
   flow.title('Cut sheet', options.tableName, created);
+  drawNotices(flow, plan, report, options.style);
   drawWarnings(flow, list, plan, options.style);
   drawFillerTable(flow, list, { plan, report, runs }, options.style);
   drawStretches(flow, plan, report, options.style);
-  for (const note of list.notes) flow.paragraph(`Note: ${note}`, { sizePt: 9 });
+  for (const note of list.notes) flow.paragraph(`Note: ${lengthsIn(note, options.style)}`, { sizePt: 9 });
   const whole = list.donors.filter((d) => d.whole).flatMap((d) => d.pieces.map((p) => `${p.filler} is donor ${d.id}`));
   if (whole.length > 0) flow.paragraph(`Used as they are, without a cut: ${whole.join(', ')}.`, { sizePt: 9 });
   if (list.donors.some((d) => !d.whole)) {
@@ -61,15 +64,23 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   return sheet.finish();
 }
 
+/** What comes before all cutting: where the longest car would hit something, and which runs have to be slid. */
+function drawNotices(flow: PageFlow, plan: Plan, report: Report | null, style: LengthStyle): void {
+  const unsafe = unsafeWords(plan, style);
+  if (unsafe.length > 0) drawMessageBox(flow, 'NOT SAFE TO RUN', unsafe, true);
+  for (const line of slideWords(plan, report, style)) flow.paragraph(line, { sizePt: 11, bold: true });
+}
+
 const mostReasonsInBox = 8;
 
 function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthStyle): void {
   if (list.doNotCut.length > 0) {
-    drawMessageBox(flow, 'DO NOT CUT YET', [...list.doNotCut.slice(0, mostReasonsInBox), doNotCutAdvice], true);
-    for (const reason of list.doNotCut.slice(mostReasonsInBox)) flow.paragraph(reason);
+    const reasons = list.doNotCut.map((reason) => lengthsIn(reason, style));
+    drawMessageBox(flow, 'DO NOT CUT YET', [...reasons.slice(0, mostReasonsInBox), doNotCutAdvice], true);
+    for (const reason of reasons.slice(mostReasonsInBox)) flow.paragraph(reason);
   }
   const unmet = plan.unmet.map((u) => {
-    const cure = u.cure === undefined ? '' : ` ${u.cure}`;
+    const cure = u.cure === undefined ? '' : ` ${lengthsIn(u.cure, style)}`;
     return `${u.wish}: short by ${bothUnitsInLine(u.shortByMm, style)}.${cure}`;
   });
   if (unmet.length === 0) return;

@@ -1,5 +1,6 @@
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
+import { lengthsIn } from '../units/both-units.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { bothUnits } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
@@ -63,7 +64,9 @@ function drawHead(flow: PageFlow, plan: Plan | null, options: SettingOutOptions,
     sizePt: 10.5,
     bold: true,
   });
-  const unsure = plan?.warnings.filter((w) => w.code === 'too-uncertain-to-cut').map((w) => w.message) ?? [];
+  const unsure =
+    plan?.warnings.filter((w) => w.code === 'too-uncertain-to-cut').map((w) => lengthsIn(w.message, options.style)) ??
+    [];
   if (unsure.length > 0) drawMessageBox(flow, 'NOT SURE ENOUGH YET', unsure.slice(0, 4), true);
 }
 

@@ -1,4 +1,4 @@
-import type { Preference } from '../contract/wishes.js';
+import type { OtherWay, Preference } from '../contract/wishes.js';
 import { solveStructure, untouched } from './fixed-structure.js';
 import { type Case, type Clock, metMm, type Posed, pose, type Question } from './question.js';
 import { readSolution, type SolutionPlan } from './read-solution.js';
@@ -6,7 +6,7 @@ import { type Lengths, solveLengths } from './solve-lengths.js';
 import { solveHeld, solveQuestion } from './solve-question.js';
 
 /** Ways to ask: the three preferences, and two that show what else could be done. */
-export type Ask = Preference | 'slide-together' | 'take-up';
+export type Ask = Preference | OtherWay;
 
 /**
  * The questions of one ask, in order; the next one is put only when the one before leaves a wish unmet. Where shifting

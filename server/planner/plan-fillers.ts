@@ -4,7 +4,7 @@ import type { Plan, PlanWithoutAlternatives } from '../contract/plan.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { Stock } from '../contract/stock.js';
-import { type Preference, preferences, type Wishes } from '../contract/wishes.js';
+import { otherWays, type Preference, preferences, type Wishes } from '../contract/wishes.js';
 import { type Ask, planFor } from './ask.js';
 import { brokenAsItLies } from './broken-as-it-lies.js';
 import { chainsOf } from './chain.js';
@@ -13,6 +13,7 @@ import { extraWarnings } from './extra-warnings.js';
 import { loadSolver } from './linear-program.js';
 import { type Case, type Clock, metMm } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
+import { withRoomToRun } from './room-to-run.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
@@ -31,7 +32,8 @@ export interface PlanOptions {
 
 /**
  * Works out what to cut so that everything fits and closes. With no wish broken by the track as it lies, it closes what
- * is open and moves nothing; else the runs that break a wish may change.
+ * is open and moves nothing; else the runs that break a wish may change. Room for the longest car, where one is given, is
+ * wished for more than anything else.
  *
  * @example
  * const planned = await planFillers(report, wishes, stock);
@@ -52,22 +54,29 @@ export async function planFillers(
   if (lacking) return failed(lacking);
   await loadSolver();
   let limitMs = options.timeLimitMs ?? 1700;
-  const startMs = performance.now();
+  let startMs = performance.now();
   const startCpu = process.cpuUsage();
   const clock = (share: number): Clock => ({ deadlineMs: startMs + limitMs * share, signal: options.signal });
 
-  let main = await planFor(given, wishes.prefer, clock(0.75));
-  if (main !== null && isStoppedShort(main) && isStarved(startMs, startCpu)) {
+  let asked = await planAsked(given, clock(0.75));
+  if (asked !== null && isStoppedShort(asked.plan) && isStarved(startMs, startCpu)) {
     limitMs *= moreWhereStarved;
-    main = (await planFor(given, wishes.prefer, clock(0.75))) ?? main;
+    asked = (await planAsked(given, clock(0.75))) ?? asked;
   }
-  if (main === null) return failed(problem('work-failed', { stage: 'planning' }));
+  if (asked === null) return failed(problem('work-failed', { stage: 'planning' }));
+  const roomFrom = performance.now();
+  const roomClock = (): Clock => ({ deadlineMs: performance.now() + limitMs * roomShare, signal: options.signal });
+  const { ask } = asked;
+  const again = (roomy: Case, time: Clock) => planFor(roomy, ask, time);
+  const roomy = await withRoomToRun(given, asked.plan, again, roomClock);
+  const main = roomy.plan;
+  startMs += performance.now() - roomFrom;
   const written = writePlan(given, main);
   const curing = clock(0.9);
   const deadlineMs = Math.max(curing.deadlineMs, performance.now() + leastCureMs);
-  const plan = await addCures(given, wishes.prefer, main, written, { ...curing, deadlineMs });
+  const plan = await addCures(roomy.given, ask, main, written, { ...curing, deadlineMs });
   const alternatives: PlanWithoutAlternatives[] = [];
-  for (const ask of otherAsks(wishes.prefer)) {
+  for (const otherAsk of otherAsks(ask)) {
     throwIfCancelled(options.signal);
     if (
       alternatives.length >= (options.alternatives ?? alternativesAtMost) ||
@@ -76,16 +85,37 @@ export async function planFillers(
       break;
     const leftMs = startMs + limitMs - performance.now();
     const part = { deadlineMs: performance.now() + leftMs * 0.6, signal: options.signal };
-    const other = await planFor(given, ask, part);
+    const other = await planFor(roomy.given, otherAsk, part);
     if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
     const candidate = writePlan(given, other).plan;
-    if (!isWorthShowing(ask, candidate, plan)) continue;
+    if (!isWorthShowing(otherAsk, ask, candidate, plan)) continue;
     if ([plan, ...alternatives].every((p) => differInKind(p, candidate))) {
-      alternatives.push({ ...candidate, kind: ask, ...roomForTrains(given, other) });
+      alternatives.push({ ...candidate, kind: otherAsk, ...roomForTrains(given, other) });
     }
   }
   const warnings = [...plan.warnings, ...extraWarnings(given, main)];
-  return ok({ ...plan, ...roomForTrains(given, main), warnings, alternatives });
+  return ok({ ...plan, kind: ask, ...roomForTrains(given, main), warnings, alternatives });
+}
+
+/** Each time that a plan is made anew because the longest car would hit something, it has this share of the time. */
+const roomShare = 0.5;
+
+interface Asked {
+  readonly ask: Ask;
+  readonly plan: SolutionPlan;
+}
+
+/** The plan for the way that was taken, where it meets all that the preference meets; else the preference's. */
+async function planAsked(given: Case, clock: Clock): Promise<Asked | null> {
+  const { way, prefer } = given.wishes;
+  const taken = way === undefined ? null : await planFor(given, way, clock);
+  if (way !== undefined && taken !== null && taken.solution.unmetMm <= metMm) return { ask: way, plan: taken };
+  const preferred = await planFor(given, prefer, clock);
+  if (preferred === null) return way === undefined || taken === null ? null : { ask: way, plan: taken };
+  const isNoWorse = taken !== null && taken.solution.unmetMm <= preferred.solution.unmetMm + metMm;
+  return way !== undefined && taken !== null && isNoWorse
+    ? { ask: way, plan: taken }
+    : { ask: prefer, plan: preferred };
 }
 
 /** What would help is looked for this long at least: without it a person does not know what to do. */
@@ -135,19 +165,31 @@ function nothingAtHand(given: Case): Problem | null {
 }
 
 /** What else to ask for: what is soon answered comes first, and the largest loop, which takes what time there is, last. */
-function otherAsks(prefer: Preference): Ask[] {
-  return ['slide-together', 'take-up', ...preferences.filter((p) => p !== prefer).sort(largestLast)];
+function otherAsks(asked: Ask): Ask[] {
+  const all: Ask[] = [...otherWays, ...[...preferences].sort(largestLast)];
+  return all.filter((ask) => ask !== asked);
 }
 
 /** A loop that is longer by less than this is no other loop. */
 const noticeLongerMm = 12;
 
 /** An alternative gains something that the plan itself has not: fewer cuts, fewer changed sections, a longer track. */
-function isWorthShowing(ask: Ask, candidate: PlanWithoutAlternatives, plan: PlanWithoutAlternatives): boolean {
+function isWorthShowing(
+  ask: Ask,
+  asked: Ask,
+  candidate: PlanWithoutAlternatives,
+  plan: PlanWithoutAlternatives,
+): boolean {
+  // Whoever took another way has to find the way back.
+  if (ask === 'fewest-cuts' && isOtherWay(asked)) return true;
   if (ask === 'largest-loop') return addedMm(candidate) > addedMm(plan) + noticeLongerMm;
   const [cuts, sections] = [candidate.cuts ?? 0, candidate.changedSections ?? 0];
   if (ask === 'least-change') return sections < (plan.changedSections ?? 0);
   return cuts < (plan.cuts ?? 0);
+}
+
+function isOtherWay(ask: Ask): boolean {
+  return otherWays.some((way) => way === ask);
 }
 
 function addedMm(plan: PlanWithoutAlternatives): number {

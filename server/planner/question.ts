@@ -24,6 +24,8 @@ export interface Case {
   readonly spacingRules: readonly SpacingRule[];
   /** Runs whose measured track breaks a wish. */
   readonly broken: ReadonlySet<string>;
+  /** Zones, by their place in the wishes, that are given up after all wishes: the longest car would hit them. */
+  readonly firmZones?: ReadonlySet<number>;
   /** Least clearance that a side has without a wish. */
   readonly edgeMm: (side: TableShape['sides'][number], prefer: Preference) => number;
 }
@@ -135,7 +137,7 @@ export function pose(given: Case, question: Question, lengthsOnly = false): Pose
   });
   const spans = trackSpans(layout, given.faceMm);
   const edgeMm = (side: TableShape['sides'][number]) => given.edgeMm(side, question.prefer);
-  const regions = wishRegions({ wishes, table: given.table, edgeMm });
+  const regions = wishRegions({ wishes, table: given.table, edgeMm, firmZones: given.firmZones });
   const regionRows = new RegionRows(model, spans, regions, question.zoneSides ?? new Map());
   const spacingRows = new SpacingRows(model, spans, given.spacingRules);
   const held = question.freeRuns.size === 0;

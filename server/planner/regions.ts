@@ -12,6 +12,8 @@ export interface Region {
   readonly corners: readonly Vec[];
   /** With one wall only there is nothing to choose: every dot of every span must lie beyond it. */
   readonly onlyWall: boolean;
+  /** Given up after all wishes, as the table's edge is. */
+  readonly firm?: boolean;
 }
 
 /** The track lies beyond a wall when outward · point ≥ offset. */
@@ -28,16 +30,17 @@ export interface RegionInputs {
   readonly table: TableShape;
   /** Clearance that a side gets without any wish: never below the edge, unless the track lies there now. */
   readonly edgeMm: (side: Side) => number;
+  readonly firmZones?: ReadonlySet<number>;
 }
 
-export function wishRegions({ wishes, table, edgeMm }: RegionInputs): Region[] {
+export function wishRegions({ wishes, table, edgeMm, firmZones }: RegionInputs): Region[] {
   const regions: Region[] = [];
   wishes.clearance.forEach((wish, index) => {
     const side = table.sides.find((s) => s.name === wish.side);
     if (!side) return;
     regions.push(stripRegion('clearance', index, side, { ...rangeOf(wish, side), deepMm: wish.atLeastMm }));
   });
-  regions.push(...zoneRegions(wishes));
+  regions.push(...zoneRegions(wishes).map((zone) => ({ ...zone, firm: firmZones?.has(zone.index) ?? false })));
   table.sides.forEach((side, index) => {
     const strip = { fromMm: 0, toMm: side.lengthMm, deepMm: edgeMm(side) };
     regions.push(stripRegion('on-table', index, side, strip));

@@ -78,6 +78,7 @@ export function segmentColumns(
   program.row(leastMm, change, mostMm);
   if (allowance > 0 && segment.jointsBeside < 0) program.atLeast(sumOf(keptCount, added), 1);
   orderAlike(program, keep, lengths);
+  keepAlike(program, keep, straights, lengths, kinds);
   const wholes = straights.filter((_, k) => kinds[k].source === 'donor');
   const cuts = sumOf(...fillers.map((f) => term(1, f.used)), ...wholes.map((c) => term(wholeDonorCuts, c)));
   return { keep, straights, fillers, changed, change, sections, cuts, newTrack: put };
@@ -131,6 +132,26 @@ function fillersAtMost(segment: Segment, longestMm: number, shortestMm: number):
   const lengths = segment.pieces.map((k) => segment.stretch.lengths[k].value);
   const needMm = openMm < shortestMm && lengths.length > 0 ? openMm + Math.min(...lengths) : openMm;
   return Math.min(4, Math.max(1, Math.ceil(needMm / longestMm)) + (openMm > 0 ? 1 : 0));
+}
+
+/** Straights whose lengths differ by less than this are one kind: measuring and pushing together make as much. */
+const alikeMm = 1.5;
+
+/** Nothing is gained by laying a straight for one of the same length that comes out: it is put in only where all stay. */
+function keepAlike(
+  program: LinearProgram,
+  keep: readonly Column[],
+  straights: readonly Column[],
+  lengths: readonly number[],
+  kinds: readonly StraightKind[],
+): void {
+  straights.forEach((put, k) => {
+    const most = kinds[k].count;
+    keep.forEach((column, i) => {
+      if (most > 0 && Math.abs(lengths[i] - kinds[k].lengthMm) < alikeMm)
+        program.atMost(sumOf(term(1, put), term(-most, column)), 0);
+    });
+  });
 }
 
 /** Equal pieces are taken out from the last one on: otherwise the solver tries each of them. */

@@ -38,7 +38,7 @@ export class RegionRows {
     this.sides = new Map(sides);
     for (const region of regions) {
       const column = model.program.continuous(0, 1e4);
-      const weight = region.kind === 'on-table' ? slackWeights['on-table'] : slackWeights.wish;
+      const weight = region.kind === 'on-table' || region.firm ? slackWeights['on-table'] : slackWeights.wish;
       const slack: Slack = { column, kind: region.kind, index: region.index, weight };
       model.slacks.push(slack);
       this.slackOf.set(region, slack);

@@ -40,6 +40,18 @@ describe.skipIf(!findChromium())('the sample table in the browser', () => {
     await page.getByRole('link', { name: 'Next: Check again' }).click();
     await page.getByRole('heading', { name: 'Check again' }).waitFor();
     await keepPicture(page, size, 'sample-check', true);
+    await page.goto(page.url().replace(/check$/, 'fillers'));
+    const uncut = page.locator('gw-plan-choice li', { hasText: 'Let the whole track move' });
+    await uncut.getByRole('button', { name: 'Take this one' }).click({ timeout: 60_000 });
+    await page.getByText('This plan: Let the whole track move').waitFor({ timeout: 60_000 });
+    await page.getByText('No filler is needed. Straights laid anew make it fit.').waitFor();
+    await page.getByRole('heading', { name: 'Cut as little as possible where the track lies' }).waitFor();
+    await keepPicture(page, size, 'sample-uncut', true);
+    await page.goto(page.url().replace(/fillers$/, 'wishes'));
+    const way = page.getByRole('radio', { name: /whole track move/ });
+    expect(await way.isChecked()).toBe(true);
+    await page.getByRole('radio', { name: 'Cut as little as possible' }).check();
+    await way.waitFor({ state: 'detached' });
     expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
     await context.close();
   });

@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { checkAdvice } from '../../server/contract/check-advice.js';
 import { type CheckRow, checkRows, type Verdict } from '../../server/contract/check-rows.js';
 import type { Plan } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
@@ -27,6 +28,8 @@ export class CheckTable extends LitElement {
   @property({ attribute: false }) report: Report | null = null;
   @property({ type: Number }) jointAllowanceMm = 0;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+
+  private advice: ReturnType<typeof checkAdvice> | null = null;
 
   static override styles = [
     sharedStyle,
@@ -123,11 +126,15 @@ export class CheckTable extends LitElement {
   override render() {
     const { planned, report } = this;
     if (!planned || !report) return nothing;
-    const rows = checkRows(planned, report, this.jointAllowanceMm).sort((a, b) => order[a.verdict] - order[b.verdict]);
+    const found = checkRows(planned, report, this.jointAllowanceMm);
+    this.advice = checkAdvice(planned, report, found, this.lengthStyle);
+    const rows = found.sort((a, b) => order[a.verdict] - order[b.verdict]);
     const off = rows.filter((row) => row.verdict === 'off');
     const good = rows.filter((row) => row.verdict === 'good');
     const doubtful = rows.filter((row) => row.verdict !== 'good');
+    const { mismatch } = this.advice;
     return html`
+      ${mismatch === null ? nothing : html`<div class="aside" role="note">${mismatch}</div>`}
       <p role="status">
         ${
           off.length === 0
@@ -160,6 +167,7 @@ export class CheckTable extends LitElement {
   private row(report: Report, row: CheckRow) {
     const thing = thingOf(report, row);
     const name = thing?.name ?? row.name;
+    const cure = this.advice?.cures.get(row);
     // What helps has a row of its own: beside the numbers a phone has no room for a sentence.
     // Roles are said, as rows that are laid out otherwise would no longer be read as those of a table.
     return html`<tbody role="rowgroup" class=${row.verdict === 'off' ? 'off' : ''}>
@@ -171,7 +179,7 @@ export class CheckTable extends LitElement {
         <td role="cell" data-label="Measured">${row.measured ? formatEstimate(row.measured, this.lengthStyle) : '–'}</td>
         <td role="cell" class="verdict">${verdicts[row.verdict]}</td>
       </tr>
-      ${cure(row) ? html`<tr role="row"><td role="cell" class="cure" colspan="4">${cure(row)}</td></tr>` : nothing}
+      ${cure ? html`<tr role="row"><td role="cell" class="cure" colspan="4">${cure}</td></tr>` : nothing}
     </tbody>`;
   }
 
@@ -185,19 +193,6 @@ function thingOf(report: Report, row: CheckRow) {
   const [x, y] = row.at;
   const kinds = row.kind === 'joint' ? ['gap', 'joint'] : [row.kind];
   return measuredThings(report).find((t) => kinds.includes(t.kind) && t.at[0] === x && t.at[1] === y) ?? null;
-}
-
-/** What helps, for what is off. Common practice, no source. */
-function cure(row: CheckRow): string {
-  const over = row.difference?.value ?? 0;
-  if (row.verdict === 'not measured') return 'Take a photo that shows it.';
-  if (row.verdict === 'too close to call') return 'Look at it, or take a sharper photo from nearer.';
-  if (row.verdict === 'good') return '';
-  if (row.kind === 'joint')
-    return 'Push the sections together; if it stays open, lay a shim or cut that filler longer.';
-  return over < 0
-    ? 'Nearer than planned: check the fillers of that run, file a long one.'
-    : 'Wider than planned: check the fillers of that run for a short one.';
 }
 
 declare global {

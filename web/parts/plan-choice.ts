@@ -4,7 +4,7 @@ import { isLaidAnew } from '../../server/contract/laid-anew.js';
 import type { Plan, PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { exactLength, formatEstimate } from '../text/lengths.js';
-import { kindText } from '../text/preferences.js';
+import { cutsOf, planName, wishesToTake } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
 
 /** What to do where nothing is cut. */
@@ -73,10 +73,11 @@ export class PlanChoice extends LitElement {
 
   private card(one: PlanWithoutAlternatives, i: number) {
     const style = this.lengthStyle;
-    const name = kindText(one.kind ?? one.prefer, i);
+    const name = planName(one, this.plan ? [this.plan, ...this.plan.alternatives] : [one], i);
+    const unsafe = one.trainRoom?.places.some((p) => p.roomMm < 0) ?? false;
     const lengths = one.fillers.map((f) => exactLength(f.lengthMm, style, one.stepMm)).join(', ') || 'none';
-    const cuts = one.cuts ?? one.donors.reduce((n, d) => n + d.pieces.length, 0);
-    const canTake = i > 0 && one.prefer !== undefined && one.kind === one.prefer;
+    const cuts = cutsOf(one);
+    const canTake = i > 0 && wishesToTake(one) !== null;
     return html`<li class=${i === this.looked ? 'looked' : ''}>
       <h3>${i === 0 ? 'This plan: ' : ''}${name}</h3>
       <dl>
@@ -93,7 +94,9 @@ export class PlanChoice extends LitElement {
         <button class="small" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
         ${canTake ? html`<button class="small" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
       </div>
-      ${i > 0 && !canTake ? html`<p class="quiet">${cuts === 0 ? uncutText(one) : 'To compare with: the cut sheet follows the first of these.'}</p>` : nothing}
+      ${i > 0 && cuts === 0 ? html`<p class="quiet">${uncutText(one)}</p>` : nothing}
+      ${one.search?.proved === false ? html`<p class="quiet">The best one found in the time allowed.</p>` : nothing}
+      ${unsafe ? html`<p><b>Not safe to run:</b> the longest car hits something.</p>` : nothing}
     </li>`;
   }
 

@@ -1,8 +1,10 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
+import { besideWords } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
+import { lengthsIn } from '../../server/units/both-units.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { unbroken } from '../../server/units/unbroken.js';
 import { formatEstimate, formatLength } from '../text/lengths.js';
@@ -53,7 +55,7 @@ export class PredictedFit extends LitElement {
       <ul>
         ${plan.unmet.map(
           (u) =>
-            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${unbroken(u.cure ?? '')}</li>`,
+            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${unbroken(lengthsIn(u.cure ?? '', this.lengthStyle))}</li>`,
         )}
       </ul>
     </div>`;
@@ -106,15 +108,14 @@ export class PredictedFit extends LitElement {
   private train(plan: PlanWithoutAlternatives) {
     const { trainRoom } = plan;
     if (!trainRoom) return nothing;
-    const kinds = { edge: 'the table edge, side', zone: 'the place kept free,', track: 'the neighbouring run' };
     return html`<h3>Room for the longest car</h3>
       ${trainRoom.places.length === 0 ? html`<p>Nothing comes near it.</p>` : nothing}
       <ul>
         ${trainRoom.places.map((p) => {
           const room =
             p.roomMm < 0
-              ? html`<b>hits</b> ${kinds[p.kind]} ${p.against}`
-              : html`passes ${kinds[p.kind]} ${p.against} at <span class="number">${formatLength(p.roomMm, this.lengthStyle)}</span>`;
+              ? html`<b>hits</b> ${besideWords(p)}`
+              : html`passes ${besideWords(p)} at <span class="number">${formatLength(p.roomMm, this.lengthStyle)}</span>`;
           return html`<li>On run ${p.run} it ${room}.</li>`;
         })}
       </ul>`;
@@ -124,7 +125,7 @@ export class PredictedFit extends LitElement {
     if (plan.warnings.length === 0) return nothing;
     return html`<h3>To know before you cut</h3>
       <ul>
-        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${unbroken(w.message)}</li>`)}
+        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${unbroken(lengthsIn(w.message, this.lengthStyle))}</li>`)}
       </ul>`;
   }
 }

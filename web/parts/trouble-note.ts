@@ -1,5 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { lengthsIn } from '../../server/units/both-units.js';
+import type { LengthStyle } from '../../server/units/format-length.js';
 import type { Trouble } from '../api/trouble.js';
 import { sharedStyle } from './shared-style.js';
 
@@ -7,6 +9,8 @@ import { sharedStyle } from './shared-style.js';
 @customElement('gw-trouble-note')
 export class TroubleNote extends LitElement {
   @property({ attribute: false }) trouble: Trouble | null = null;
+  /** The unit of its lengths; without it they stand in both. */
+  @property({ attribute: false }) lengthStyle: LengthStyle | null = null;
 
   static override styles = [
     sharedStyle,
@@ -32,9 +36,11 @@ export class TroubleNote extends LitElement {
 
   override render() {
     if (!this.trouble) return nothing;
-    return html`<div data-code=${this.trouble.code}>
-      <p class="what">${this.trouble.sentence}</p>
-      <p>${this.trouble.nextStep}</p>
+    const { code, sentence, nextStep } = this.trouble;
+    const inUnit = (text: string) => (this.lengthStyle ? lengthsIn(text, this.lengthStyle) : text);
+    return html`<div data-code=${code}>
+      <p class="what">${inUnit(sentence)}</p>
+      <p>${inUnit(nextStep)}</p>
       <slot></slot>
     </div>`;
   }

@@ -2,7 +2,7 @@ import { css, html, nothing } from 'lit';
 import { customElement } from 'lit/decorators.js';
 import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import type { Preference, Wishes } from '../../server/contract/wishes.js';
-import { preferenceTexts } from '../text/preferences.js';
+import { otherWayTexts, preferenceTexts } from '../text/preferences.js';
 import { stepChoices } from '../text/step-choices.js';
 import './length-field.js';
 import { sharedStyle } from './shared-style.js';
@@ -47,9 +47,14 @@ export class WishRules extends WishPart {
         <legend>What counts most</legend>
         ${(Object.keys(preferenceTexts) as Preference[]).map(
           (prefer) => html`<label class="tick"
-            ><input type="radio" name="prefer" .checked=${wishes.prefer === prefer} @change=${() => this.wish({ prefer })} />${preferenceTexts[prefer]}</label
+            ><input type="radio" name="prefer" .checked=${wishes.way === undefined && wishes.prefer === prefer} @change=${() => this.wish({ prefer, way: undefined })} />${preferenceTexts[prefer]}</label
           >`,
         )}
+        ${
+          wishes.way === undefined
+            ? nothing
+            : html`<label class="tick"><input type="radio" name="prefer" .checked=${true} />${otherWayTexts[wishes.way]}</label>`
+        }
       </fieldset>
       <div class="fields">
         <label class="field"

@@ -9,6 +9,7 @@ import '../parts/filler-list.js';
 import '../parts/laid-straights.js';
 import '../parts/next-step.js';
 import '../parts/plan-choice.js';
+import '../parts/plan-notices.js';
 import '../parts/predicted-fit.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/trouble-note.js';
@@ -18,6 +19,7 @@ import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { whyOutdated } from '../state/why-outdated.js';
 import { cutsOfBefore, measuredSince } from '../text/plan-of-before.js';
+import { wishesToTake } from '../text/preferences.js';
 import { terms } from '../text/terms.js';
 import { measuredStyle } from './measured-style.js';
 import { tablePictureOf } from './table-picture-of.js';
@@ -69,7 +71,7 @@ export class FillersScreen extends TableScreen {
       }
       ${
         plan.trouble
-          ? html`<gw-trouble-note .trouble=${plan.trouble}
+          ? html`<gw-trouble-note .trouble=${plan.trouble} .lengthStyle=${this.state.lengthStyle}
               ><p><a href=${addressOf({ table: table.id, step: 'wishes' })}>Wishes, and what is at hand</a></p></gw-trouble-note
             >`
           : nothing
@@ -111,6 +113,7 @@ export class FillersScreen extends TableScreen {
         </section>
         <section aria-label="Plan">
           ${this.looked > 0 ? html`<p class="aside">You look at another way; the cut sheet follows the plan, not this one.</p>` : nothing}
+          <gw-plan-notices .plan=${one} .report=${report} .lengthStyle=${lengthStyle}></gw-plan-notices>
           <gw-filler-list
             .plan=${one}
             .report=${report}
@@ -144,10 +147,10 @@ export class FillersScreen extends TableScreen {
   };
 
   private take(plan: Plan, index: number): void {
-    const prefer = plan.alternatives[index - 1]?.prefer;
     const wishes = this.table?.edited.wishes;
-    if (!prefer || !wishes) return;
-    session.edit({ wishes: { ...wishes, prefer } });
+    const change = wishesToTake(plan.alternatives[index - 1]);
+    if (!change || !wishes) return;
+    session.edit({ wishes: { ...wishes, ...change } });
     this.work();
   }
 }

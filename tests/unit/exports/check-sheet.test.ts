@@ -70,6 +70,17 @@ describe('check of the cuts', () => {
     expect(text.indexOf('Joint 2 ')).toBeLessThan(text.indexOf('Joint 1 '));
   });
 
+  it.skipIf(!canPrint)('prints what helps once with all places that it is for, as the page says it', async () => {
+    const report = ovalReport([0.3]);
+    const sides = report.clearances.map(({ side, distance }) => ({ side, distance: { ...distance } }));
+    const shifted = { ...plan, predicted: { ...plan.predicted, clearances: sides } };
+    report.clearances[0].distance.value -= 31.75;
+    report.clearances[2].distance.value += 31.75;
+    const text = printedText(await checkSheetPdf(shifted, report, options)).replace(/\s+/g, ' ');
+    expect(text.match(/slide run R1 about 1 1\/4 in towards side C/g)).toHaveLength(1);
+    expect(text).toContain('side A, side C: The track is as long as planned');
+  });
+
   it.skipIf(!canPrint)(
     'goes over several pages with many joints and says so when there is nothing to check',
     async () => {

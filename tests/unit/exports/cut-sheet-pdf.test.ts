@@ -34,6 +34,22 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     },
   );
 
+  it('says before everything else what is not safe, and which run is to be slid', async () => {
+    const car = { lengthMm: 279.4, truckCentresMm: 190.5, widthMm: 63.5 };
+    const place = { run: 'R1', kind: 'edge' as const, against: 'B', roomMm: -19.05, at: [0, 0] as [number, number] };
+    const plan = {
+      ...gapPlan([50.8]),
+      shift: { R1: [0, 31.75] as [number, number] },
+      trainRoom: { car, tightest: place, places: [place] },
+    };
+    const options = { paper: 'letter', style: inches, tableName: 'Attic oval', created } as const;
+    const text = printedText(await cutSheetPdf(plan, gapReport([50.8]), options));
+    const places = ['NOT SAFE TO RUN', 'reaches 3/4 in beyond', 'Slide run R1 1 1/4 in towards side C.', 'Cut to'];
+    const found = places.map((words) => text.indexOf(words));
+    expect(found).toEqual([...found].sort((a, b) => a - b));
+    expect(found[0]).toBeGreaterThan(0);
+  });
+
   it.each([
     [12, 3],
     [40, 7],

@@ -351,7 +351,7 @@ describe('runs of several photos', () => {
     };
     const [warning] = warningsOf(layout, [], { ...nothing, moved });
     expect(warning.code).toBe('track-moved');
-    expect(warning.message).toMatch(/9\.0 mm apart in near\.jpg and far\.jpg.*Take these photos again/);
+    expect(warning.message).toMatch(/9\.0 mm \(0\.35 in\) apart in near\.jpg and far\.jpg.*Take these photos again/);
   });
 
   it('stay apart without a word where two cameras are too unsure to tell', () => {

@@ -106,7 +106,7 @@ describe('a warning about photos that show a side in different places', () => {
     const [warning] = differingSides(layout, [one], 10);
     expect(warning.code).toBe('sides-differ');
     expect(warning.message).toMatch(
-      /^Side C lies 1.9 mm elsewhere in left.jpg than in right.jpg, which was taken. Look/,
+      /^Side C lies 1.9 mm \(0.08 in\) elsewhere in left.jpg than in right.jpg, which was taken. Look/,
     );
     const most = { side: 2, kept: [1, 2], leftOut: [0], apartMm: 18, keptFor: 'most' } as const;
     expect(differingSides(layout, [most], 10)[0].message).toContain(

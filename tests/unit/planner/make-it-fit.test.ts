@@ -146,4 +146,37 @@ describe('making the track fit its table', () => {
     expect(new Set(kinds).size).toBe(kinds.length);
     expect(kinds.length).toBeLessThanOrEqual(3);
   });
+
+  it('makes another way that is taken the plan, and offers the way back', async () => {
+    const report = ovalReport([s(254), { gap: 50.8 }, s(127)], [s(254), s(127), { gap: 50.8 }]);
+    const options = { timeLimitMs: 4000 };
+    const plan = await planChecked(report, wishesOf({ way: 'take-up' }), stockOf([254, 254, 254]), options);
+    expect(plan).toMatchObject({ kind: 'take-up', prefer: 'fewest-cuts', cuts: 0, unmet: [] });
+    expect(plan.stretches.map((x) => x.thenMm)).toEqual([381, 381]);
+    expect(plan.alternatives.find((a) => a.kind === 'fewest-cuts')?.cuts).toBeGreaterThan(0);
+  });
+
+  it('does not keep to a way that leaves a wish unmet which the preference meets', async () => {
+    const report = ovalReport(legs(), legs(), { table: rectangle(1400, 1200), start: [461, 200] });
+    const clearance = ['B', 'D'].map((side) => ({ side, atLeastMm: 90 }));
+    const plan = await planChecked(report, wishesOf({ clearance, way: 'slide-together' }), stockOf([254]));
+    expect(plan).toMatchObject({ kind: 'fewest-cuts', cuts: 0, unmet: [] });
+  });
+
+  it('lays no straight from stock for one of the same length, though it closes a little better', async () => {
+    const report = ovalReport(
+      [s(254.2), { gap: 49.97 }, s(126.88), s(254.62)],
+      [s(126.83), s(254), { gap: 51.56 }, s(254.02)],
+    );
+    const stock = stockOf([254], [{ lengthMm: 127, count: 1 }]);
+    const plan = await planChecked(report, wishesOf({ way: 'take-up' }), stock, { timeLimitMs: 4000 });
+    expect(plan.cuts).toBe(0);
+    for (const { pieces, order } of plan.stretches) {
+      const kept = order?.flatMap((part) => ('piece' in part ? [part.piece] : [])) ?? pieces;
+      const laid = order?.flatMap((part) => ('lengthMm' in part ? [part.lengthMm] : [])) ?? [];
+      const out = pieces.filter((piece) => !kept.includes(piece));
+      const lengthOf = (piece: number) => (report.runs[0].pieces[piece] as { length: { value: number } }).length.value;
+      for (const piece of out) expect(laid.filter((mm) => Math.abs(mm - lengthOf(piece)) < 1.5)).toEqual([]);
+    }
+  });
 });

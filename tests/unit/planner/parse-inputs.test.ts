@@ -28,7 +28,7 @@ describe('bad wishes name the field', () => {
       'a range beyond the side',
       { clearance: [{ side: 'B', atLeastMm: 3, fromMm: 5000 }] },
       'clearance[0].fromMm',
-      /only 1200 mm long/,
+      /only 1200 mm \(47 1\/4 in\) long/,
     ],
     [
       'a zone beside the table',

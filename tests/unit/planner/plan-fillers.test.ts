@@ -244,7 +244,7 @@ describe('what the plan tells about its own accuracy', () => {
       return (await planChecked(report, wishes, stockOf([254]))).warnings.filter((w) => w.code === 'barely-met');
     };
     expect(await barely(178)).toEqual([
-      expect.objectContaining({ message: expect.stringMatching(/side A is met by 1\.5 mm.*± 3\.9 mm/) }),
+      expect.objectContaining({ message: expect.stringMatching(/side A is met by 1\.5 mm \(0\.06 in\).*± 3\.9 mm/) }),
     ]);
     expect(await barely(170)).toEqual([]);
   });

@@ -86,8 +86,8 @@ describe('train room', () => {
   });
 
   it('is part of a plan when a car is given, and rails near the edge are flagged', async () => {
-    const report = ovalReport([s(254)], [s(254)], { start: [600, 40] });
-    const plan = await planChecked(report, wishesOf({ car, safetyMm: 30 }), stockOf([254]));
+    const report = ovalReport([s(254)], [s(254)], { start: [600, 60] });
+    const plan = await planChecked(report, wishesOf({ car, safetyMm: 50 }), stockOf([254]));
     expect(plan.trainRoom?.tightest).toMatchObject({ against: 'A', kind: 'edge' });
     expect(plan.warnings.map((w) => w.code)).toContain('near-the-edge');
     const { inside, outside } = overhang(381, car);
