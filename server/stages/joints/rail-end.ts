@@ -17,8 +17,6 @@ export interface SectionEnd {
   readonly rails: readonly (number | null)[];
   /** How clear the end is: 1 when every part of every rail changes there from rail to something quite different. */
   readonly clearness: number;
-  /** Its upright face is lit as brightly as the heads, and ends as clearly, farther on. */
-  readonly hasLitFace?: boolean;
 }
 
 /** Rail ends of one section stand this close to square, millimetres along the track. */
@@ -55,7 +53,6 @@ export function findSectionEnd(
 interface ClearPlace {
   readonly at: number;
   readonly clearness: number;
-  readonly hasLitFace?: boolean;
 }
 
 /**
@@ -101,7 +98,7 @@ function beforeFace(views: readonly RailPart[], found: ClearPlace, towards: 1 | 
   const mostMm = overFlangeMm * slope + faceRoomMm;
   const back = towards > 0 ? -1 : 1;
   const best = clearest(views, found.at, towards, beyondMm, back, shortestFaceMm, mostMm, headsEnd);
-  return best && best.clearness > faceClearness * found.clearness ? { ...best, hasLitFace: true } : found;
+  return best && best.clearness > faceClearness * found.clearness ? best : found;
 }
 
 /** The tip of a rail may look otherwise than the rest, as where light comes in from the open end, by this much of it. */
@@ -147,13 +144,14 @@ function unlikeBeyond(views: readonly RailPart[], from: number, to: number, towa
 /** Root brightness that differs by more than grain and shade within a surface. */
 const unlikeRoot = 0.1;
 
-function refined(views: readonly RailPart[], rough: ClearPlace, towards: 1 | -1, beyondMm: number): SectionEnd | null {
+function refined(
+  views: readonly RailPart[],
+  rough: { at: number; clearness: number },
+  towards: 1 | -1,
+  beyondMm: number,
+): SectionEnd | null {
   const candidates = views.map((view) => crossingsNear(view, rough.at, towards, beyondMm));
-  // The foot of a lit face may be crossed more plainly than where the heads end.
-  const before = candidates.map((own) => own.filter((c) => Math.abs(c.at - rough.at) < shortestFaceMm));
-  const found = [...(rough.hasLitFace ? [before] : []), candidates]
-    .map((some) => sideBySide(some, rough.at))
-    .reduce((kept, other) => (kept.length < 2 ? other : kept));
+  const found = sideBySide(candidates, rough.at);
   if (found.length < 2) return null;
   const line = lineThrough(found);
   const railCount = Math.max(...views.map((v) => v.rail)) + 1;
@@ -164,7 +162,7 @@ function refined(views: readonly RailPart[], rough: ClearPlace, towards: 1 | -1,
     const weight = own.reduce((sum, f) => sum + f.weight, 0);
     return weight > 0 ? own.reduce((sum, f) => sum + f.weight * f.at, 0) / weight : null;
   });
-  return { ...rough, at: line.at, uMm: line.uMm, rails };
+  return { at: line.at, uMm: line.uMm, rails, clearness: rough.clearness };
 }
 
 /** The crossings, one a rail, that lie side by side with the most weight. */

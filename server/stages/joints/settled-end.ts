@@ -42,9 +42,7 @@ export function settleEnd(
   let { at } = found;
   let settled = settledNear(views, found, towards, beyondMm);
   const moves = found.clearness > clearAsCanBe ? 0 : mostMoves;
-  // The foot of a lit face is no end of the heads.
-  const isMoved = (): boolean => settled.liesBeyond < 0 || (settled.liesBeyond > 0 && !found.hasLitFace);
-  for (let moved = 0; moved < moves && isMoved(); moved++) {
+  for (let moved = 0; moved < moves && settled.liesBeyond !== 0; moved++) {
     at += settled.liesBeyond * towards * movedMm;
     settled = settledNear(views, { ...found, at }, towards, beyondMm);
   }
