@@ -176,7 +176,7 @@ const writers: Writers = {
   }),
   'gauge-differs': (d) => ({
     sentence: `The rails measure ${bothUnitsFinely(d.seenMm)} apart where the track profile says ${bothUnitsFinely(d.profileMm, 2)}, so every length may be wrong by ${(100 * Math.abs(d.seenMm / d.profileMm - 1)).toFixed(1)} %.`,
-    nextStep: `Measure the black square of a marker with a rule: printers often shrink a page. If it is ${bothUnits(d.fittingSideMm)} and not ${bothUnits(d.typedSideMm)}, set that as the side of the marker and measure again; if not, check the gauge in the track profile.`,
+    nextStep: `Measure the black square of a marker with a rule: printers often shrink a page. If it is ${d.fittingSideMm.toFixed(1)} mm and not ${d.typedSideMm.toFixed(1)} mm, set that as the side of the marker and measure again; if not, check the gauge in the track profile.`,
   }),
   'tape-contradicted': (d) => ({
     sentence: `Tape and photos contradict each other, so these tape checks were set aside: ${d.tapes

@@ -1,6 +1,8 @@
 import type { LengthStyle } from './format-length.js';
 import { formatInches, mmPerInch } from './inches.js';
 
+/** Lengths from here on are told to the sixteenth, as the lists tell them; shorter ones to the fraction that says them. */
+const sixteenthsFromMm = 5;
 /** A fraction this near to a length says it as well as tenths of a millimetre do. */
 const nearMm = 0.05;
 
@@ -11,8 +13,9 @@ const nearMm = 0.05;
  */
 export function bothUnits(lengthMm: number, decimals = 1): string {
   const parts = (Math.abs(lengthMm) / mmPerInch) * 32;
-  const isFine = Math.abs(parts - Math.round(parts)) * (mmPerInch / 32) > nearMm && Math.abs(lengthMm) < mmPerInch / 2;
-  return `${lengthMm.toFixed(decimals)} mm (${formatInches(lengthMm, isFine ? 64 : 32)})`;
+  const isFine = Math.abs(parts - Math.round(parts)) * (mmPerInch / 32) > nearMm;
+  const fraction = Math.abs(lengthMm) >= sixteenthsFromMm ? 16 : isFine ? 64 : 32;
+  return `${lengthMm.toFixed(decimals)} mm (${formatInches(lengthMm, fraction)})`;
 }
 
 /** The same for what fractions do not tell, as how far something may be off: `0.6 mm (0.02 in)`. */

@@ -110,7 +110,10 @@ export function profileMark(report: Report, frame: PictureFrame, index: number):
     : null;
 }
 
-/** Which lengths are written on the picture, and where. */
+/** Where one clearance is the tightest of all it matters most. */
+const tightestRank = 0.5;
+
+/** Which lengths are written on the picture, and where; of clearances the tighter ones first. */
 export function labelWishes(
   marks: readonly Mark[],
   things: readonly MeasuredThing[],
@@ -125,9 +128,14 @@ export function labelWishes(
     straight: 6,
   };
   const wishes: LabelWish[] = [];
-  for (const thing of things) {
+  const clearances = things.filter(({ kind }) => kind === 'clearance');
+  const tightest = Math.min(...clearances.map(({ length }) => length.value));
+  const byRoom = [...clearances].sort((a, b) => a.length.value - b.length.value);
+  const inOrder = [...byRoom, ...things.filter(({ kind }) => kind !== 'clearance')];
+  for (const thing of inOrder) {
     const mark = marks.find((m) => m.thing === thing.id);
-    const rank = thing.id === chosen ? 0 : ranks[thing.kind];
+    const isTightest = thing.kind === 'clearance' && thing.length.value === tightest;
+    const rank = thing.id === chosen ? 0 : isTightest ? tightestRank : ranks[thing.kind];
     if (!mark || rank === undefined) continue;
     const points = mark.lines.flat();
     const isGap = thing.kind === 'gap' || thing.kind === 'joint';

@@ -25,14 +25,12 @@ describe('lengths in sentences', () => {
     const early = { level: 'wishes', value: 34.2, bound: 3 };
     const unsure = { gap: 'Gap 1', half95Mm: 2, stepMm: 1.5875, photos: [] };
     const tapes = [{ name: 'side A', lengthMm: 1524, photosMm: 1830.2 }];
-    const gauge = { seenMm: 30.9, profileMm: 31.75, typedSideMm: 146, fittingSideMm: 150 };
     const lines = [
       planWarning('barely-met', barely).message,
       planWarning('stopped-early', early).message,
       planWarning('too-uncertain-to-cut', unsure).message,
       problemLine(problem('sides-unequal', { longer: 'C', shorter: 'A', byMm: 187 })),
       problemLine(problem('tape-contradicted', { tapes })),
-      problemLine(problem('gauge-differs', gauge)),
       problemLine(problem('track-moved', { names: 'a.jpg and b.jpg', millimetres: 9 })),
       problemLine(problem('sides-differ', { side: 'A', kept: 'a.jpg', leftOut: 'b.jpg', apartMm: 4, byMost: false })),
     ];
@@ -45,5 +43,12 @@ describe('lengths in sentences', () => {
       'The clearance wished for at side A is only just met, but known to ± 0.02 in. Measure there with a rule, or ask for more.',
     );
     expect(lengthsIn(lines[4], inches)).toContain('side A (tape 60 in, photos 72 1/16 in)');
+  });
+
+  it('leave the side of a marker in millimetres, which it is printed and typed in', () => {
+    const gauge = { seenMm: 30.9, profileMm: 31.75, typedSideMm: 146, fittingSideMm: 150 };
+    const line = lengthsIn(problemLine(problem('gauge-differs', gauge)), inches);
+    expect(line).toContain('The rails measure 1.22 in apart');
+    expect(line).toContain('If it is 150.0 mm and not 146.0 mm');
   });
 });

@@ -31,12 +31,19 @@ describe.skipIf(!truth)('what was measured', () => {
     expect(nearestThing(marks, { x: -500, y: -500 }, 25)).toBeNull();
   });
 
-  test('each gap asks for its label first, and for its own area to stay free', () => {
+  test('the tightest clearance and each gap ask for their labels first, gaps for their own area to stay free', () => {
     if (!report) return;
     const marks = marksOf(report, photoFrame(report.photos[0]));
     const wishes = labelWishes(marks, measuredThings(report), null);
     const gaps = report.joints.filter((j) => j.open).length;
-    expect(wishes.slice(0, gaps).every((w) => w.thing.startsWith('joint:') && w.keepFree.length > 0)).toBe(true);
+    expect(wishes.slice(1, gaps + 1).every((w) => w.thing.startsWith('joint:') && w.keepFree.length > 0)).toBe(true);
+    // The tightest clearance is written whatever else there is no room for, the others by how tight they are.
+    const things = measuredThings(report);
+    const lengthOf = (id: string): number => things.find((t) => t.id === id)?.length.value ?? Number.NaN;
+    const written = wishes.filter((w) => w.thing.startsWith('clearance')).map((w) => lengthOf(w.thing));
+    expect(written.length).toBeGreaterThan(1);
+    expect(written).toEqual([...written].sort((a, b) => a - b));
+    expect(lengthOf(wishes[0].thing)).toBe(written[0]);
     const chosen = labelWishes(marks, measuredThings(report), 'side:C');
     expect(chosen[0].thing).toBe('side:C');
   });
