@@ -1,7 +1,7 @@
 import { mkdtemp, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import type { Browser, Page } from 'playwright-core';
+import type { Browser, Locator, Page } from 'playwright-core';
 import sharp from 'sharp';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import {
@@ -186,7 +186,7 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
       await page.getByText(said, { exact: true }).waitFor();
       await page.getByText(/^Measuring did not begin\. Put this right first: “Side of the marker/).waitFor();
       expect(await side.evaluate((input) => (input.getRootNode() as ShadowRoot).activeElement === input)).toBe(true);
-      expect(await inSight(page, 'gw-measure-settings input')).toBe(true);
+      await expect.poll(() => inSight(page, side)).toBe(true);
     }
     await keepPicture(page, size, 'photos-wrong-side');
     await page.waitForTimeout(500);
@@ -211,7 +211,7 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
     await measure.click();
     const stop = page.getByRole('button', { name: 'Stop measuring' });
     await stop.waitFor();
-    await expect.poll(() => inSight(page, 'gw-work-progress')).toBe(true);
+    await expect.poll(() => inSight(page, page.locator('gw-work-progress'))).toBe(true);
     await keepPicture(page, size, 'photos-measuring');
     const focused = await page
       .locator('gw-work-progress')
@@ -239,8 +239,8 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
 });
 
 /** Whether the top of an element is on the screen, below what sticks there. */
-async function inSight(page: Page, target: string): Promise<boolean> {
-  const box = await page.locator(target).first().boundingBox();
+async function inSight(page: Page, target: Locator): Promise<boolean> {
+  const box = await target.first().boundingBox();
   const path = await page.locator('gw-step-path').boundingBox();
   const height = page.viewportSize()?.height ?? 0;
   return box !== null && box.y >= (path ? path.y + path.height : 0) && box.y < height - 40;
