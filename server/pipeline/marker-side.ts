@@ -27,7 +27,7 @@ export async function railsMisfit(
   const share =
     traces.length > 0
       ? spacingOff(photos, cameras, track, traces)
-      : await spacingElsewhere(photos, cameras, track, find);
+      : await spacingElsewhere(photos, cameras, { track, markerSideMm }, find);
   if (share === null) return null;
   return problem('rails-misfit', {
     name: photos.map((p) => p.name).join(', '),
@@ -58,22 +58,30 @@ function spacingOff(
 }
 
 /** Spacings at which rails are looked for that were not found at their own; what lies between is found with the next. */
-const sharesTried = [1.12, 0.89, 1.25, 0.8, 1.4, 0.71, 1.57, 0.64, 1.76, 0.57, 1.97, 0.51];
-/** So much track must be found to be any. */
+const sharesTried = [1.12, 0.89, 1.25, 0.8, 1.4, 0.71, 1.57, 0.64, 1.76, 0.57, 1.97, 0.51, 2.2, 0.45, 2.46, 0.41];
+/** Markers on paper are no smaller and no larger than this. */
+const printedMm = { least: 30, most: 300 };
+/** So much track must be found to be any, of its own length; with so much it is not looked for any longer. */
 const leastTrackMm = 400;
+const plentyMm = 2500;
 
 /** The same where no rails were found: at another spacing there may be some. */
 async function spacingElsewhere(
   photos: readonly Photo[],
   cameras: readonly Camera[],
-  track: TrackProfile,
+  { track, markerSideMm }: { readonly track: TrackProfile; readonly markerSideMm: number },
   find: (track: TrackProfile) => Promise<RailTrace[]>,
 ): Promise<number | null> {
-  for (const share of sharesTried) {
-    const looked = scaledTrack(track, share);
+  const { least, most } = printedMm;
+  let best = { share: Number.NaN, foundMm: leastTrackMm };
+  for (const tried of sharesTried) {
+    if (markerSideMm / tried < least || markerSideMm / tried > most) continue;
+    const looked = scaledTrack(track, tried);
     const traces = await find(looked);
-    const foundMm = traces.reduce((sum, { samples, stepMm }) => sum + samples.length * stepMm, 0);
-    if (foundMm > share * leastTrackMm) return share * (spacingOff(photos, cameras, looked, traces) ?? 1);
+    const foundMm = traces.reduce((sum, { samples, stepMm }) => sum + samples.length * stepMm, 0) / tried;
+    if (foundMm <= best.foundMm) continue;
+    best = { share: tried * (spacingOff(photos, cameras, looked, traces) ?? 1), foundMm };
+    if (foundMm > plentyMm) break;
   }
-  return null;
+  return Number.isNaN(best.share) ? null : best.share;
 }

@@ -4,7 +4,7 @@ import { outerHeadOffsetMm, type TrackProfile } from '../../scene/track-profile.
 import { looksAt, type Place, profileAcross, searchStepMm } from './rail-merit.js';
 
 /** Spacings tried, as shares of what the track has: from one to the other, each so much more than the one before. */
-const shares = { from: 0.54, to: 1.85, step: 1.01 };
+const shares = { from: 0.45, to: 2.15, step: 1.01 };
 
 /** A crest is brighter than what lies this far from it on both sides, and counts no more than this (root brightness). */
 const besideMm = 1.5;
@@ -37,21 +37,20 @@ export function spacingSeen(
   const own = outerHeadOffsetMm(track);
   const tried = Math.ceil(Math.log(shares.to / shares.from) / Math.log(shares.step));
   const share = (k: number): number => shares.from * shares.step ** k;
-  const shown = new Float64Array(tried);
-  let count = 0;
-  for (let i = 0; i < places.length; i += every) {
-    const looks = looksAt(camera, track, places[i], null);
-    const rise = crestsIn(profileAcross(raster, camera, track, places[i], looks, reachMm).level);
-    count++;
-    for (let k = 0; k < tried; k++) shown[k] += threeApart(rise, Math.round((share(k) * own) / searchStepMm));
-  }
-  let [best, ownShown] = [0, 0];
-  for (let k = 0; k < tried; k++) {
-    if (shown[k] > shown[best]) best = k;
-    if (Math.abs(share(k) - 1) < ownShare) ownShown = Math.max(ownShown, shown[k]);
-  }
-  const stands = shown[best] > timesOwn * ownShown && shown[best] > leastRise * count;
-  return stands ? share(best) : null;
+  const rises = places
+    .filter((_, i) => i % every === 0)
+    .map((place) =>
+      crestsIn(profileAcross(raster, camera, track, place, looksAt(camera, track, place, null), reachMm).level),
+    );
+  const shown = (k: number): number =>
+    rises.reduce((sum, rise) => sum + threeApart(rise, Math.round((share(k) * own) / searchStepMm)), 0) / rises.length;
+  const all = Array.from({ length: tried }, (_, k) => k);
+  const ownShown = Math.max(...all.filter((k) => Math.abs(share(k) - 1) < ownShare).map(shown));
+  // No other spacing can show more plainly by so much.
+  if (timesOwn * ownShown > mostRise) return null;
+  const each = all.map(shown);
+  const most = Math.max(...each);
+  return most > timesOwn * ownShown && most > leastRise ? share(each.indexOf(most)) : null;
 }
 
 /** How far each place rises above both sides, 0 where it does not or is not known. */
