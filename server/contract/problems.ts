@@ -127,7 +127,7 @@ const writers: Writers = {
       'Check that the right track profile and the true marker side are set, and that the rails are in the picture and sharp.',
   }),
   'rails-misfit': (d) => ({
-    sentence: `If the marker’s black square is ${d.typedSideMm} mm wide, the rails in ${d.name} lie ${d.seenMm.toFixed(1)} mm apart, but the track that was chosen has ${d.gaugeMm} mm.`,
+    sentence: `If the marker’s black square is ${d.typedSideMm} mm wide, the rails in ${d.name} lie ${bothUnitsFinely(d.seenMm)} apart, but the track that was chosen has ${bothUnitsFinely(d.gaugeMm, 2)}.`,
     nextStep: `Measure the black square with a rule. If it is ${d.fittingSideMm.toFixed(0)} mm or near, set its width as the marker side; if it is ${d.typedSideMm} mm, choose the track that lies on the table, or measure your own. Then measure again.`,
   }),
   'no-table-edge': (d) => ({

@@ -50,5 +50,10 @@ describe('lengths in sentences', () => {
     const line = lengthsIn(problemLine(problem('gauge-differs', gauge)), inches);
     expect(line).toContain('The rails measure 1.22 in apart');
     expect(line).toContain('If it is 150.0 mm and not 146.0 mm');
+    const misfit = { name: 'a.jpg', seenMm: 21.2, gaugeMm: 31.75, typedSideMm: 100, fittingSideMm: 149.8 };
+    const other = problemLine(problem('rails-misfit', misfit));
+    expect(lengthsIn(other, inches)).toContain('is 100 mm wide, the rails in a.jpg lie 0.83 in apart');
+    expect(lengthsIn(other, millimetres)).toContain('lie 21.2 mm apart, but the track that was chosen has 31.75 mm.');
+    expect(lengthsIn(other, inches)).toContain('If it is 150 mm or near');
   });
 });
