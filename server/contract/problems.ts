@@ -1,4 +1,4 @@
-import { bothUnits, bothUnitsFinely } from '../units/both-units.js';
+import { finelyInBoth, inBoth } from '../units/both-units.js';
 
 /**
  * Everything that a user, a photo or a file can cause. Code names a problem by its code and data; the sentence and the
@@ -127,7 +127,7 @@ const writers: Writers = {
       'Check that the right track profile and the true marker side are set, and that the rails are in the picture and sharp.',
   }),
   'rails-misfit': (d) => ({
-    sentence: `If the marker’s black square is ${d.typedSideMm} mm wide, the rails in ${d.name} lie ${bothUnitsFinely(d.seenMm)} apart, but the track that was chosen has ${bothUnitsFinely(d.gaugeMm, 2)}.`,
+    sentence: `If the marker’s black square is ${d.typedSideMm} mm wide, the rails in ${d.name} lie ${finelyInBoth(d.seenMm)} apart, but the track that was chosen has ${finelyInBoth(d.gaugeMm, 2)}.`,
     nextStep: `Measure the black square with a rule. If it is ${d.fittingSideMm.toFixed(0)} mm or near, set its width as the marker side; if it is ${d.typedSideMm} mm, choose the track that lies on the table, or measure your own. Then measure again.`,
   }),
   'no-table-edge': (d) => ({
@@ -154,7 +154,7 @@ const writers: Writers = {
     nextStep: 'Take these photos again without moving a sheet, or with one more marker that all of them show.',
   }),
   'track-moved': (d) => ({
-    sentence: `Track lies ${bothUnitsFinely(d.millimetres)} apart in ${d.names}: it was moved in between, or a marker was.`,
+    sentence: `Track lies ${finelyInBoth(d.millimetres)} apart in ${d.names}: it was moved in between, or a marker was.`,
     nextStep: 'Take these photos again, and leave track and sheets where they are from the first to the last.',
   }),
   'photo-cropped': (d) => ({
@@ -175,12 +175,12 @@ const writers: Writers = {
     nextStep: 'Take a photo that shows both markers, or the whole side with both corners; or take the check away.',
   }),
   'gauge-differs': (d) => ({
-    sentence: `The rails measure ${bothUnitsFinely(d.seenMm)} apart where the track profile says ${bothUnitsFinely(d.profileMm, 2)}, so every length may be wrong by ${(100 * Math.abs(d.seenMm / d.profileMm - 1)).toFixed(1)} %.`,
+    sentence: `The rails measure ${finelyInBoth(d.seenMm)} apart where the track profile says ${finelyInBoth(d.profileMm, 2)}, so every length may be wrong by ${(100 * Math.abs(d.seenMm / d.profileMm - 1)).toFixed(1)} %.`,
     nextStep: `Measure the black square of a marker with a rule: printers often shrink a page. If it is ${d.fittingSideMm.toFixed(1)} mm and not ${d.typedSideMm.toFixed(1)} mm, set that as the side of the marker and measure again; if not, check the gauge in the track profile.`,
   }),
   'tape-contradicted': (d) => ({
     sentence: `Tape and photos contradict each other, so these tape checks were set aside: ${d.tapes
-      .map((t) => `${t.name} (tape ${bothUnits(t.lengthMm)}, photos ${bothUnits(t.photosMm)})`)
+      .map((t) => `${t.name} (tape ${inBoth(t.lengthMm)}, photos ${inBoth(t.photosMm)})`)
       .join(', ')}.`,
     nextStep:
       'Look whether that side or those markers are meant, and lay the tape again. If the tape is right, measure the marker’s black square: a wrong side makes all lengths wrong by the same share.',
@@ -193,12 +193,12 @@ const writers: Writers = {
       'Lay a carpenter’s square there. If it is square, look whether both edges are drawn where they are, and correct them by hand; if not, take back that the corners are square.',
   }),
   'sides-unequal': (d) => ({
-    sentence: `Side ${d.longer} measures ${bothUnits(d.byMm, 0)} longer than side ${d.shorter}, opposite.`,
+    sentence: `Side ${d.longer} measures ${inBoth(d.byMm, 0)} longer than side ${d.shorter}, opposite.`,
     nextStep:
       'If the table is a rectangle, a side was found where there is none: look at the sides on the picture, and correct the wrong one by hand.',
   }),
   'sides-differ': (d) => ({
-    sentence: `Side ${d.side} lies ${bothUnitsFinely(d.apartMm)} elsewhere in ${d.leftOut} than in ${d.kept}, ${d.byMost ? 'on which most photos agree' : 'which was taken'}.`,
+    sentence: `Side ${d.side} lies ${finelyInBoth(d.apartMm)} elsewhere in ${d.leftOut} than in ${d.kept}, ${d.byMost ? 'on which most photos agree' : 'which was taken'}.`,
     nextStep: d.byMost
       ? 'Look at the side on the pictures; where it is drawn beside the edge, correct it by hand.'
       : 'Look at the side on both pictures; where it is drawn beside the edge, correct it by hand, or take one more photo of it from another place.',

@@ -2,7 +2,7 @@ import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
 import type { Stock } from '../contract/stock.js';
 import type { Wishes } from '../contract/wishes.js';
-import { bothUnits } from '../units/both-units.js';
+import { inBoth } from '../units/both-units.js';
 import { distance, turn, type Vec } from './plane-vectors.js';
 import { insideOutline } from './table-shape.js';
 
@@ -49,7 +49,7 @@ function checkClearances(wishes: Wishes, report: Report): Problem | null {
     if (!side) return problem('unknown-side', { field: `${field}.side`, side: wish.side, known });
     const sideMm = distance(side.from, side.to);
     if (wish.fromMm !== undefined && wish.fromMm >= sideMm) {
-      return bad(`${field}.fromMm`, `side ${side.name} is only ${bothUnits(sideMm, 0)} long`);
+      return bad(`${field}.fromMm`, `side ${side.name} is only ${inBoth(sideMm, 0)} long`);
     }
     if (wish.toMm !== undefined && wish.toMm <= (wish.fromMm ?? 0)) {
       return bad(`${field}.toMm`, `it must be greater than fromMm (${wish.fromMm ?? 0})`);

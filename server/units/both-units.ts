@@ -11,7 +11,7 @@ const nearMm = 0.05;
  * reader's unit with `lengthsIn`.
  * @param decimals of the millimetres
  */
-export function bothUnits(lengthMm: number, decimals = 1): string {
+export function inBoth(lengthMm: number, decimals = 1): string {
   const parts = (Math.abs(lengthMm) / mmPerInch) * 32;
   const isFine = Math.abs(parts - Math.round(parts)) * (mmPerInch / 32) > nearMm;
   const fraction = Math.abs(lengthMm) >= sixteenthsFromMm ? 16 : isFine ? 64 : 32;
@@ -19,7 +19,7 @@ export function bothUnits(lengthMm: number, decimals = 1): string {
 }
 
 /** The same for what fractions do not tell, as how far something may be off: `0.6 mm (0.02 in)`. */
-export function bothUnitsFinely(lengthMm: number, decimals = 1): string {
+export function finelyInBoth(lengthMm: number, decimals = 1): string {
   return `${lengthMm.toFixed(decimals)} mm (${(lengthMm / mmPerInch).toFixed(2)} in)`;
 }
 

@@ -1,6 +1,7 @@
 import type { Browser, Page } from 'playwright-core';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import { putMeasuredTable } from '../support/measured-table.js';
+import { oneDonor } from '../support/one-donor.js';
 import {
   findChromium,
   keepPicture,
@@ -31,13 +32,6 @@ describe.skipIf(!truth || !findChromium())('every screen', () => {
     server = await startBuiltServer();
     id = await putMeasuredTable(server.home, 'Larkspur Lane', truth, 'birch-oval');
     const current = (await (await fetch(`${server.address}api/tables/${id}`)).json()) as { table: { version: number } };
-    const stock = {
-      format: 'gapwright-stock/1',
-      straights: [],
-      donors: [{ id: 'old straight', lengthMm: 254 }],
-      kerfMm: 1,
-      reusableOffcutMm: 60,
-    };
     const wishes = {
       format: 'gapwright-wishes/1',
       clearance: [{ side: 'A', atLeastMm: 80, fromMm: 0, toMm: 900 }],
@@ -46,7 +40,7 @@ describe.skipIf(!truth || !findChromium())('every screen', () => {
     await fetch(`${server.address}api/tables/${id}`, {
       method: 'PATCH',
       headers: { 'content-type': 'application/json' },
-      body: JSON.stringify({ version: current.table.version, stock, wishes }),
+      body: JSON.stringify({ version: current.table.version, stock: oneDonor, wishes }),
     });
     await fetch(`${server.address}api/tables/${id}/plan`, { method: 'POST' });
     browser = await startBrowser();

@@ -3,6 +3,7 @@ import { describe, expect, test } from 'vitest';
 import { readPlanView, readPlanViewJpeg, readReport, saveMeasured } from '../../server/projects/measured-store.js';
 import { inputsDigest } from '../../server/projects/table-document.js';
 import { TableStore } from '../../server/projects/table-store.js';
+import { oneDonor } from '../support/one-donor.js';
 import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
 import { findChromium, keepPicture, openPage, samplePhoto, sizes, violations } from '../support/page-under-test.js';
 
@@ -14,15 +15,12 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
     const id = await suite.measuredTable();
     const table = `${suite.server.address}api/tables/${id}`;
     const { table: document } = (await (await fetch(table)).json()) as { table: { version: number } };
-    const stock = {
-      format: 'gapwright-stock/1',
-      straights: [],
-      donors: [{ id: 'old straight', lengthMm: 254 }],
-      kerfMm: 1,
-      reusableOffcutMm: 60,
-    };
     const headers = { 'content-type': 'application/json' };
-    await fetch(table, { method: 'PATCH', headers, body: JSON.stringify({ version: document.version, stock }) });
+    await fetch(table, {
+      method: 'PATCH',
+      headers,
+      body: JSON.stringify({ version: document.version, stock: oneDonor }),
+    });
     const planned = await fetch(`${table}/plan`, { method: 'POST' });
     expect(planned.status).toBe(200);
     const store = new TableStore(suite.server.home);

@@ -1,16 +1,10 @@
 import { describe, expect, test } from 'vitest';
+import { oneDonor } from '../support/one-donor.js';
 import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
 import { findChromium, keepPicture, openPage, sizes } from '../support/page-under-test.js';
 
 describe.skipIf(!truth || !findChromium())('a plan of before, in the browser', () => {
   const suite = pageSuite();
-  const stock = {
-    format: 'gapwright-stock/1',
-    straights: [],
-    donors: [{ id: 'old straight', lengthMm: 254 }],
-    kerfMm: 1,
-    reusableOffcutMm: 60,
-  };
 
   test.each(sizes)(
     'measured again, fillers and cut say that their plan is of the measurement before, and offer to work it out again, $name',
@@ -19,7 +13,11 @@ describe.skipIf(!truth || !findChromium())('a plan of before, in the browser', (
       const table = `${suite.server.address}api/tables/${id}`;
       const { table: document } = (await (await fetch(table)).json()) as { table: { version: number } };
       const headers = { 'content-type': 'application/json' };
-      await fetch(table, { method: 'PATCH', headers, body: JSON.stringify({ version: document.version, stock }) });
+      await fetch(table, {
+        method: 'PATCH',
+        headers,
+        body: JSON.stringify({ version: document.version, stock: oneDonor }),
+      });
       const address = (step: string) => `${suite.server.address}#/table/${id}/${step}`;
       const { page, errors, context } = await openPage(suite.browser, address('fillers'), size);
       await page.locator('gw-filler-list [data-filler]').first().waitFor({ timeout: 60_000 });

@@ -1,21 +1,21 @@
 import { describe, expect, it } from 'vitest';
 import { planWarning } from '../../../server/contract/plan-words.js';
 import { problem, problemLine } from '../../../server/contract/problems.js';
-import { bothUnits, bothUnitsFinely, lengthsIn } from '../../../server/units/both-units.js';
+import { finelyInBoth, inBoth, lengthsIn } from '../../../server/units/both-units.js';
 
 const inches = { unit: 'in' } as const;
 const millimetres = { unit: 'mm' } as const;
 
 describe('lengths in sentences', () => {
   it('stand in both units', () => {
-    expect(bothUnits(254)).toBe('254.0 mm (10 in)');
-    expect(bothUnits(0.396875)).toBe('0.4 mm (1/64 in)');
-    expect(bothUnits(187, 0)).toBe('187 mm (7 3/8 in)');
-    expect(bothUnitsFinely(0.6)).toBe('0.6 mm (0.02 in)');
+    expect(inBoth(254)).toBe('254.0 mm (10 in)');
+    expect(inBoth(0.396875)).toBe('0.4 mm (1/64 in)');
+    expect(inBoth(187, 0)).toBe('187 mm (7 3/8 in)');
+    expect(finelyInBoth(0.6)).toBe('0.6 mm (0.02 in)');
   });
 
   it('are read in one unit, and the rest of the sentence is left alone', () => {
-    const sentence = `Ask for ${bothUnits(31.75)} or ${bothUnits(-3)} less (as in gap 2), known to ± ${bothUnitsFinely(0.6)}.`;
+    const sentence = `Ask for ${inBoth(31.75)} or ${inBoth(-3)} less (as in gap 2), known to ± ${finelyInBoth(0.6)}.`;
     expect(lengthsIn(sentence, inches)).toBe('Ask for 1 1/4 in or −1/8 in less (as in gap 2), known to ± 0.02 in.');
     expect(lengthsIn(sentence, millimetres)).toBe('Ask for 31.8 mm or -3.0 mm less (as in gap 2), known to ± 0.6 mm.');
   });

@@ -1,7 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { noCorrections } from '../../../../server/contract/corrections.js';
 import { noStock } from '../../../../server/contract/stock.js';
-import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
+import type { TableDocument } from '../../../../server/contract/tables.js';
 import { noWishes } from '../../../../server/contract/wishes.js';
 import { noConnection } from '../../../../web/api/trouble.js';
 import type { Action } from '../../../../web/state/actions.js';
@@ -11,21 +10,9 @@ import { addressOf, placeOf } from '../../../../web/state/place.js';
 import { reduce } from '../../../../web/state/reduce.js';
 import { stepsDone } from '../../../../web/state/steps-done.js';
 import { workShown } from '../../../../web/state/work-shown.js';
+import { birchTable } from '../../../support/birch-table.js';
 
-const document: TableDocument = {
-  format: 'gapwright-table/1',
-  id: 'birch-1',
-  name: 'Birch',
-  version: 3,
-  changed: '2026-01-01T00:00:00Z',
-  sample: false,
-  settings: settingsSchema.parse({}),
-  photos: [],
-  wishes: noWishes,
-  stock: noStock,
-  corrections: noCorrections,
-  measuredInputs: null,
-};
+const document = birchTable();
 
 const photo = (id: string) => ({
   id,

@@ -1,8 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { noCorrections } from '../../../../server/contract/corrections.js';
 import type { Plan } from '../../../../server/contract/plan.js';
-import { noStock } from '../../../../server/contract/stock.js';
-import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
 import { noWishes } from '../../../../server/contract/wishes.js';
 import type { OpenedTable, TablesApi } from '../../../../web/api/tables-api.js';
 import { noConnection } from '../../../../web/api/trouble.js';
@@ -11,21 +8,9 @@ import { Results } from '../../../../web/state/results.js';
 import { stepsDone } from '../../../../web/state/steps-done.js';
 import { Store } from '../../../../web/state/store.js';
 import { whyOutdated } from '../../../../web/state/why-outdated.js';
+import { birchTable } from '../../../support/birch-table.js';
 
-const document: TableDocument = {
-  format: 'gapwright-table/1',
-  id: 'birch-1',
-  name: 'Birch',
-  version: 3,
-  changed: '2026-01-01T00:00:00Z',
-  sample: false,
-  settings: settingsSchema.parse({}),
-  photos: [],
-  wishes: noWishes,
-  stock: noStock,
-  corrections: noCorrections,
-  measuredInputs: 'inputs-first',
-};
+const document = birchTable({ measuredInputs: 'inputs-first' });
 
 /** A server with one table: what it has stored as the plan of its measurement, and as the one of before. */
 class Server {

@@ -1,28 +1,13 @@
 import { afterEach, beforeEach, describe, expect, test, vi } from 'vitest';
 import { failed, ok } from '../../../../server/base/result.js';
-import { noCorrections } from '../../../../server/contract/corrections.js';
 import { noStock } from '../../../../server/contract/stock.js';
-import { settingsSchema, type TableDocument } from '../../../../server/contract/tables.js';
-import { noWishes } from '../../../../server/contract/wishes.js';
 import { type TableEdits, type TablesApi, tablesApi } from '../../../../web/api/tables-api.js';
 import { noConnection } from '../../../../web/api/trouble.js';
 import { Saver } from '../../../../web/state/saver.js';
 import { Store } from '../../../../web/state/store.js';
+import { birchTable } from '../../../support/birch-table.js';
 
-const first: TableDocument = {
-  format: 'gapwright-table/1',
-  id: 'birch-1',
-  name: 'Birch',
-  version: 1,
-  changed: '2026-01-01T00:00:00Z',
-  sample: false,
-  settings: settingsSchema.parse({}),
-  photos: [],
-  wishes: noWishes,
-  stock: noStock,
-  corrections: noCorrections,
-  measuredInputs: null,
-};
+const first = birchTable({ version: 1 });
 
 /** A server in memory that keeps to the agreed rules: a change must name the version that is stored. */
 class MemoryServer {
