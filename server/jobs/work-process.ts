@@ -1,5 +1,6 @@
 import { type ChildProcess, fork } from 'node:child_process';
 import { setPriority } from 'node:os';
+import { engineOptions } from '../base/engine-options.js';
 import { failed, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Progress } from '../contract/stages.js';
@@ -137,7 +138,7 @@ export class WorkProcess {
     const child = fork(this.#options.workerPath, [], {
       serialization: 'advanced',
       stdio: ['ignore', 'ignore', 'inherit', 'ipc'],
-      execArgv: ['--max-old-space-size=2048'],
+      execArgv: [...engineOptions],
     });
     this.#child = child;
     this.#tasksDone = 0;

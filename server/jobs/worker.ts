@@ -5,6 +5,7 @@ import { mkdir, readFile, rename, writeFile } from 'node:fs/promises';
 import { totalmem } from 'node:os';
 import { dirname } from 'node:path';
 import { assert } from '../base/assert.js';
+import { compileLess } from '../base/engine-options.js';
 import { failed, ok, type Result } from '../base/result.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Progress } from '../contract/stages.js';
@@ -115,6 +116,7 @@ async function perform<N extends TaskName>({ id, name, input }: TaskMessage<N>):
   }
 }
 
+compileLess();
 process.on('message', (message: TaskMessage) => void perform(message));
 // The server is gone: nobody waits for the result.
 process.on('disconnect', () => process.exit(0));

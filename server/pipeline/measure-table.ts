@@ -1,3 +1,4 @@
+import { compileLess } from '../base/engine-options.js';
 import { failed, ok, type Result } from '../base/result.js';
 import type { Corrections } from '../contract/corrections.js';
 import type { PlanView } from '../contract/plan-view.js';
@@ -115,6 +116,7 @@ async function measurePhotos(
   hooks: MeasureHooks,
 ): Promise<Result<MeasuredTable, Problem>> {
   const step = progressSteps(hooks, files.length);
+  compileLess();
   secondThread.start();
 
   const reduce = (photo: Photo): ReducedBeside =>

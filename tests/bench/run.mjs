@@ -12,6 +12,7 @@ import sharp from 'sharp';
 import { buildWhenNeeded, root } from '../../server/build-when-needed.mjs';
 
 await buildWhenNeeded(['server']);
+const { engineOptions } = await import('../../.build/server/base/engine-options.js');
 const here = (name) => fileURLToPath(new URL(name, import.meta.url));
 const rounds = Number(process.env.ROUNDS ?? 5);
 const python = '/usr/bin/python3';
@@ -36,6 +37,7 @@ function lastJson(command, programArguments) {
 /** @returns the median ratio of the whole to decoding, and to the native way where it is installed */
 function benchPhoto(title, path, { track, markerSideMm }, count) {
   const took = lastJson(process.execPath, [
+    ...engineOptions,
     here('measure-rounds.mjs'),
     path,
     track,

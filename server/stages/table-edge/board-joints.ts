@@ -45,21 +45,29 @@ interface DarkLine {
  * @returns how dark they are: the width of a strip without light that takes as much light as one of them, millimetres
  */
 export function darkMmOfJointsAlong(raster: Raster, projector: LineProjector, curve: EdgeCurve): number | null {
-  const rows = rowsAcross(raster, projector, curve);
-  if (rows.length < fewestPlaces) return null;
-  const parts = Array.from({ length: stretches }, (_, k) => {
-    const some = rows.slice(Math.floor((k * rows.length) / stretches), Math.floor(((k + 1) * rows.length) / stretches));
-    return middleRow(some.map(darkening));
+  const places = placesOn(projector, curve, spacingPx, 8).flatMap((place) => {
+    const on = projector.project(curve.line, place.along * alongMm, 0);
+    // The curve lies a little beside its line.
+    return on ? [{ along: place.along, besideX: place.x - on.x, besideY: place.y - on.y }] : [];
   });
+  if (places.length < fewestPlaces) return null;
+  const rows: Float32Array[] = [];
+  const parts: StretchLook[] = [];
+  for (let k = 0; k < stretches; k++) {
+    const to = Math.floor(((k + 1) * places.length) / stretches);
+    const some = places.slice(rows.length, to).map((place) => rowAcross(raster, projector, curve, place));
+    rows.push(...some);
+    parts.push(lookOfStretch(middleRow(some.map(darkening))));
+    if (parts.length >= 2 && !mayBeBoards(parts)) return null;
+  }
   const lines = darkLines(parts);
   for (const first of lines)
     for (const second of lines) {
-      const widthMm = second.insideMm - first.insideMm;
-      const boards = Math.round(first.insideMm / widthMm);
-      if (widthMm < narrowestMm || boards < 1 || boards > mostBoards) continue;
-      if (Math.abs(first.insideMm - boards * widthMm) > unevenMm) continue;
+      const boards = boardsBefore(first.insideMm, second.insideMm);
+      if (boards === null) continue;
       const factor = first.depth / second.depth;
       if (factor > depthFactor || factor < 1 / depthFactor) continue;
+      const widthMm = second.insideMm - first.insideMm;
       // One of them may lie beside a rail.
       const joints = lines.filter(({ insideMm }) => {
         const before = Math.max(1, Math.round(insideMm / widthMm));
@@ -70,30 +78,72 @@ export function darkMmOfJointsAlong(raster: Raster, projector: LineProjector, cu
   return null;
 }
 
-/** Light across the side at places along it, from `fromMm` inside on; NaN outside the picture. */
-function rowsAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve): Float32Array[] {
+/** How many boards there are up to the first of two neighbouring joints, were these joints of the row; null where they are none. */
+function boardsBefore(firstMm: number, secondMm: number): number | null {
+  const widthMm = secondMm - firstMm;
+  const boards = Math.round(firstMm / widthMm);
+  if (widthMm < narrowestMm || boards < 1 || boards > mostBoards) return null;
+  return Math.abs(firstMm - boards * widthMm) > unevenMm ? null : boards;
+}
+
+/** What one stretch of the side shows across it. */
+interface StretchLook {
+  /** Middle darkening of each place; NaN where it is not seen. */
+  readonly depth: Float64Array;
+  /** The deepest nearby over the stretch's scatter; NaN where it is not seen. */
+  readonly clearness: Float64Array;
+}
+
+function lookOfStretch(depth: Float64Array): StretchLook {
+  const seen = depth.filter((v) => !Number.isNaN(v)).map(Math.abs);
+  const scatter = Math.max(leastScatter, sigmaOfMiddle * middleOf(seen));
+  const aside = Math.round(asideMm / stepMm);
+  const clearness = new Float64Array(depth.length).fill(Number.NaN);
+  for (let i = aside; i < depth.length - aside; i++) {
+    let most = depth[i - aside];
+    for (let k = i - aside + 1; k <= i + aside; k++) most = Math.max(most, depth[k]);
+    clearness[i] = most / scatter;
+  }
+  return { depth, clearness };
+}
+
+/** Whether two joints may come of it whatever the stretches show that were not looked at yet: all but one show each joint. */
+function mayBeBoards(parts: readonly StretchLook[]): boolean {
+  const places: number[] = [];
+  for (let i = 0; i < parts[0].depth.length; i++) {
+    let unclear = 0;
+    for (const { clearness } of parts) if (clearness[i] < leastClearness) unclear++;
+    if (unclear < 2) places.push(fromMm + i * stepMm);
+  }
+  return places.some((first) => places.some((second) => boardsBefore(first, second) !== null));
+}
+
+/** A place on the line of a curve, and how far the curve lies beside it there, photo pixels. */
+interface PlaceBeside {
+  readonly along: number;
+  readonly besideX: number;
+  readonly besideY: number;
+}
+
+/** Light across the side at a place along it, from `fromMm` inside on; NaN outside the picture. */
+function rowAcross(raster: Raster, projector: LineProjector, curve: EdgeCurve, place: PlaceBeside): Float32Array {
   const pieces = Math.round((toMm - fromMm) / pieceMm);
   const inPiece = Math.round(pieceMm / stepMm);
   const parabola = new Float64Array(parabolaSize);
-  return placesOn(projector, curve, spacingPx, 8).flatMap(({ along, x, y }) => {
-    const on = projector.project(curve.line, along * alongMm, 0);
-    if (!on) return [];
-    const row = new Float32Array(pieces * inPiece + 1).fill(Number.NaN);
-    const inside = (k: number) => projector.project(curve.line, along * alongMm, -(fromMm + k * pieceMm));
-    let b = inside(0);
-    for (let k = 0; k < pieces; k++) {
-      const a = b;
-      const m = inside(k + 0.5);
-      b = inside(k + 1);
-      if (!a || !m || !b) continue;
-      putParabola(a, m, b, parabola, 0);
-      // The curve lies a little beside its line.
-      parabola[0] += x - on.x;
-      parabola[1] += y - on.y;
-      sampleParabola(raster, parabola, inPiece + 1, row, k * inPiece);
-    }
-    return [row];
-  });
+  const row = new Float32Array(pieces * inPiece + 1).fill(Number.NaN);
+  const inside = (k: number) => projector.project(curve.line, place.along * alongMm, -(fromMm + k * pieceMm));
+  let b = inside(0);
+  for (let k = 0; k < pieces; k++) {
+    const a = b;
+    const m = inside(k + 0.5);
+    b = inside(k + 1);
+    if (!a || !m || !b) continue;
+    putParabola(a, m, b, parabola, 0);
+    parabola[0] += place.besideX;
+    parabola[1] += place.besideY;
+    sampleParabola(raster, parabola, inPiece + 1, row, k * inPiece);
+  }
+  return row;
 }
 
 /** By how much each place of a row is darker than the darker one of both sides, as a share of that. */
@@ -128,22 +178,15 @@ function middleRow(rows: readonly Float64Array[]): Float64Array {
 }
 
 /** Lines that all stretches but one show, the nearest to the side first. */
-function darkLines(parts: readonly Float64Array[]): DarkLine[] {
-  const scatter = parts.map((part) => {
-    const seen = part.filter((v) => !Number.isNaN(v)).map(Math.abs);
-    return Math.max(leastScatter, sigmaOfMiddle * middleOf(seen));
-  });
-  const aside = Math.round(asideMm / stepMm);
-  const count = parts[0].length;
+function darkLines(parts: readonly StretchLook[]): DarkLine[] {
+  const count = parts[0].depth.length;
   const clearness = new Float64Array(count);
   const depth = new Float64Array(count);
-  for (let i = aside; i < count - aside; i++) {
-    const clear = parts.map((part, k) => Math.max(...part.subarray(i - aside, i + aside + 1)) / scatter[k]);
-    const seen = clear.filter((v) => !Number.isNaN(v)).sort((a, b) => a - b);
-    const depths = Float64Array.from(parts, (part) => part[i]).filter((v) => !Number.isNaN(v));
+  for (let i = 0; i < count; i++) {
+    const seen = parts.map((part) => part.clearness[i]).filter((v) => !Number.isNaN(v));
     if (seen.length < stretches - 2) continue;
-    clearness[i] = seen[1];
-    depth[i] = middleOf(depths);
+    clearness[i] = seen.sort((a, b) => a - b)[1];
+    depth[i] = middleOf(Float64Array.from(parts, (part) => part.depth[i]).filter((v) => !Number.isNaN(v)));
   }
   const apart = Math.round(besideToMm / stepMm);
   const lines: DarkLine[] = [];
