@@ -14,16 +14,8 @@ import { makeTemplate, unlikeness } from './strip-template.js';
 import { tableInGap } from './table-in-gap.js';
 import { gapInTrail, tableSpans } from './table-spans.js';
 import { tableTrail } from './table-trail.js';
-import {
-  clearestApart,
-  type GapReach,
-  gapByTable,
-  liesWithin,
-  type OpenGap,
-  openGap,
-  type UnrolledRun,
-} from './weigh-gap.js';
-import { inCommon, withoutWider } from './wider-gaps.js';
+import { clearestApart, type GapReach, gapByTable, type OpenGap, openGap, type UnrolledRun } from './weigh-gap.js';
+import { inCommon, shorterGaps, withoutWider } from './wider-gaps.js';
 
 /** A row is taken for 'no rail' beyond this unlikeness. */
 const mostUnlike = 0.45;
@@ -107,6 +99,7 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       to: toS - startS,
       reach: shownReach(unrolledRun, fromS, toS),
     }));
+  const missingShort = missing.filter((span) => span.to - span.from <= longestGapMm);
   const behind = (from: number, to: number): Behind =>
     whatLiesBehind(shareWithin(missing, from, to), () => tableInGap(run, startS + from, startS + to));
   const endsRails = ({ before, after }: OpenGap): boolean =>
@@ -115,38 +108,39 @@ export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan
       after.at - before.at,
       trail && gapInTrail(trail, startS + before.at, startS + after.at),
     );
-  const mayBe = (gap: OpenGap): boolean =>
+  const breaks = (gap: OpenGap): boolean =>
     inside(startS + (gap.before.at + gap.after.at) / 2) &&
-    missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm) &&
-    endsRails(gap);
-  const gapsAmong = (list: readonly (OpenGap | null)[]): OpenGap[] =>
-    list.filter((gap) => gap !== null && mayBe(gap)) as OpenGap[];
-  const found = gapsAmong([
+    missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm);
+  const breaksAmong = (list: readonly (OpenGap | null)[]): OpenGap[] =>
+    list.filter((gap) => gap !== null && breaks(gap)) as OpenGap[];
+  const breaksFound = breaksAmong([
     ...pairs
       .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
       .map((pair) =>
         openGap(unrolledRun, pair.from, pair.to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
       ),
-    ...missing
-      .filter((span) => span.to - span.from <= longestGapMm)
-      .map((span) =>
-        openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
-      ),
+    ...missingShort.map((span) =>
+      openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
+    ),
     ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
   ]);
+  const found = breaksFound.filter(endsRails);
   // Each of two that overlap may have one end right.
-  const crossed = gapsAmong(
-    inCommon(found, pairReachMm, shortestGapMm).map(({ from, to }) =>
+  const mayOverlap = [
+    ...breaksFound.map(({ before, after }) => ({ from: before.at, to: after.at })),
+    ...missingShort,
+    ...shown,
+  ];
+  const crossed = breaksAmong(
+    inCommon(mayOverlap, pairReachMm, shortestGapMm).map(({ from, to }) =>
       openGap(unrolledRun, from, to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
     ),
-  );
+  ).filter(endsRails);
   const told = [...found, ...crossed];
-  // What table alone tells is hardly a gap by itself: it says how long one is.
-  const shorter = shown
+  const byTable = shown
     .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))
-    .filter(
-      (gap) => gap !== null && ((gap.standsAlone && mayBe(gap)) || told.some((other) => liesWithin(gap, other))),
-    ) as OpenGap[];
+    .filter((gap) => gap !== null);
+  const shorter = shorterGaps(byTable, told, breaksFound, (gap) => breaks(gap) && endsRails(gap));
   const gaps = clearestApart(withoutWider([...told, ...shorter], unrolledRun, missing)).map(({ before, after }) => {
     const gapMm = after.at - before.at;
     const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;

@@ -3,7 +3,7 @@ import { surelyWithin } from './gap-evidence.js';
 import { type MissingSpan, shareWithin } from './missing-spans.js';
 import { gapInTrail, mixedMm } from './table-spans.js';
 import { meanTrail } from './table-trail.js';
-import { liesWithin, type OpenGap, type UnrolledRun } from './weigh-gap.js';
+import { type GapByTable, liesWithin, type OpenGap, type UnrolledRun } from './weigh-gap.js';
 
 /** Beyond an end of a narrower gap so much is looked at, and it is rail where table shows less than this in it. */
 const besideNarrowerMm = 12;
@@ -75,17 +75,33 @@ function reachesIntoHeads(
 }
 
 /**
- * What every two gaps that overlap have in common, where that is neither of them: each may have one end right.
+ * What every two stretches that overlap have in common, where that is neither of them: each may have one end right.
  * @param apartMm ends nearer together than this are one end
  * @param shortestMm what is shorter is no gap
  */
-export function inCommon(gaps: readonly OpenGap[], apartMm: number, shortestMm: number): EndPair[] {
-  return gaps.flatMap((first) =>
-    gaps
-      .filter(({ before, after }) => before.at - first.before.at > apartMm && after.at - first.after.at > apartMm)
-      .filter(({ before }) => first.after.at - before.at > shortestMm)
-      .map(({ before }) => ({ from: before.at, to: first.after.at })),
+export function inCommon(spans: readonly EndPair[], apartMm: number, shortestMm: number): EndPair[] {
+  return spans.flatMap((first) =>
+    spans
+      .filter(({ from, to }) => from - first.from > apartMm && to - first.to > apartMm)
+      .filter(({ from }) => first.to - from > shortestMm)
+      .map(({ from }) => ({ from, to: first.to })),
   );
+}
+
+/**
+ * Those of which table tells an end that may count: hardly a gap by itself, it says how long one is that holds it. Where what
+ * holds it breaks the rails, but cannot be a gap, as it ends at a cover, it must itself be what may be one.
+ * @param told gaps that hold others
+ * @param breaks where rails are missing, gaps or not
+ */
+export function shorterGaps(
+  byTable: readonly GapByTable[],
+  told: readonly OpenGap[],
+  breaks: readonly OpenGap[],
+  mayBe: (gap: OpenGap) => boolean,
+): OpenGap[] {
+  const isHeldBy = (gap: OpenGap, list: readonly OpenGap[]): boolean => list.some((other) => liesWithin(gap, other));
+  return byTable.filter((gap) => isHeldBy(gap, told) || ((gap.standsAlone || isHeldBy(gap, breaks)) && mayBe(gap)));
 }
 
 /** By how much one gap reaches farther than another before it and after it, millimetres. */

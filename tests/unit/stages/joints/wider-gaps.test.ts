@@ -4,7 +4,7 @@ import type { MissingSpan } from '../../../../server/stages/joints/missing-spans
 import type { SectionEnd } from '../../../../server/stages/joints/rail-end.js';
 import type { TableTrail } from '../../../../server/stages/joints/table-trail.js';
 import type { OpenGap, UnrolledRun } from '../../../../server/stages/joints/weigh-gap.js';
-import { inCommon, withoutWider } from '../../../../server/stages/joints/wider-gaps.js';
+import { inCommon, shorterGaps, withoutWider } from '../../../../server/stages/joints/wider-gaps.js';
 import { madeTrail, madeTrailStartS } from '../../../support/joints/made-trail.js';
 
 const run = (trail: TableTrail | null): UnrolledRun =>
@@ -77,7 +77,11 @@ describe('a gap that reaches over heads up to a cover', () => {
 
 describe('what gaps that overlap have in common', () => {
   const places = (gaps: readonly OpenGap[]): number[][] =>
-    inCommon(gaps, 3, 5).map(({ from, to }) => [from + madeTrailStartS, to + madeTrailStartS]);
+    inCommon(
+      gaps.map(({ before, after }) => ({ from: before.at, to: after.at })),
+      3,
+      5,
+    ).map(({ from, to }) => [from + madeTrailStartS, to + madeTrailStartS]);
 
   it('is looked at where each has one end of its own', () => {
     expect(places([gap(200, 283), gap(141, 258)])).toEqual([[200, 258]]);
@@ -89,5 +93,28 @@ describe('what gaps that overlap have in common', () => {
     expect(places([gap(200, 283), gap(141, 282)])).toEqual([]);
     expect(places([gap(200, 283), gap(198, 258)])).toEqual([]);
     expect(places([gap(200, 283), gap(141, 204)])).toEqual([]);
+  });
+});
+
+describe('a gap of which table tells an end', () => {
+  const byTable = [{ ...gap(200, 240), standsAlone: false }];
+  const never = (): boolean => false;
+  const always = (): boolean => true;
+
+  it('counts within a gap, whatever else speaks for it', () => {
+    expect(shorterGaps(byTable, [gap(200, 266)], [], never)).toEqual(byTable);
+    expect(shorterGaps(byTable, [gap(150, 220)], [], always)).toEqual([]);
+  });
+
+  it('counts within a break of the rails that is no gap only where it may be one itself', () => {
+    expect(shorterGaps(byTable, [], [gap(200, 266)], always)).toEqual(byTable);
+    expect(shorterGaps(byTable, [], [gap(200, 266)], never)).toEqual([]);
+    expect(shorterGaps(byTable, [], [], always)).toEqual([]);
+  });
+
+  it('counts alone where it shows as plainly as can be', () => {
+    const alone = [{ ...gap(200, 240), standsAlone: true }];
+    expect(shorterGaps(alone, [], [], always)).toEqual(alone);
+    expect(shorterGaps(alone, [], [], never)).toEqual([]);
   });
 });
