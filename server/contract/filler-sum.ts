@@ -1,5 +1,7 @@
 import type { Estimate } from '../units/estimate.js';
+import { styleToTell } from '../units/exact-length.js';
 import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
+import { reportByRule } from './gap-readings.js';
 import { jointName } from './joint-names.js';
 import { pieceName, takenOut } from './laid-anew.js';
 import type { PlanWithoutAlternatives } from './plan.js';
@@ -15,7 +17,12 @@ export interface SumPart {
   /** The joint of a gap; null for a straight. */
   readonly joint: string | null;
   readonly length: Estimate;
+  /** Whether a rule was laid there, and counts in place of the photo. */
+  readonly byRule: boolean;
 }
+
+/** What of a plan tells what a filler takes the place of. */
+export type SummedPlan = Pick<PlanWithoutAlternatives, 'stretches' | 'byRule'>;
 
 /** What a filler takes the place of. */
 export interface FillerSum {
@@ -33,17 +40,20 @@ const sameMm = 0.5;
  * piece there, else those that lie between the sections beside it. What does not add up to the planner's own sum is not
  * said: then the one gap alone is named, as it was measured.
  */
-export function fillerSum(plan: Pick<PlanWithoutAlternatives, 'stretches'>, filler: Filler, report: Report): FillerSum {
+export function fillerSum(plan: SummedPlan, filler: Filler, photographed: Report): FillerSum {
+  const report = reportByRule(photographed, plan.byRule ?? []);
+  const isRuled = ({ joint }: SumPart): boolean => (plan.byRule ?? []).some((ruled) => ruled.joint === joint);
+  const told = (parts: readonly SumPart[]) => parts.map((part) => (isRuled(part) ? { ...part, byRule: true } : part));
   const total = filler.gap ?? null;
   const isSum = (parts: readonly SumPart[]): boolean =>
     parts.length > 0 && (total === null || Math.abs(sumOf(parts) - total.value) <= sameMm);
   const stretch = plan.stretches.find((s) => s.made.some((part) => 'filler' in part && part.filler === filler.id));
   const parts = stretch ? waysToSum(stretch, filler.id, report).find(isSum) : undefined;
-  if (parts) return { parts, total };
+  if (parts) return { parts: told(parts), total };
   const joint = report.joints.find((j) => j.id === filler.joint);
   if (!joint) return { parts: [], total };
   const alone = [gapPart(joint, report)];
-  return { parts: alone, total: isSum(alone) ? total : null };
+  return { parts: told(alone), total: isSum(alone) ? total : null };
 }
 
 /** `Gap 2 + Gap 3`; empty where nothing is known by name. */
@@ -51,14 +61,21 @@ export function sumNames({ parts }: FillerSum): string {
   return parts.map((part) => part.name).join(' + ');
 }
 
-/** `55.5 mm + 23.8 mm = 79.3 ± 0.7 mm`: each part as it was measured; a single one with its ±. */
+/** `55.5 mm + 23.8 mm by the rule = 79.3 ± 0.7 mm`: each part as it counts; a single one with its ±. */
 export function sumInWords({ parts, total }: FillerSum, style: LengthStyle): string {
   if (parts.length < 2) {
     const one = total ?? parts[0]?.length;
-    return one ? formatEstimate(one, style) : '';
+    return one ? formatEstimate(one, parts[0]?.byRule ? styleToTell(one.value, style) : style) : '';
   }
-  const terms = parts.map((part) => formatLength(part.length.value, style)).join(' + ');
+  const terms = parts.map((part) => partInWords(part, style)).join(' + ');
   return total === null ? terms : `${terms} = ${formatEstimate(total, style)}`;
+}
+
+/** `23.8 mm by the rule`: what a rule says in fractions as fine as it was read. */
+export function partInWords({ length, byRule }: SumPart, style: LengthStyle): string {
+  return byRule
+    ? `${formatLength(length.value, styleToTell(length.value, style))} by the rule`
+    : formatLength(length.value, style);
 }
 
 function sumOf(parts: readonly SumPart[]): number {
@@ -66,7 +83,7 @@ function sumOf(parts: readonly SumPart[]): number {
 }
 
 function gapPart(joint: ReportJoint, report: Report): SumPart {
-  return { name: jointName(report, joint.id), joint: joint.id, length: joint.gap };
+  return { name: jointName(report, joint.id), joint: joint.id, length: joint.gap, byRule: false };
 }
 
 /** A part of a stretch as it lies now, with its place: piece k lies at 2k, the joint after it at 2k + 1. */
@@ -89,8 +106,8 @@ function waysToSum(stretch: Stretch, fillerId: string, report: Report): SumPart[
   return (alone ? [all, between] : [between]).map((parts) => parts.map(withoutPlace));
 }
 
-function withoutPlace({ name, joint, length }: PlacedPart): SumPart {
-  return { name, joint, length };
+function withoutPlace({ place: _, ...part }: PlacedPart): SumPart {
+  return part;
 }
 
 function gapsOf({ run, pieces }: Stretch, report: Report): PlacedPart[] {
@@ -112,6 +129,7 @@ function outOf(stretch: Stretch, report: Report): PlacedPart[] {
         name: `${pieceName(index)} taken out`,
         joint: null,
         length: piece.length,
+        byRule: false,
         place: 2 * stretch.pieces.indexOf(index),
       },
     ];

@@ -1,4 +1,5 @@
-import { finelyInBoth, inBoth } from '../units/both-units.js';
+import { closelyInBoth, finelyInBoth, inBoth } from '../units/both-units.js';
+import { type Estimate, halfWidth95 } from '../units/estimate.js';
 
 /** Why a planner's wish is unmet, and what would cure it, each with its number. */
 export const cureWords = {
@@ -26,10 +27,34 @@ export const cureWords = {
 
 /** Warnings that travel with a plan; codes are kebab-case like those of the report. */
 export const planWarningWords = {
-  'too-uncertain-to-cut': (d: { gap: string; half95Mm: number; stepMm: number; photos: readonly string[] }) =>
-    `${d.gap} is only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. ` +
-    `Before cutting, take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
-    'closer, with a marker sheet beside it in the picture, and measure again.',
+  'too-uncertain-to-cut': (d: {
+    gap: string;
+    half95Mm: number;
+    stepMm: number;
+    photos: readonly string[];
+    byRule?: boolean;
+  }) =>
+    d.byRule
+      ? `${d.gap} as the rule was read is only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. ` +
+        'Before cutting, choose a coarser step, or take that reading out so that the photo counts.'
+      : `${d.gap} is only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. ` +
+        'Before cutting, lay a steel rule there and type in what it says; ' +
+        `or take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
+        'closer, with a marker sheet beside it in the picture, and measure again.',
+  'rule-against-photo': (d: { gap: string; rule: Estimate; photo: Estimate }) =>
+    `${d.gap}: the rule says ${besideInBoth(d.rule)}, the photo ${besideInBoth(d.photo)}. They differ by more than both ± allow; ` +
+    'the plan goes by the rule. Before cutting, lay the rule there again. If it says the same, the track was moved ' +
+    'since the photo or the photo misleads: take a new one and measure again.',
+  'reading-without-gap': ({ readings }: { readings: readonly { lengthMm: number; side: string | null }[] }) => {
+    const each = readings.map(
+      ({ lengthMm, side }) => `${closelyInBoth(lengthMm)}${side === null ? '' : ` near side ${side}`}`,
+    );
+    const [they, them] = readings.length === 1 ? ['it does', 'it'] : ['they do', 'them'];
+    return (
+      `Read with the rule, but no open gap is measured there any more: ${each.join(', ')}. So ${they} not count. ` +
+      `Take ${them} out, or lay the rule again where a gap is still open.`
+    );
+  },
   'stopped-early': (d: { level: string; value: number; bound: number | null }) =>
     `The time limit was reached before the best plan was proved: ${stoppedAt(d)}`,
   'cutting-not-proved': () =>
@@ -55,6 +80,10 @@ export const planWarningWords = {
   'slide-sections': (d: { run: string; filler: string; gaps: readonly string[] }) =>
     `${d.filler} takes the place of ${d.gaps.join(', ')} in ${d.run}: slide the sections between them together.`,
 } as const;
+
+function besideInBoth(estimate: Estimate): string {
+  return `${closelyInBoth(estimate.value)} ± ${finelyInBoth(halfWidth95(estimate))}`;
+}
 
 type Words = typeof planWarningWords;
 

@@ -1,4 +1,4 @@
-import { fillerSum, sumNames } from '../contract/filler-sum.js';
+import { type FillerSum, fillerSum, sumNames } from '../contract/filler-sum.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import { halfWidth95 } from '../units/estimate.js';
@@ -23,23 +23,38 @@ const head = [
   'mark_mm',
   'kerf_mm',
   'pins_to_fit',
+  'gap_told_by',
   'status',
 ] as const;
 
 /**
  * The fillers as CSV, one row each: where to mark on which donor (from the face of the rail at its pinned end, all in
  * millimetres) and the length as the user writes it. `place` names every gap and straight whose place a filler takes. `status` is `cut`, `no donor`, or `do not cut yet`.
+ * `gap_told_by` is `photo`, `rule`, or `photo and rule` for a sum of both.
  */
 export function cutSheetCsv(plan: Plan, style: LengthStyle, report: Report | null = null): string {
   const list = cutListOf(plan);
   const rows = plan.fillers.map((filler) => {
-    const names = report === null ? '' : sumNames(fillerSum(plan, filler, report));
-    return row(list, filler.id, names, style);
+    const sum = report === null ? null : fillerSum(plan, filler, report);
+    return row(list, filler.id, { names: sum === null ? '' : sumNames(sum), toldBy: toldBy(plan, filler, sum) }, style);
   });
   return writeCsv([head, ...rows]);
 }
 
-function row(list: CutList, id: string, names: string, style: LengthStyle): CsvField[] {
+/** Who tells how long the gaps are that a filler closes; empty where it closes none that is known. */
+function toldBy(plan: Plan, { joint, gap }: Plan['fillers'][number], sum: FillerSum | null): string {
+  const isRuled = (plan.byRule ?? []).some((ruled) => ruled.joint === joint);
+  const parts = sum === null || sum.parts.length === 0 ? (gap ? [{ byRule: isRuled }] : []) : sum.parts;
+  const rule = parts.some((part) => part.byRule) ? ['rule'] : [];
+  return [...(parts.some((part) => !part.byRule) ? ['photo'] : []), ...rule].join(' and ');
+}
+
+interface Place {
+  readonly names: string;
+  readonly toldBy: string;
+}
+
+function row(list: CutList, id: string, { names, toldBy }: Place, style: LengthStyle): CsvField[] {
   const filler = list.fillers.find((f) => f.id === id) as CutList['fillers'][number];
   const donor = list.donors.find((d) => d.pieces.some((p) => p.filler === id));
   const piece = donor?.pieces.find((p) => p.filler === id);
@@ -60,6 +75,7 @@ function row(list: CutList, id: string, names: string, style: LengthStyle): CsvF
     piece?.toMm ?? null,
     cut?.kerfMm ?? null,
     3 * filler.fitPinsAt,
+    toldBy,
     status,
   ];
 }

@@ -1,8 +1,8 @@
-import { type FillerSum, fillerSum } from '../contract/filler-sum.js';
+import { type FillerSum, fillerSum, partInWords } from '../contract/filler-sum.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
-import { bothUnits } from '../units/exact-length.js';
-import { formatLength, type LengthStyle } from '../units/format-length.js';
+import { bothUnits, styleToTell } from '../units/exact-length.js';
+import type { LengthStyle } from '../units/format-length.js';
 import { type CutList, donorTag, type FillerLine } from './cut-list.js';
 import { fillerPlaceInWords } from './filler-place.js';
 import type { LaidRun } from './laid-track.js';
@@ -67,17 +67,22 @@ function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: Fi
 
 const ruleSays = 'rule\u00a0says\u00a0_______';
 
-/** One line for each gap that is closed and each straight whose place is taken, with room to write beside it; then their sum. */
+/**
+ * One line for each gap that is closed and each straight whose place is taken, with room to write beside it where no rule
+ * was read yet; then their sum.
+ */
 function measuredLines({ parts, total }: FillerSum, roomy: boolean, style: LengthStyle): string[] {
   const sum = total === null ? null : bothEstimates(total, style);
   if (parts.length > 1) {
-    const lines = parts.map(({ name, length }) => `${name}: ${formatLength(length.value, style)}, ${ruleSays}`);
+    const lines = parts.map((part) => `${part.name}: ${partInWords(part, style)}${part.byRule ? '' : `, ${ruleSays}`}`);
     if (sum === null) return lines;
     return [...lines, `together ${sum.first}${roomy ? ` (${sum.second})` : ''}`];
   }
-  const one = sum ?? (parts.length === 1 ? bothEstimates(parts[0].length, style) : null);
-  if (one === null) return [ruleSays];
-  return [`${one.first}, ${ruleSays}`, ...(roomy ? [one.second] : [])];
+  const length = total ?? parts[0]?.length;
+  if (!length) return [ruleSays];
+  const read = parts[0]?.byRule ?? false;
+  const one = bothEstimates(length, read ? styleToTell(length.value, style) : style);
+  return [read ? `${one.first}, by the rule` : `${one.first}, ${ruleSays}`, ...(roomy ? [one.second] : [])];
 }
 
 function pinWords(filler: FillerLine): string {

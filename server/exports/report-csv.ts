@@ -1,3 +1,4 @@
+import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import { halfWidth95 } from '../units/estimate.js';
@@ -9,8 +10,9 @@ const head = ['what', 'id', 'run', 'side', 'length_mm', 'plus_minus_mm_95', 'len
 /**
  * Everything measured as one CSV table, a row for each length: sides, straights, curves (radius of the centre rail),
  * joints, clearances, spacings, the profile along the runs, and what was not seen. Places are in the table frame.
+ * @param plan tells which open gaps a rule was laid in: each has a row of its own below the joints
  */
-export function reportCsv(report: Report, style: LengthStyle): string {
+export function reportCsv(report: Report, style: LengthStyle, plan: Plan | null = null): string {
   const row = (
     what: string,
     names: { id?: string; run?: string; side?: string },
@@ -44,6 +46,12 @@ export function reportCsv(report: Report, style: LengthStyle): string {
     ...report.joints.map((j) =>
       row(j.open ? 'open gap' : 'joint', { id: j.id, run: j.run }, j.gap, j.at, kinkNote(j.kinkRad ?? null)),
     ),
+    ...(plan?.byRule ?? []).flatMap(({ joint, length }) => {
+      const at = report.joints.find((j) => j.id === joint);
+      if (at === undefined) return [];
+      const names = { id: joint, run: at.run };
+      return [row('open gap by the rule', names, length, at.at, 'counts in the plan in place of the photo')];
+    }),
     ...report.clearances.map((c) => row('clearance', { run: c.run, side: c.side }, c.distance, c.at)),
     ...report.spacings.map((s) => row('spacing', { run: s.runs.join(' / ') }, s.distance, s.at)),
     ...report.profile.map((c) => row('profile', { run: c.run, side: c.side }, c.distance, c.at)),

@@ -1,3 +1,4 @@
+import type { RuledGap } from '../contract/gap-readings.js';
 import type { Report } from '../contract/report.js';
 import type { Stock } from '../contract/stock.js';
 import type { Preference, Wishes } from '../contract/wishes.js';
@@ -14,7 +15,10 @@ import { RegionRows, type ZoneSides } from './wish-rows.js';
 
 /** Everything that does not change between the questions put to the solver for one plan. */
 export interface Case {
+  /** As measured, with what a rule says of open gaps in place of the photo's. */
   readonly report: Report;
+  /** The gaps at which a rule counts. */
+  readonly byRule: readonly RuledGap[];
   readonly chains: readonly Chain[];
   readonly wishes: Wishes;
   readonly stock: Stock;

@@ -142,6 +142,17 @@ export interface PlanWords {
   readonly warnings?: Plan['warnings'];
 }
 
+/** The same plan where a rule was laid in one of the gaps, and says as much as given. */
+export function ruledPlan(plan: Plan, joint: string, lengthMm: number): Plan {
+  const length = { value: lengthMm, u: 0.3 };
+  const fillers = plan.fillers.map((f) => {
+    if (f.joint !== joint || !f.gap) return f;
+    return { ...f, gap: length };
+  });
+  const photo = plan.fillers.find((f) => f.joint === joint)?.gap ?? length;
+  return { ...plan, fillers, byRule: [...(plan.byRule ?? []), { joint, length, photo }] };
+}
+
 /** A plan that closes the gaps one by one, fillers cut from donors in their order as many as fit. */
 export function gapPlan(lengthsMm: readonly number[], words: PlanWords = {}): Plan {
   const donorMm = words.donorMm ?? 254;

@@ -77,7 +77,7 @@ export class FillerList extends LitElement {
     </li>`;
   }
 
-  /** `closes Gap 2 + Gap 3: 55.5 mm + 23.8 mm = 79.3 ± 0.7 mm`; each gap is a button. */
+  /** `closes Gap 2 + Gap 3: 55.5 mm + 23.8 mm by the rule = 79.3 ± 0.7 mm`; each gap is a button. */
   private place(sum: FillerSum) {
     const [first] = sum.parts;
     const names = sum.parts.map(({ name, joint }) =>
@@ -85,7 +85,7 @@ export class FillerList extends LitElement {
         ? name
         : html`<button class="inline" aria-label="Show ${name} on the picture" @click=${() => this.show(`joint:${joint}`)}>${name}</button>`,
     );
-    const one = sum.parts.length === 1 ? ', measured ' : ': ';
+    const one = sum.parts.length > 1 ? ': ' : first.byRule ? ', by the rule ' : ', measured ';
     return html`<p>
       ${first.joint === null ? 'takes the place of' : 'closes'}
       ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${unbroken(sumInWords(sum, this.lengthStyle))}

@@ -33,13 +33,19 @@ const report = {
   ],
 } as unknown as Report;
 
-function sumOf(order: Order, gapMm: number | null, on: { joint?: string; id?: string } = {}) {
+interface On {
+  readonly joint?: string;
+  readonly id?: string;
+  readonly byRule?: Plan['byRule'];
+}
+
+function sumOf(order: Order, gapMm: number | null, on: On = {}) {
   const id = on.id ?? 'F1';
   const made = order.flatMap((part) => ('filler' in part ? [part] : []));
   const stretch = { run: 'R1', pieces: [0, 1, 2, 3], headingRad: 0, nowMm: 0, thenMm: 0, made, order };
   const gap = gapMm === null ? null : { value: gapMm, u: 0.35 };
   const filler = { id, lengthMm: 79, label: '', run: 'R1', joint: on.joint ?? 'b', gap };
-  return fillerSum({ stretches: [stretch] }, filler, report);
+  return fillerSum({ stretches: [stretch], byRule: on.byRule }, filler, report);
 }
 
 describe('what a filler takes the place of', () => {
@@ -70,6 +76,21 @@ describe('what a filler takes the place of', () => {
     const sum = sumOf(order, 90);
     expect(sumNames(sum)).toBe('Gap 2');
     expect(sumInWords(sum, mm)).toBe('55.5 ± 0.6 mm');
+  });
+
+  it('counts a gap that was read with a rule as the rule says, and names it so', () => {
+    const ruled = (joint: string, value: number) => ({ joint, length: { value, u: 0.3 }, photo: { value, u: 0.3 } });
+    const together: Order = [{ piece: 0 }, { piece: 1 }, { filler: 'F1' }, { piece: 2 }, { piece: 3 }];
+    const byRule = [ruled('b', 58.5), ruled('d', 22)];
+    const sum = sumOf(together, 115.7, { byRule });
+    expect(sumInWords(sum, mm)).toBe('35.2 mm + 58.5 mm by the rule + 22.0 mm by the rule = 115.7 ± 0.7 mm');
+    // By the photo it would not add up.
+    expect(sumOf(together, 115.7).parts).toHaveLength(1);
+    const alone: Order = [{ piece: 0 }, { piece: 1 }, { filler: 'F1' }, { piece: 2 }, { filler: 'F2' }, { piece: 3 }];
+    const read = sumOf(alone, 57.94375, { byRule: [ruled('b', 57.94375)] });
+    expect(read.parts).toMatchObject([{ name: 'Gap 2', byRule: true, length: { value: 57.94375, u: 0.3 } }]);
+    // As fine as it was read, though lengths are told to the sixteenth.
+    expect(sumInWords(read, { unit: 'in', denominator: 16 })).toBe('2 9/32 in ± 0.03 in');
   });
 
   it('says nothing of what plan and report do not tell', () => {
