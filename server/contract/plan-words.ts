@@ -1,5 +1,6 @@
 import { closelyInBoth, finelyInBoth, inBoth } from '../units/both-units.js';
-import { type Estimate, halfWidth95 } from '../units/estimate.js';
+import type { Estimate } from '../units/estimate.js';
+import { writtenHalfWidth } from '../units/format-length.js';
 
 /** Why a planner's wish is unmet, and what would cure it, each with its number. */
 export const cureWords = {
@@ -82,7 +83,8 @@ export const planWarningWords = {
 } as const;
 
 function besideInBoth(estimate: Estimate): string {
-  return `${closelyInBoth(estimate.value)} ± ${finelyInBoth(halfWidth95(estimate))}`;
+  const [mm, inches] = (['mm', 'in'] as const).map((unit) => writtenHalfWidth(estimate, { unit, denominator: 64 }));
+  return `${closelyInBoth(estimate.value)} ± ${mm} mm (${inches} in)`;
 }
 
 type Words = typeof planWarningWords;

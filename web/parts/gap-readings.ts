@@ -1,6 +1,12 @@
 import { css, html, nothing } from 'lit';
 import { customElement } from 'lit/decorators.js';
-import { contradictsPhoto, findReadings, openGaps, type ReadGap } from '../../server/contract/gap-readings.js';
+import {
+  contradictsPhoto,
+  findReadings,
+  gapByPhoto,
+  openGaps,
+  type ReadGap,
+} from '../../server/contract/gap-readings.js';
 import type { NamedJoint } from '../../server/contract/joint-names.js';
 import { type GapReading, longestReadingMm } from '../../server/contract/wishes.js';
 import { styleToTell } from '../../server/units/exact-length.js';
@@ -42,10 +48,6 @@ export class GapReadings extends WishPart {
       .wrong {
         grid-column: 1 / -1;
       }
-      .inline {
-        min-height: 2.25rem;
-        padding: 0 0.6rem;
-      }
     `,
   ];
 
@@ -66,8 +68,9 @@ export class GapReadings extends WishPart {
 
   private row({ joint, name }: NamedJoint, read: ReadGap | null) {
     const style = this.lengthStyle;
-    const photo = html`<span class="number">${formatEstimate(read?.photo ?? joint.gap, style)}</span>`;
     const ofRule = read && styleToTell(read.length.value, style);
+    // Beside the rule's length the photo's is written as finely as can be: sixteenths hide what they differ by.
+    const photo = formatEstimate(read?.photo ?? gapByPhoto(joint), read ? { ...style, denominator: 64 } : style);
     return html`<li data-gap=${joint.id}>
       <gw-length-field
         label=${`${name} by the rule`}
@@ -79,17 +82,17 @@ export class GapReadings extends WishPart {
         @length=${(e: CustomEvent<number | null>) => this.type(joint, read, e.detail)}
       ></gw-length-field>
       <div>
-        <p><button class="inline" aria-label="Show ${name} on the picture" @click=${() => this.show(joint.id)}>${name}</button></p>
+        <p><button class="small" aria-label="Show ${name} on the picture" @click=${() => this.show(joint.id)}>${name}</button></p>
         ${
           read && ofRule
             ? html`<p><b>The rule counts: <span class="number">${formatEstimate(read.length, ofRule)}</span></b></p>
-                <p class="quiet">Photo: ${photo}</p>`
-            : html`<p>The photo counts: ${photo}</p>`
+                <p class="quiet">The photo says <span class="number">${photo}</span></p>`
+            : html`<p>The photo counts: <span class="number">${photo}</span></p>`
         }
       </div>
       ${
         read && contradictsPhoto(read)
-          ? html`<p class="wrong">They differ by more than both ± allow: lay the rule there again. If it says the same, was the track moved since the photo? Then measure again.</p>`
+          ? html`<p class="wrong">They differ by more than both ± allow: lay the rule there again before you cut.</p>`
           : nothing
       }
     </li>`;

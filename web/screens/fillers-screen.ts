@@ -113,7 +113,7 @@ export class FillersScreen extends TableScreen {
           <label class="tick"
             ><input type="checkbox" .checked=${this.drawAfter} @change=${() => (this.drawAfter = !this.drawAfter)} />Draw where the track will lie (dashed)</label
           >
-          ${tablePictureOf(this.state, table, report, { extra })}
+          ${tablePictureOf(this.state, table, report, { extra, byRule: one.byRule })}
         </section>
         <section aria-label="Plan">
           ${this.looked > 0 ? html`<p class="aside">You look at another way; the cut sheet follows the plan, not this one.</p>` : nothing}

@@ -21,7 +21,7 @@ describe('what is said before the fillers', () => {
     const data = { gap: 'Gap 2', rule: { value: 54, u: 0.3 }, photo: { value: 50.8, u: 0.2 } };
     const warnings = [planWarning('hidden-track', { run: 'R1' }), planWarning('rule-against-photo', data)];
     const [inIn, ...more] = contradictionWords({ ...plan, warnings }, inches);
-    expect(inIn).toContain('Gap 2: the rule says 2 1/8 in ± 0.02 in, the photo 2 in ± 0.02 in.');
+    expect(inIn).toContain('Gap 2: the rule says 2 1/8 in ± 0.03 in, the photo 2 in ± 0.02 in.');
     const [inMm] = contradictionWords({ ...plan, warnings }, { ...inches, unit: 'mm' });
     expect(inMm).toContain('Gap 2: the rule says 54.0 mm ± 0.6 mm, the photo 50.8 mm ± 0.4 mm.');
     expect([more, contradictionWords(plan, inches)]).toEqual([[], []]);

@@ -100,7 +100,7 @@ describe('where rule and photo differ', () => {
     const [warning] = plan.warnings;
     expect(warning.code).toBe('rule-against-photo');
     expect(warning.message).toContain(
-      'Gap 2: the rule says 54.0 mm (2 1/8 in) ± 0.6 mm (0.02 in), the photo 50.8 mm (2 in) ± 0.4 mm (0.02 in).',
+      'Gap 2: the rule says 54.0 mm (2 1/8 in) ± 0.6 mm (0.03 in), the photo 50.8 mm (2 in) ± 0.4 mm (0.02 in).',
     );
     expect(warning.message).toMatch(/lay the rule there again.*track was moved.*measure again/);
   });
