@@ -56,6 +56,18 @@ export function fillerSum(plan: SummedPlan, filler: Filler, photographed: Report
   return { parts: told(alone), total: isSum(alone) ? total : null };
 }
 
+/** Who tells how long the gaps are that a filler closes, where only the plan is at hand too; null where none is known. */
+export function toldBy(plan: SummedPlan, { joint, gap }: Filler, { parts }: FillerSum): ToldBy | null {
+  const isRuled = (plan.byRule ?? []).some(
+    (ruled) => ruled.joint === joint && gap && Math.abs(ruled.length.value - gap.value) <= sameMm,
+  );
+  if (parts.length === 0) return gap ? (isRuled ? 'rule' : 'photo') : null;
+  if (parts.every((part) => part.byRule)) return 'rule';
+  return parts.some((part) => part.byRule) ? 'photo and rule' : 'photo';
+}
+
+export type ToldBy = 'photo' | 'rule' | 'photo and rule';
+
 /** `Gap 2 + Gap 3`; empty where nothing is known by name. */
 export function sumNames({ parts }: FillerSum): string {
   return parts.map((part) => part.name).join(' + ');

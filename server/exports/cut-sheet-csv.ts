@@ -1,4 +1,4 @@
-import { type FillerSum, fillerSum, sumNames } from '../contract/filler-sum.js';
+import { fillerSum, sumNames, toldBy } from '../contract/filler-sum.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import { halfWidth95 } from '../units/estimate.js';
@@ -35,18 +35,10 @@ const head = [
 export function cutSheetCsv(plan: Plan, style: LengthStyle, report: Report | null = null): string {
   const list = cutListOf(plan);
   const rows = plan.fillers.map((filler) => {
-    const sum = report === null ? null : fillerSum(plan, filler, report);
-    return row(list, filler.id, { names: sum === null ? '' : sumNames(sum), toldBy: toldBy(plan, filler, sum) }, style);
+    const sum = report === null ? { parts: [], total: filler.gap ?? null } : fillerSum(plan, filler, report);
+    return row(list, filler.id, { names: sumNames(sum), toldBy: toldBy(plan, filler, sum) ?? '' }, style);
   });
   return writeCsv([head, ...rows]);
-}
-
-/** Who tells how long the gaps are that a filler closes; empty where it closes none that is known. */
-function toldBy(plan: Plan, { joint, gap }: Plan['fillers'][number], sum: FillerSum | null): string {
-  const isRuled = (plan.byRule ?? []).some((ruled) => ruled.joint === joint);
-  const parts = sum === null || sum.parts.length === 0 ? (gap ? [{ byRule: isRuled }] : []) : sum.parts;
-  const rule = parts.some((part) => part.byRule) ? ['rule'] : [];
-  return [...(parts.some((part) => !part.byRule) ? ['photo'] : []), ...rule].join(' and ');
 }
 
 interface Place {

@@ -91,7 +91,7 @@ function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthSt
 }
 
 const doNotCutAdvice =
-  'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or check with a steel rule; then plan again.';
+  'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or type in under “Fillers” what a steel rule says there; then plan again.';
 
 const adviceStyle = { sizePt: 9 } as const;
 

@@ -1,4 +1,4 @@
-import { type FillerSum, fillerSum, partInWords } from '../contract/filler-sum.js';
+import { type FillerSum, fillerSum, partInWords, toldBy } from '../contract/filler-sum.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import { bothUnits, styleToTell } from '../units/exact-length.js';
@@ -51,6 +51,7 @@ const mostRoomyRows = 6;
 
 function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: FillerTable, style: LengthStyle): Cell[] {
   const length = bothUnits(filler.lengthMm, style);
+  const roomy = list.fillers.length <= mostRoomyRows;
   const planned = plan.fillers.find((f) => f.id === filler.id);
   const sum = report === null || !planned ? { parts: [], total: filler.gap } : fillerSum(plan, planned, report);
   return [
@@ -59,7 +60,7 @@ function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: Fi
     [`${length.first}${filler.finerThanMeasured ? ' †' : ''}`],
     [length.second],
     [fillerPlaceInWords(filler, sum, runs, report, style)],
-    measuredLines(sum, list.fillers.length <= mostRoomyRows, style),
+    measuredLines(sum, planned !== undefined && toldBy(plan, planned, sum) === 'rule', roomy, style),
     [filler.donor === null ? 'none' : `${filler.whole ? 'all of ' : ''}${donorTag(list, filler.donor)}`],
     [pinWords(filler)],
   ];
@@ -71,7 +72,7 @@ const ruleSays = 'rule\u00a0says\u00a0_______';
  * One line for each gap that is closed and each straight whose place is taken, with room to write beside it where no rule
  * was read yet; then their sum.
  */
-function measuredLines({ parts, total }: FillerSum, roomy: boolean, style: LengthStyle): string[] {
+function measuredLines({ parts, total }: FillerSum, read: boolean, roomy: boolean, style: LengthStyle): string[] {
   const sum = total === null ? null : bothEstimates(total, style);
   if (parts.length > 1) {
     const lines = parts.map((part) => `${part.name}: ${partInWords(part, style)}${part.byRule ? '' : `, ${ruleSays}`}`);
@@ -80,7 +81,6 @@ function measuredLines({ parts, total }: FillerSum, roomy: boolean, style: Lengt
   }
   const length = total ?? parts[0]?.length;
   if (!length) return [ruleSays];
-  const read = parts[0]?.byRule ?? false;
   const one = bothEstimates(length, read ? styleToTell(length.value, style) : style);
   return [read ? `${one.first}, by the rule` : `${one.first}, ${ruleSays}`, ...(roomy ? [one.second] : [])];
 }

@@ -41,6 +41,15 @@ describe.skipIf(!truth || !findChromium())('gaps by the rule in the browser', ()
       await keepPicture(page, size, 'gap-by-the-rule-whole', true);
       expect(await violations(page)).toEqual([]);
 
+      const place = addressOf(suite, id);
+      await page.goto(place.replace('fillers', 'measured'));
+      const measured = page.locator('gw-measured-list li').first();
+      await measured.getByText('that counts for the fillers').waitFor();
+      expect(await measured.textContent()).toMatch(/Gap 1.*The rule says/s);
+      await measured.scrollIntoViewIfNeeded();
+      await keepPicture(page, size, 'gap-by-the-rule-measured');
+      await page.goto(place);
+
       await page.reload();
       await row.getByText('The rule counts: ').waitFor({ timeout: 60_000 });
       expect(await field.inputValue()).toMatch(/^\d+ \d+\/32$/);

@@ -1,6 +1,8 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import type { RuledGap } from '../../server/contract/gap-readings.js';
 import type { Report } from '../../server/contract/report.js';
+import { styleToTell } from '../../server/units/exact-length.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { MeasuredThing, ThingKind } from '../canvas/measured-things.js';
 import { formatEstimate } from '../text/lengths.js';
@@ -41,6 +43,8 @@ export class MeasuredList extends LitElement {
   @property({ attribute: false }) things: readonly MeasuredThing[] = [];
   @property({ attribute: false }) report: Report | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+  /** Gaps at which a rule counts for the fillers. */
+  @property({ attribute: false }) byRule: readonly RuledGap[] = [];
   @property() chosen: string | null = null;
 
   static override styles = [
@@ -74,6 +78,9 @@ export class MeasuredList extends LitElement {
         width: 100%;
         scroll-margin-top: var(--covered-top, 1rem);
       }
+      .ruled {
+        margin: 0 0 0.4rem 0.9rem;
+      }
       li > button[aria-pressed='true'] {
         background: var(--wash);
         border-left-color: var(--accent);
@@ -106,8 +113,16 @@ export class MeasuredList extends LitElement {
         <span class="number" aria-hidden="true">${formatEstimate(thing.length, this.lengthStyle)}</span>
         <span class="only-read">: ${spokenEstimate(thing.length, this.lengthStyle)}</span>
       </button>
+      ${this.ruled(thing)}
       ${chosen ? html`<gw-thing-details .thing=${thing} .report=${this.report} .lengthStyle=${this.lengthStyle}></gw-thing-details>` : nothing}
     </li>`;
+  }
+
+  private ruled({ id }: MeasuredThing) {
+    const read = this.byRule.find(({ joint }) => id === `joint:${joint}`);
+    if (!read) return nothing;
+    const length = formatEstimate(read.length, styleToTell(read.length.value, this.lengthStyle));
+    return html`<p class="quiet ruled">The rule says <span class="number">${length}</span>: that counts for the fillers.</p>`;
   }
 
   /** A thing chosen on the picture comes into sight in the list, without taking the focus. */

@@ -164,6 +164,21 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     const text = printedText(await cutSheetPdf(plan, gapReport(lengths), options), 'raw').replace(/\s+/g, ' ');
     expect(text).toMatch(/2 1\/16 in ± 0\.03 in, by the rule 52\.4 ± 0\.6 mm/);
     expect(text.match(/rule says/g)).toHaveLength(1);
+    // The plan alone tells it too.
+    expect(printedText(await cutSheetPdf(plan, null, options), 'raw')).toMatch(/± 0\.03 in, by the rule/);
+  });
+
+  it('says of each gap of a sum whether a rule counts there', async () => {
+    const lengths = [50.8, 76.2, 63.5];
+    const plan = ruledPlan(gapPlan(lengths), 'J1', 54);
+    const [lower, upper] = plan.stretches;
+    const fillers = [{ ...plan.fillers[0], lengthMm: 117.475, gap: { value: 117.8, u: 0.4 } }, plan.fillers[1]];
+    const order = (lower.order ?? []).filter((part) => !('filler' in part && part.filler === 'F3'));
+    const made = lower.made.filter((part) => !('filler' in part && part.filler === 'F3'));
+    const slid = { ...plan, fillers, stretches: [{ ...lower, order, made }, upper] };
+    const options = { paper: 'letter', style: mm, tableName: '', created } as const;
+    const text = printedText(await cutSheetPdf(slid, gapReport(lengths), options), 'raw').replace(/\s+/g, ' ');
+    expect(text).toMatch(/Gap 1: 54\.0 mm by the rule Gap 2: 63\.8 mm, rule says _+ together 117\.8 ± 0\.8 mm/);
   });
 
   it('says before the fillers where rule and photo differ, once, in the reader’s unit', async () => {
