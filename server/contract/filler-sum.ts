@@ -1,7 +1,7 @@
 import type { Estimate } from '../units/estimate.js';
-import { styleToTell } from '../units/exact-length.js';
 import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
-import { reportByRule } from './gap-readings.js';
+import { gapToldBy, reportByRule, type ToldBy } from './gap-readings.js';
+import { styleToldBy, toldWords } from './gap-words.js';
 import { jointName } from './joint-names.js';
 import { pieceName, takenOut } from './laid-anew.js';
 import type { PlanWithoutAlternatives } from './plan.js';
@@ -17,8 +17,8 @@ export interface SumPart {
   /** The joint of a gap; null for a straight. */
   readonly joint: string | null;
   readonly length: Estimate;
-  /** Whether a rule was laid there, and counts in place of the photo. */
-  readonly byRule: boolean;
+  /** Who tells how long it is. */
+  readonly toldBy: ToldBy;
 }
 
 /** What of a plan tells what a filler takes the place of. */
@@ -42,8 +42,8 @@ const sameMm = 0.5;
  */
 export function fillerSum(plan: SummedPlan, filler: Filler, photographed: Report): FillerSum {
   const report = reportByRule(photographed, plan.byRule ?? []);
-  const isRuled = ({ joint }: SumPart): boolean => (plan.byRule ?? []).some((ruled) => ruled.joint === joint);
-  const told = (parts: readonly SumPart[]) => parts.map((part) => (isRuled(part) ? { ...part, byRule: true } : part));
+  const told = (parts: readonly SumPart[]) =>
+    parts.map((part) => ({ ...part, toldBy: gapToldBy(plan.byRule?.find((ruled) => ruled.joint === part.joint)) }));
   const total = filler.gap ?? null;
   const isSum = (parts: readonly SumPart[]): boolean =>
     parts.length > 0 && (total === null || Math.abs(sumOf(parts) - total.value) <= sameMm);
@@ -56,17 +56,19 @@ export function fillerSum(plan: SummedPlan, filler: Filler, photographed: Report
   return { parts: told(alone), total: isSum(alone) ? total : null };
 }
 
-/** Who tells how long the gaps are that a filler closes, where only the plan is at hand too; null where none is known. */
+/**
+ * Who tells how long the gaps are that a filler closes, where only the plan is at hand too: both also of a sum in which
+ * some parts are told by the one and some by the other; null where no gap is known.
+ */
 export function toldBy(plan: SummedPlan, { joint, gap }: Filler, { parts }: FillerSum): ToldBy | null {
-  const isRuled = (plan.byRule ?? []).some(
-    (ruled) => ruled.joint === joint && gap && Math.abs(ruled.length.value - gap.value) <= sameMm,
-  );
-  if (parts.length === 0) return gap ? (isRuled ? 'rule' : 'photo') : null;
-  if (parts.every((part) => part.byRule)) return 'rule';
-  return parts.some((part) => part.byRule) ? 'photo and rule' : 'photo';
+  if (parts.length > 0) {
+    const [first, ...others] = new Set(parts.map((part) => part.toldBy));
+    return others.length === 0 ? first : 'photo and rule';
+  }
+  if (!gap) return null;
+  const isGap = ({ length }: { length: Estimate }) => Math.abs(length.value - gap.value) <= sameMm;
+  return gapToldBy(plan.byRule?.find((ruled) => ruled.joint === joint && isGap(ruled)));
 }
-
-export type ToldBy = 'photo' | 'rule' | 'photo and rule';
 
 /** `Gap 2 + Gap 3`; empty where nothing is known by name. */
 export function sumNames({ parts }: FillerSum): string {
@@ -77,17 +79,15 @@ export function sumNames({ parts }: FillerSum): string {
 export function sumInWords({ parts, total }: FillerSum, style: LengthStyle): string {
   if (parts.length < 2) {
     const one = total ?? parts[0]?.length;
-    return one ? formatEstimate(one, parts[0]?.byRule ? styleToTell(one.value, style) : style) : '';
+    return one ? formatEstimate(one, styleToldBy(parts[0]?.toldBy ?? 'photo', one.value, style)) : '';
   }
   const terms = parts.map((part) => partInWords(part, style)).join(' + ');
   return total === null ? terms : `${terms} = ${formatEstimate(total, style)}`;
 }
 
-/** `23.8 mm by the rule`: what a rule says in fractions as fine as it was read. */
-export function partInWords({ length, byRule }: SumPart, style: LengthStyle): string {
-  return byRule
-    ? `${formatLength(length.value, styleToTell(length.value, style))} by the rule`
-    : formatLength(length.value, style);
+/** `23.8 mm by the rule`: in fractions as fine as a rule is read, where one was laid. */
+export function partInWords({ length, toldBy }: SumPart, style: LengthStyle): string {
+  return `${formatLength(length.value, styleToldBy(toldBy, length.value, style))} ${toldWords[toldBy]}`.trimEnd();
 }
 
 function sumOf(parts: readonly SumPart[]): number {
@@ -95,7 +95,7 @@ function sumOf(parts: readonly SumPart[]): number {
 }
 
 function gapPart(joint: ReportJoint, report: Report): SumPart {
-  return { name: jointName(report, joint.id), joint: joint.id, length: joint.gap, byRule: false };
+  return { name: jointName(report, joint.id), joint: joint.id, length: joint.gap, toldBy: 'photo' };
 }
 
 /** A part of a stretch as it lies now, with its place: piece k lies at 2k, the joint after it at 2k + 1. */
@@ -141,7 +141,7 @@ function outOf(stretch: Stretch, report: Report): PlacedPart[] {
         name: `${pieceName(index)} taken out`,
         joint: null,
         length: piece.length,
-        byRule: false,
+        toldBy: 'photo' as const,
         place: 2 * stretch.pieces.indexOf(index),
       },
     ];

@@ -1,4 +1,4 @@
-import { coverage95, type Estimate } from '../units/estimate.js';
+import { coverage95, type Estimate, meanOfTwo } from '../units/estimate.js';
 import { namedJoints } from './joint-names.js';
 import type { Report, ReportJoint } from './report.js';
 import type { GapReading } from './wishes.js';
@@ -16,11 +16,14 @@ export const steelRuleUMm = 0.3;
  */
 export const foundAgainMm = 50;
 
-/** An open gap of the report with what the rule says of it. */
+/** An open gap of the report in which a rule was laid. */
 export interface RuledGap {
   /** Id of the joint in this report. */
   readonly joint: string;
+  /** What counts: both together where they agree, else what the rule says. */
   readonly length: Estimate;
+  /** What the rule says of it. */
+  readonly rule: Estimate;
   /** What the photos say of it. */
   readonly photo: Estimate;
 }
@@ -29,6 +32,9 @@ export interface RuledGap {
 export interface ReadGap extends RuledGap {
   readonly reading: GapReading;
 }
+
+/** Who tells how long a gap is. */
+export type ToldBy = 'photo' | 'rule' | 'photo and rule';
 
 /** What became of readings: each counts at one open gap, or at none. */
 export interface FoundReadings {
@@ -64,8 +70,8 @@ export function findReadings(report: Report, readings: readonly GapReading[]): F
 }
 
 /**
- * The report with what the rule says in place of the photo's gaps. What the photos saw of each rail there is left out:
- * the rule was laid once for all three. Everything that plans looks at this report alone.
+ * The report with the lengths that count where a rule was laid. What the photos saw of each rail there is left out: the
+ * rule was laid once for all three, and the photo's part is in the length. Everything that plans looks at this report alone.
  */
 export function reportByRule(report: Report, ruled: readonly RuledGap[]): Report {
   if (ruled.length === 0) return report;
@@ -91,8 +97,23 @@ export function gapByPhoto(joint: ReportJoint): Estimate {
 }
 
 /** Whether rule and photo lie farther apart than both are uncertain by, at 95 %. */
-export function contradictsPhoto({ length, photo }: Pick<RuledGap, 'length' | 'photo'>): boolean {
-  return Math.abs(length.value - photo.value) > coverage95 * Math.hypot(length.u, photo.u);
+export function contradictsPhoto({ rule, photo }: Pick<RuledGap, 'rule' | 'photo'>): boolean {
+  return Math.abs(rule.value - photo.value) > coverage95 * Math.hypot(rule.u, photo.u);
+}
+
+/** Both where they agree, the rule where they do not, and the photo where no rule was laid. */
+export function gapToldBy(gap: Pick<RuledGap, 'rule' | 'photo'> | undefined): ToldBy {
+  if (gap === undefined) return 'photo';
+  return contradictsPhoto(gap) ? 'rule' : 'photo and rule';
+}
+
+/**
+ * A gap with what counts there. Rule and photo err independently: where they agree, both count together. Where they
+ * contradict each other one of them is wrong, and a mean would be as well; a rule laid in the gap is less often.
+ */
+export function ruledGap(joint: string, rule: Estimate, photo: Estimate): RuledGap {
+  const length = contradictsPhoto({ rule, photo }) ? rule : meanOfTwo(rule, photo);
+  return { joint, length, rule, photo };
 }
 
 /** The open gaps of a report by the names that people read, in that order. */
@@ -101,8 +122,8 @@ export function openGaps(report: Report) {
 }
 
 function readGap(joint: ReportJoint, reading: GapReading): ReadGap {
-  const length = { value: reading.lengthMm, u: reading.uMm ?? steelRuleUMm };
-  return { joint: joint.id, length, photo: gapByPhoto(joint), reading };
+  const rule = { value: reading.lengthMm, u: reading.uMm ?? steelRuleUMm };
+  return { ...ruledGap(joint.id, rule, gapByPhoto(joint)), reading };
 }
 
 function isNamed({ reading, joint }: { reading: GapReading; joint: ReportJoint }): boolean {

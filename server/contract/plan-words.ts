@@ -1,6 +1,7 @@
 import { closelyInBoth, finelyInBoth, inBoth } from '../units/both-units.js';
 import type { Estimate } from '../units/estimate.js';
 import { writtenHalfWidth } from '../units/format-length.js';
+import type { ToldBy } from './gap-readings.js';
 
 /** Why a planner's wish is unmet, and what would cure it, each with its number. */
 export const cureWords = {
@@ -33,15 +34,22 @@ export const planWarningWords = {
     half95Mm: number;
     stepMm: number;
     photos: readonly string[];
-    byRule?: boolean;
-  }) =>
-    d.byRule
-      ? `${d.gap} as the rule was read is only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. ` +
-        'Before cutting, choose a coarser step, or take that reading out so that the photo counts.'
-      : `${d.gap} is only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. ` +
-        'Before cutting, lay a steel rule there and type in what it says; ' +
-        `or take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
-        'closer, with a marker sheet beside it in the picture, and measure again.',
+    toldBy?: ToldBy;
+  }) => {
+    const known = `only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. Before cutting,`;
+    if (d.toldBy === 'rule') {
+      return (
+        `${d.gap} by the rule is ${known} choose a coarser step, or find out why the photo says something else: ` +
+        'once they agree, both count together.'
+      );
+    }
+    const photo =
+      `or take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
+      'closer, with a marker sheet beside it in the picture, and measure again.';
+    return d.toldBy === 'photo and rule'
+      ? `${d.gap}, though checked with the rule, is ${known} choose a coarser step; ${photo}`
+      : `${d.gap} is ${known} lay a steel rule there and type in what it says; ${photo}`;
+  },
   'rule-against-photo': (d: { gap: string; rule: Estimate; photo: Estimate }) =>
     `${d.gap}: the rule says ${besideInBoth(d.rule)}, the photo ${besideInBoth(d.photo)}. They differ by more than both ± allow; ` +
     'the plan goes by the rule. Before cutting, lay the rule there again. If it says the same, the track was moved ' +

@@ -75,7 +75,7 @@ export const wishesSchema = z.object({
   allowFreed: z.boolean().optional(),
   /** Pieces whose track pins are at their `from` end; all others have them at their `to` end. */
   reversed: z.array(z.object({ run: z.string(), pieces: z.array(z.number().int().nonnegative()) })).optional(),
-  /** Open gaps that were read with a rule: its length counts there in place of the photo's. Missing = none. */
+  /** Open gaps that were read with a rule: it counts there with the photo, or alone where they differ. Missing = none. */
   gapReadings: z.array(gapReading).max(mostReadings).optional(),
   /** A rail nearer to the table edge than this is flagged. Missing = 25 mm: practice, no source. */
   safetyMm: z.number().nonnegative().optional(),

@@ -1,10 +1,11 @@
 import sharp from 'sharp';
+import { gapToldBy } from '../contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../contract/gap-words.js';
 import { jointName } from '../contract/joint-names.js';
 import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
 import type { Report, ReportJoint } from '../contract/report.js';
 import { cameraCentreInTable } from '../geometry/camera.js';
-import { styleToTell } from '../units/exact-length.js';
 import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
 import { arcPoints, type Drawing, type DrawingPoint, type Shape } from './drawing.js';
 import { type Box, freePlace } from './label-places.js';
@@ -189,12 +190,13 @@ function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptio
   return [...gaps, ...clearances, ...accessories, ...sides];
 }
 
-/** `Gap 2: 2 3/16 in ± 0.02 in`, or as a rule was read there: `Gap 2 by the rule: 2 5/32 in ± 0.03 in`. */
+/** `Gap 2: 2 3/16 in ± 0.02 in`, or where a rule was laid: `Gap 2 by the rule: 2 5/32 in ± 0.03 in`. */
 function gapInWords({ id, gap }: ReportJoint, report: Report, plan: Plan | null, style: LengthStyle): string {
   const ruled = plan?.byRule?.find(({ joint }) => joint === id);
-  if (ruled === undefined) return `${jointName(report, id)}: ${formatEstimate(gap, style)}`;
-  const { length } = ruled;
-  return `${jointName(report, id)} by the rule: ${formatEstimate(length, styleToTell(length.value, style))}`;
+  const toldBy = gapToldBy(ruled);
+  const length = ruled?.length ?? gap;
+  const name = `${jointName(report, id)} ${toldWords[toldBy]}`.trimEnd();
+  return `${name}: ${formatEstimate(length, styleToldBy(toldBy, length.value, style))}`;
 }
 
 /** Texts on white plates beside their places, inside the picture and clear of the gaps and of each other. */

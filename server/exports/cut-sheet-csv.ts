@@ -30,7 +30,8 @@ const head = [
 /**
  * The fillers as CSV, one row each: where to mark on which donor (from the face of the rail at its pinned end, all in
  * millimetres) and the length as the user writes it. `place` names every gap and straight whose place a filler takes. `status` is `cut`, `no donor`, or `do not cut yet`.
- * `gap_told_by` is `photo`, `rule`, or `photo and rule` for a sum of both.
+ * `gap_told_by` is `photo`; `rule`, where it contradicts the photo and counts alone; or `photo and rule`, where the gap was
+ * checked with the rule, and for a sum of parts that are told by different ones.
  */
 export function cutSheetCsv(plan: Plan, style: LengthStyle, report: Report | null = null): string {
   const list = cutListOf(plan);

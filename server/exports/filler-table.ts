@@ -1,7 +1,9 @@
 import { type FillerSum, fillerSum, partInWords, toldBy } from '../contract/filler-sum.js';
+import type { ToldBy } from '../contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../contract/gap-words.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
-import { bothUnits, styleToTell } from '../units/exact-length.js';
+import { bothUnits } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
 import { type CutList, donorTag, type FillerLine } from './cut-list.js';
 import { fillerPlaceInWords } from './filler-place.js';
@@ -60,7 +62,7 @@ function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: Fi
     [`${length.first}${filler.finerThanMeasured ? ' †' : ''}`],
     [length.second],
     [fillerPlaceInWords(filler, sum, runs, report, style)],
-    measuredLines(sum, planned !== undefined && toldBy(plan, planned, sum) === 'rule', roomy, style),
+    measuredLines(sum, (planned && toldBy(plan, planned, sum)) ?? 'photo', roomy, style),
     [filler.donor === null ? 'none' : `${filler.whole ? 'all of ' : ''}${donorTag(list, filler.donor)}`],
     [pinWords(filler)],
   ];
@@ -72,17 +74,19 @@ const ruleSays = 'rule\u00a0says\u00a0_______';
  * One line for each gap that is closed and each straight whose place is taken, with room to write beside it where no rule
  * was read yet; then their sum.
  */
-function measuredLines({ parts, total }: FillerSum, read: boolean, roomy: boolean, style: LengthStyle): string[] {
+function measuredLines({ parts, total }: FillerSum, toldBy: ToldBy, roomy: boolean, style: LengthStyle): string[] {
   const sum = total === null ? null : bothEstimates(total, style);
   if (parts.length > 1) {
-    const lines = parts.map((part) => `${part.name}: ${partInWords(part, style)}${part.byRule ? '' : `, ${ruleSays}`}`);
+    const lines = parts.map(
+      (part) => `${part.name}: ${partInWords(part, style)}${part.toldBy === 'photo' ? `, ${ruleSays}` : ''}`,
+    );
     if (sum === null) return lines;
     return [...lines, `together ${sum.first}${roomy ? ` (${sum.second})` : ''}`];
   }
   const length = total ?? parts[0]?.length;
   if (!length) return [ruleSays];
-  const one = bothEstimates(length, read ? styleToTell(length.value, style) : style);
-  return [read ? `${one.first}, by the rule` : `${one.first}, ${ruleSays}`, ...(roomy ? [one.second] : [])];
+  const one = bothEstimates(length, styleToldBy(toldBy, length.value, style));
+  return [`${one.first}, ${toldWords[toldBy] || ruleSays}`, ...(roomy ? [one.second] : [])];
 }
 
 function pinWords(filler: FillerLine): string {

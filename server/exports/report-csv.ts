@@ -1,7 +1,10 @@
+import { gapToldBy } from '../contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../contract/gap-words.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import { halfWidth95 } from '../units/estimate.js';
+import { styleToTell } from '../units/exact-length.js';
 import { formatEstimate, type LengthStyle } from '../units/format-length.js';
 import { type CsvField, writeCsv } from './csv.js';
 
@@ -19,6 +22,7 @@ export function reportCsv(report: Report, style: LengthStyle, plan: Plan | null 
     length: Estimate | null,
     at: readonly [number, number] | null,
     note = '',
+    told = style,
   ): CsvField[] => [
     what,
     names.id ?? '',
@@ -26,7 +30,7 @@ export function reportCsv(report: Report, style: LengthStyle, plan: Plan | null 
     names.side ?? '',
     length?.value ?? null,
     length === null ? null : halfWidth95(length),
-    length === null ? '' : formatEstimate(length, style),
+    length === null ? '' : formatEstimate(length, told),
     at?.[0] ?? null,
     at?.[1] ?? null,
     note,
@@ -46,11 +50,18 @@ export function reportCsv(report: Report, style: LengthStyle, plan: Plan | null 
     ...report.joints.map((j) =>
       row(j.open ? 'open gap' : 'joint', { id: j.id, run: j.run }, j.gap, j.at, kinkNote(j.kinkRad ?? null)),
     ),
-    ...(plan?.byRule ?? []).flatMap(({ joint, length }) => {
-      const at = report.joints.find((j) => j.id === joint);
+    ...(plan?.byRule ?? []).flatMap((ruled) => {
+      const at = report.joints.find((j) => j.id === ruled.joint);
       if (at === undefined) return [];
-      const names = { id: joint, run: at.run };
-      return [row('open gap by the rule', names, length, at.at, 'counts in the plan in place of the photo')];
+      const toldBy = gapToldBy(ruled);
+      const rule = formatEstimate(ruled.rule, styleToTell(ruled.rule.value, style));
+      const note =
+        toldBy === 'rule'
+          ? 'counts in the plan in place of the photo'
+          : `counts in the plan: the photo together with the rule, which says ${rule}`;
+      const what = `open gap ${toldWords[toldBy]}`;
+      const told = styleToldBy(toldBy, ruled.length.value, style);
+      return [row(what, { id: ruled.joint, run: at.run }, ruled.length, at.at, note, told)];
     }),
     ...report.clearances.map((c) => row('clearance', { run: c.run, side: c.side }, c.distance, c.at)),
     ...report.spacings.map((s) => row('spacing', { run: s.runs.join(' / ') }, s.distance, s.at)),

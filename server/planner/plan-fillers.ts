@@ -35,8 +35,8 @@ export interface PlanOptions {
 /**
  * Works out what to cut so that everything fits and closes. With no wish broken by the track as it lies, it closes what
  * is open and moves nothing; else the runs that break a wish may change. Room for the longest car, where one is given, is
- * wished for more than anything else. Where an open gap was read with a rule, that is how long it is; the photo's is
- * looked at no more but to say where both contradict each other.
+ * wished for more than anything else. Where a rule was laid in an open gap, rule and photo count together,
+ * or the rule alone where both contradict each other, which the plan says.
  *
  * @example
  * const planned = await planFillers(report, wishes, stock);

@@ -15,9 +15,9 @@ import { RegionRows, type ZoneSides } from './wish-rows.js';
 
 /** Everything that does not change between the questions put to the solver for one plan. */
 export interface Case {
-  /** As measured, with what a rule says of open gaps in place of the photo's. */
+  /** As measured, open gaps in which a rule was laid as long as counts there. */
   readonly report: Report;
-  /** The gaps at which a rule counts. */
+  /** The gaps in which a rule was laid. */
   readonly byRule: readonly RuledGap[];
   readonly chains: readonly Chain[];
   readonly wishes: Wishes;

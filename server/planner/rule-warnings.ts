@@ -8,8 +8,8 @@ import { distance, dot, subtract } from './plane-vectors.js';
 
 /** Where rule and photo contradict each other, and which readings count nowhere. */
 export function ruleWarnings(report: Report, { ruled, lost }: FoundReadings): PlanWithoutAlternatives['warnings'] {
-  const contradicted = ruled.filter(contradictsPhoto).map(({ joint, length, photo }) => {
-    return planWarning('rule-against-photo', { gap: jointName(report, joint), rule: length, photo });
+  const contradicted = ruled.filter(contradictsPhoto).map(({ joint, rule, photo }) => {
+    return planWarning('rule-against-photo', { gap: jointName(report, joint), rule, photo });
   });
   if (lost.length === 0) return contradicted;
   const readings = lost.map((reading) => ({ lengthMm: reading.lengthMm, side: sideNear(report, reading) }));

@@ -1,4 +1,4 @@
-import type { RuledGap } from '../contract/gap-readings.js';
+import { gapToldBy, type RuledGap, type ToldBy } from '../contract/gap-readings.js';
 import { jointName } from '../contract/joint-names.js';
 import { type PlanWithoutAlternatives, planFormat } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
@@ -214,13 +214,13 @@ function warningsOf(given: Case, solved: SolutionPlan): PlanWithoutAlternatives[
     const gaps = part.segment.openGaps;
     const unsure = { value: 0, u: gapU(part) };
     if (halfWidth95(unsure) > given.wishes.stepMm) {
-      const photographed = gaps.find((g) => !isByRule(given, g));
-      const { joint } = photographed ?? gaps[0];
-      const readMm = halfWidth95({ value: 0, u: Math.hypot(...gaps.map((g) => g.length.u)) });
-      const byRule = photographed === undefined && readMm > given.wishes.stepMm;
+      // Where no rule was laid yet most can be done.
+      const named = gaps.find((g) => toldByOf(given, g) === 'photo') ?? gaps[0];
+      const { joint } = named;
       const photos = given.report.joints.find((j) => j.id === joint)?.seen.map((s) => s.photo) ?? [];
       const gap = joint === null ? `The gap of ${part.segment.stretch.run}` : jointName(given.report, joint);
-      const data = { gap, half95Mm: halfWidth95(unsure), stepMm: given.wishes.stepMm, photos, byRule };
+      const toldBy = toldByOf(given, named);
+      const data = { gap, half95Mm: halfWidth95(unsure), stepMm: given.wishes.stepMm, photos, toldBy };
       warnings.push(planWarning('too-uncertain-to-cut', data));
     }
     if (gaps.length > part.fillers.length) {
@@ -236,12 +236,13 @@ function warningsOf(given: Case, solved: SolutionPlan): PlanWithoutAlternatives[
   return warnings;
 }
 
-function isByRule({ byRule }: Case, { joint }: Gap): boolean {
-  return byRule.some((ruled) => ruled.joint === joint);
+function toldByOf({ byRule }: Case, { joint }: Gap): ToldBy {
+  return gapToldBy(byRule.find((ruled) => ruled.joint === joint));
 }
 
-function writeRuled({ joint, length, photo }: RuledGap) {
-  return { joint, length: tidyEstimate(length), photo: tidyEstimate(photo) };
+/** Rule and photo as they are: from them it is told again whether they agree. */
+function writeRuled({ joint, length, rule, photo }: RuledGap) {
+  return { joint, length: tidyEstimate(length), rule, photo };
 }
 
 /** What is not proved, each in its own unit: cuts and changed sections are one sum in the program. */

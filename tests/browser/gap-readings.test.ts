@@ -9,7 +9,7 @@ describe.skipIf(!truth || !findChromium())('gaps by the rule in the browser', ()
   const suite = pageSuite();
 
   test.each(sizes)(
-    'what the rule says is typed in, counts, outlives a reload and is cleared again, $name',
+    'what the rule says is typed in, counts alone or with the photo, outlives a reload and is cleared again, $name',
     async (size) => {
       const id = await tableWithDonor(suite);
       const { page, errors, foreign, context } = await openPage(suite.browser, addressOf(suite, id), size);
@@ -26,7 +26,7 @@ describe.skipIf(!truth || !findChromium())('gaps by the rule in the browser', ()
       const field = row.getByLabel('Gap 1 by the rule');
       await field.fill(`${readMm / 25.4}`);
       await field.blur();
-      await expect.poll(() => filler.textContent(), { timeout: 30_000 }).toMatch(/closes\s+Gap 1, by the rule /);
+      await expect.poll(() => filler.textContent(), { timeout: 30_000 }).toMatch(/closes\s+Gap 1, by the rule: /);
       await row.getByText('The rule counts: ').waitFor();
       await row.getByText('They differ by more than both ± allow').waitFor();
       await page.locator('gw-plan-notices').getByText('Gap 1: the rule says').waitFor();
@@ -53,6 +53,28 @@ describe.skipIf(!truth || !findChromium())('gaps by the rule in the browser', ()
       await page.reload();
       await row.getByText('The rule counts: ').waitFor({ timeout: 60_000 });
       expect(await field.inputValue()).toMatch(/^\d+ \d+\/32$/);
+
+      // The nearest thirty-second to the photo agrees with it: both count, and the plan is no less sure than by the photo.
+      const agrees = Math.round((photoMm / 25.4) * 32) / 32;
+      await field.fill(`${agrees}`);
+      await field.blur();
+      await expect.poll(() => filler.textContent(), { timeout: 30_000 }).toMatch(/Gap 1, checked with the rule: /);
+      await row.getByText('Rule and photo together: ').waitFor();
+      expect(await row.textContent()).toMatch(/The rule says .*\sin\s±\s.*, the photo .*\sin\s±\s/s);
+      expect(await row.getByText('They differ by more than both ± allow').count()).toBe(0);
+      await page.locator('gw-picture-overlay').getByText('checked with the rule').first().waitFor();
+      const checked = (await stored(page, suite, id, 'plan')).byRule?.[0];
+      expect(checked?.rule.value).toBeCloseTo(agrees * 25.4, 3);
+      expect(checked?.length.u).toBeLessThan(checked?.photo.u ?? 0);
+      await row.scrollIntoViewIfNeeded();
+      await keepPicture(page, size, 'gap-checked-with-the-rule');
+      await keepPicture(page, size, 'gap-checked-with-the-rule-whole', true);
+      expect(await violations(page)).toEqual([]);
+      await page.goto(place.replace('fillers', 'measured'));
+      await measured.getByText('Checked with the rule: ').waitFor();
+      await page.goto(place);
+      await row.getByText('Rule and photo together: ').waitFor({ timeout: 60_000 });
+
       await field.fill('');
       await field.blur();
       await expect.poll(() => filler.textContent(), { timeout: 30_000 }).toBe(photoWords);

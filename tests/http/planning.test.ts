@@ -181,14 +181,24 @@ describe('what a rule says of a gap', () => {
     await server.workDone(id);
     expect((await opened()).table.wishes.gapReadings).toEqual([reading]);
     const { body: plan } = await server.ask<Plan>('POST', `${at}/plan`);
+    const rule = { value: reading.lengthMm, u: 0.3 };
     expect(plan.byRule).toEqual([
-      { joint: joint.id, length: { value: expect.closeTo(reading.lengthMm, 3), u: 0.3 }, photo: joint.gap },
+      { joint: joint.id, length: { value: expect.closeTo(reading.lengthMm, 3), u: 0.3 }, rule, photo: joint.gap },
     ]);
     const gapOf = (p: Plan) => p.fillers.find((f) => f.joint === joint.id)?.gap?.value ?? Number.NaN;
     expect(gapOf(plan) - gapOf(photographed)).toBeCloseTo(3, 3);
     expect((await server.ask<Plan>('GET', `${at}/plan`)).body).toEqual(plan);
     const csv = await (await server.app.request(`${at}/cut-sheet.csv`)).text();
     expect(csv).toMatch(/,rule,cut\b/);
+
+    // Half a millimetre off the photo is no contradiction: both count.
+    const agreeing = { ...reading, lengthMm: joint.gap.value + 0.5 };
+    await change({ wishes: { ...wishes, gapReadings: [agreeing] } });
+    const { body: checked } = await server.ask<Plan>('POST', `${at}/plan`);
+    expect(checked.byRule?.[0]?.length.u).toBeLessThan(joint.gap.u);
+    expect(gapOf(checked) - gapOf(photographed)).toBeGreaterThan(0);
+    expect(gapOf(checked) - gapOf(photographed)).toBeLessThan(0.5);
+    expect(await (await server.app.request(`${at}/cut-sheet.csv`)).text()).toMatch(/,photo and rule,cut\b/);
   });
 
   it.each([

@@ -1,3 +1,4 @@
+import { ruledGap, steelRuleUMm } from '../../server/contract/gap-readings.js';
 import { type Plan, planFormat, planSchema } from '../../server/contract/plan.js';
 import { type Report, reportFormat, reportSchema } from '../../server/contract/report.js';
 
@@ -144,13 +145,11 @@ export interface PlanWords {
 
 /** The same plan where a rule was laid in one of the gaps, and says as much as given. */
 export function ruledPlan(plan: Plan, joint: string, lengthMm: number): Plan {
-  const length = { value: lengthMm, u: 0.3 };
-  const fillers = plan.fillers.map((f) => {
-    if (f.joint !== joint || !f.gap) return f;
-    return { ...f, gap: length };
-  });
-  const photo = plan.fillers.find((f) => f.joint === joint)?.gap ?? length;
-  return { ...plan, fillers, byRule: [...(plan.byRule ?? []), { joint, length, photo }] };
+  const rule = { value: lengthMm, u: steelRuleUMm };
+  const photo = plan.fillers.find((f) => f.joint === joint)?.gap ?? rule;
+  const ruled = ruledGap(joint, rule, photo);
+  const fillers = plan.fillers.map((f) => (f.joint === joint && f.gap ? { ...f, gap: ruled.length } : f));
+  return { ...plan, fillers, byRule: [...(plan.byRule ?? []), ruled] };
 }
 
 /** A plan that closes the gaps one by one, fillers cut from donors in their order as many as fit. */

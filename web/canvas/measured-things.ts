@@ -1,4 +1,4 @@
-import type { RuledGap } from '../../server/contract/gap-readings.js';
+import { gapToldBy, type RuledGap, type ToldBy } from '../../server/contract/gap-readings.js';
 import { type NamedJoint, namedJoints } from '../../server/contract/joint-names.js';
 import { pieceName } from '../../server/contract/laid-anew.js';
 import type { Report, ReportPhoto } from '../../server/contract/report.js';
@@ -16,8 +16,8 @@ export interface MeasuredThing {
   /** `Gap 1`, `Rail to edge A`: the name everywhere on the page. */
   readonly name: string;
   readonly length: Estimate;
-  /** Whether the length is what a rule says, which counts in place of the photo's. */
-  readonly byRule?: boolean;
+  /** Who tells the length of a gap in which a rule was laid. */
+  readonly toldBy?: ToldBy;
   readonly run: string | null;
   /** Where it lies, table millimetres. */
   readonly at: Pair;
@@ -38,12 +38,12 @@ export function measuredThings(report: Report): MeasuredThing[] {
   ];
 }
 
-/** The same with what a rule says of the gaps where that counts. */
+/** The same, gaps in which a rule was laid as long as counts there. */
 export function thingsByRule(things: readonly MeasuredThing[], ruled: readonly RuledGap[]): readonly MeasuredThing[] {
   if (ruled.length === 0) return things;
   return things.map((thing) => {
     const read = ruled.find(({ joint }) => thing.id === `joint:${joint}`);
-    return read ? { ...thing, length: read.length, byRule: true } : thing;
+    return read ? { ...thing, length: read.length, toldBy: gapToldBy(read) } : thing;
   });
 }
 

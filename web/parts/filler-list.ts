@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { type FillerSum, fillerSum, sumInWords } from '../../server/contract/filler-sum.js';
+import { toldWords } from '../../server/contract/gap-words.js';
 import { isLaidAnew, takenOutBy } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
@@ -85,7 +86,8 @@ export class FillerList extends LitElement {
         ? name
         : html`<button class="inline" aria-label="Show ${name} on the picture" @click=${() => this.show(`joint:${joint}`)}>${name}</button>`,
     );
-    const one = sum.parts.length > 1 ? ': ' : first.byRule ? ', by the rule ' : ', measured ';
+    const one =
+      sum.parts.length > 1 ? ': ' : first.toldBy === 'photo' ? ', measured ' : `, ${toldWords[first.toldBy]}: `;
     return html`<p>
       ${first.joint === null ? 'takes the place of' : 'closes'}
       ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${unbroken(sumInWords(sum, this.lengthStyle))}

@@ -9,7 +9,9 @@ import {
 } from '../../server/contract/gap-readings.js';
 import type { NamedJoint } from '../../server/contract/joint-names.js';
 import { type GapReading, longestReadingMm } from '../../server/contract/wishes.js';
+import type { Estimate } from '../../server/units/estimate.js';
 import { styleToTell } from '../../server/units/exact-length.js';
+import type { LengthStyle } from '../../server/units/format-length.js';
 import { formatEstimate, formatLength } from '../text/lengths.js';
 import './length-field.js';
 import { sharedStyle, wrongEntryStyle } from './shared-style.js';
@@ -19,7 +21,7 @@ import { WishPart } from './wish-part.js';
 const shortestReadingMm = 1;
 
 /**
- * What a steel rule says of each open gap, beside what the photo says, and which of them counts. Fires `wishes` with a
+ * What a steel rule says of each open gap, beside what the photo says, and what of them counts. Fires `wishes` with a
  * partial Wishes, and `choose` with a gap.
  */
 @customElement('gw-gap-readings')
@@ -59,7 +61,7 @@ export class GapReadings extends WishPart {
     if (gaps.length === 0 && lost.length === 0) return nothing;
     const fine = lengthStyle.unit === 'in' ? '1/32 in' : 'half a millimetre';
     return html`<h2>Gaps by the rule</h2>
-      <p class="quiet intro">Lay a steel rule in each gap along the centre rail and type what it says, to ${fine}. It then counts in place of the photo, and the fillers follow; left empty, the photo counts.</p>
+      <p class="quiet intro">Lay a steel rule in each gap along the centre rail and type what it says, to ${fine}. Where it agrees with the photo, both count together; where not, the rule counts. Left empty, the photo counts.</p>
       <ul class="plain">
         ${gaps.map((gap) => this.row(gap, ruled.find(({ joint }) => joint === gap.joint.id) ?? null))}
         ${lost.map((reading) => this.lostRow(reading))}
@@ -68,27 +70,19 @@ export class GapReadings extends WishPart {
 
   private row({ joint, name }: NamedJoint, read: ReadGap | null) {
     const style = this.lengthStyle;
-    const ofRule = read && styleToTell(read.length.value, style);
-    // Beside the rule's length the photo's is written as finely as can be: sixteenths hide what they differ by.
-    const photo = formatEstimate(read?.photo ?? gapByPhoto(joint), read ? { ...style, denominator: 64 } : style);
     return html`<li data-gap=${joint.id}>
       <gw-length-field
         label=${`${name} by the rule`}
         optional
-        .lengthMm=${read?.length.value ?? null}
-        .lengthStyle=${ofRule ?? style}
+        .lengthMm=${read?.rule.value ?? null}
+        .lengthStyle=${read ? styleToTell(read.rule.value, style) : style}
         .leastMm=${shortestReadingMm}
         .mostMm=${longestReadingMm}
         @length=${(e: CustomEvent<number | null>) => this.type(joint, read, e.detail)}
       ></gw-length-field>
       <div>
         <p><button class="small" aria-label="Show ${name} on the picture" @click=${() => this.show(joint.id)}>${name}</button></p>
-        ${
-          read && ofRule
-            ? html`<p><b>The rule counts: <span class="number">${formatEstimate(read.length, ofRule)}</span></b></p>
-                <p class="quiet">The photo says <span class="number">${photo}</span></p>`
-            : html`<p>The photo counts: <span class="number">${photo}</span></p>`
-        }
+        ${read ? this.counts(read) : html`<p>The photo counts: ${inNumbers(gapByPhoto(joint), style)}</p>`}
       </div>
       ${
         read && contradictsPhoto(read)
@@ -96,6 +90,19 @@ export class GapReadings extends WishPart {
           : nothing
       }
     </li>`;
+  }
+
+  private counts(read: ReadGap) {
+    const style = this.lengthStyle;
+    // Beside the rule's length all are written as finely as can be: sixteenths hide what they differ by.
+    const finely = { ...style, denominator: 64 } as const;
+    const rule = inNumbers(read.rule, styleToTell(read.rule.value, style));
+    const photo = inNumbers(read.photo, finely);
+    return contradictsPhoto(read)
+      ? html`<p><b>The rule counts: ${rule}</b></p>
+          <p class="quiet">The photo says ${photo}</p>`
+      : html`<p><b>Rule and photo together: ${inNumbers(read.length, finely)}</b></p>
+          <p class="quiet">The rule says ${rule}, the photo ${photo}</p>`;
   }
 
   /** A reading that belongs to no open gap of this measurement: it waits until the person takes it out. */
@@ -125,6 +132,10 @@ export class GapReadings extends WishPart {
   private show(joint: string): void {
     this.dispatchEvent(new CustomEvent<string>('choose', { detail: `joint:${joint}` }));
   }
+}
+
+function inNumbers(length: Estimate, style: LengthStyle) {
+  return html`<span class="number">${formatEstimate(length, style)}</span>`;
 }
 
 declare global {

@@ -1,8 +1,8 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import type { RuledGap } from '../../server/contract/gap-readings.js';
+import { gapToldBy, type RuledGap } from '../../server/contract/gap-readings.js';
+import { styleToldBy } from '../../server/contract/gap-words.js';
 import type { Report } from '../../server/contract/report.js';
-import { styleToTell } from '../../server/units/exact-length.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { MeasuredThing, ThingKind } from '../canvas/measured-things.js';
 import { formatEstimate } from '../text/lengths.js';
@@ -43,7 +43,7 @@ export class MeasuredList extends LitElement {
   @property({ attribute: false }) things: readonly MeasuredThing[] = [];
   @property({ attribute: false }) report: Report | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
-  /** Gaps at which a rule counts for the fillers. */
+  /** Gaps in which a rule was laid. */
   @property({ attribute: false }) byRule: readonly RuledGap[] = [];
   @property() chosen: string | null = null;
 
@@ -121,8 +121,15 @@ export class MeasuredList extends LitElement {
   private ruled({ id }: MeasuredThing) {
     const read = this.byRule.find(({ joint }) => id === `joint:${joint}`);
     if (!read) return nothing;
-    const length = formatEstimate(read.length, styleToTell(read.length.value, this.lengthStyle));
-    return html`<p class="quiet ruled">The rule says <span class="number">${length}</span>: that counts for the fillers.</p>`;
+    const { length } = read;
+    const toldBy = gapToldBy(read);
+    const told = formatEstimate(length, styleToldBy(toldBy, length.value, this.lengthStyle));
+    const counts = html`<span class="number">${told}</span>`;
+    return html`<p class="quiet ruled">${
+      toldBy === 'rule'
+        ? html`The rule says ${counts}: that counts for the fillers.`
+        : html`Checked with the rule: ${counts} counts for the fillers.`
+    }</p>`;
   }
 
   /** A thing chosen on the picture comes into sight in the list, without taking the focus. */

@@ -1,10 +1,10 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
 import type { RuledGap } from '../../server/contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../../server/contract/gap-words.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Report } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
-import { styleToTell } from '../../server/units/exact-length.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
 import { coverageMarks, helpMarks } from '../canvas/coverage-marks.js';
@@ -74,7 +74,7 @@ export class TablePicture extends LitElement {
   @property({ type: Boolean }) onlyPhotos = false;
   /** Tints the table by how sure a clearance is. */
   @property({ type: Boolean }) covered = false;
-  /** Gaps at which a rule counts: the picture says its lengths there. */
+  /** Gaps in which a rule was laid: the picture says what counts there. */
   @property({ attribute: false }) byRule: readonly RuledGap[] = noRuled;
   @state() private layers: ReadonlySet<Layer> = new Set(firstLayers);
   private frame: PictureFrame | null = null;
@@ -199,10 +199,10 @@ export class TablePicture extends LitElement {
   private textOf(things: readonly MeasuredThing[], id: string): { text: string; spoken: string } {
     const thing = things.find((t) => t.id === id);
     if (!thing) return { text: id, spoken: id };
-    const style = thing.byRule ? styleToTell(thing.length.value, this.lengthStyle) : this.lengthStyle;
-    const told = thing.byRule ? ' by the rule' : '';
-    const length = `${formatEstimate(thing.length, style)}${told}`;
-    const spoken = `${thing.name}: ${spokenEstimate(thing.length, style)}${told}`;
+    const toldBy = thing.toldBy ?? 'photo';
+    const style = styleToldBy(toldBy, thing.length.value, this.lengthStyle);
+    const length = `${formatEstimate(thing.length, style)} ${toldWords[toldBy]}`.trimEnd();
+    const spoken = `${thing.name}: ${spokenEstimate(thing.length, style)} ${toldWords[toldBy]}`.trimEnd();
     return { text: id === this.chosen ? `${thing.name}: ${length}` : length, spoken };
   }
 }

@@ -20,7 +20,7 @@ export interface PictureAdditions {
   readonly onDrag?: (drag: TableDrag) => void;
   readonly onDrop?: (handle: string) => void;
   readonly onChoose?: (thing: string | null) => void;
-  /** Gaps at which a rule counts in place of the photo. */
+  /** Gaps in which a rule was laid. */
   readonly byRule?: readonly RuledGap[];
   /** Whether the table is tinted by how sure a clearance is. */
   readonly covered?: boolean;

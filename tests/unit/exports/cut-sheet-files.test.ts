@@ -65,6 +65,9 @@ describe('cut sheet as CSV', () => {
     for (const report of [null, gapReport(lengths)])
       expect(told(cutSheetCsv(ruled, inches, report))).toEqual(['gap_told_by', 'photo', 'rule', 'photo']);
     expect(readCsv(cutSheetCsv(ruled, inches))[2][5]).toBe('77.5');
+    const checked = ruledPlan(gapPlan(lengths), 'J2', 76.9);
+    for (const report of [null, gapReport(lengths)])
+      expect(told(cutSheetCsv(checked, inches, report))).toEqual(['gap_told_by', 'photo', 'photo and rule', 'photo']);
     const [lower, upper] = ruled.stretches;
     const order = (lower.order ?? []).filter((part) => !('filler' in part && part.filler === 'F3'));
     const made = lower.made.filter((part) => !('filler' in part && part.filler === 'F3'));

@@ -168,6 +168,18 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     expect(printedText(await cutSheetPdf(plan, null, options), 'raw')).toMatch(/± 0\.03 in, by the rule/);
   });
 
+  it('says where a gap was checked with the rule, and leaves no room there for what it says', async () => {
+    const lengths = [50.8, 76.2];
+    const plan = ruledPlan(gapPlan(lengths), 'J1', 51.5);
+    const options = { paper: 'letter', style: mm, tableName: '', created } as const;
+    for (const report of [gapReport(lengths), null]) {
+      const text = printedText(await cutSheetPdf(plan, report, options), 'raw').replace(/\s+/g, ' ');
+      // Weights 4 : 9 of 51.5 and 51.1.
+      expect(text).toMatch(/51\.2 ± 0\.3 mm, checked with the rule 2 1\/64 in ± 0\.02 in/);
+      expect(text.match(/rule says/g)).toHaveLength(1);
+    }
+  });
+
   it('says of each gap of a sum whether a rule counts there', async () => {
     const lengths = [50.8, 76.2, 63.5];
     const plan = ruledPlan(gapPlan(lengths), 'J1', 54);

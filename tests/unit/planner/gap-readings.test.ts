@@ -35,22 +35,22 @@ async function planBy(gapReadings: readonly GapReading[], on: Report = report, m
 const codes = (plan: { warnings: readonly { code: string }[] }) => plan.warnings.map((w) => w.code);
 
 describe('a gap read with a rule', () => {
-  it('is as long as the rule says, not as the photo does: filler, closing and ± follow', async () => {
+  it('counts with the photo where both agree and alone where not: filler, closing and ± follow', async () => {
     const photo = await planBy([]);
     expect(photo.fillers.map((f) => f.lengthMm)).toEqual([51, 51]);
     expect(photo.byRule).toBeUndefined();
-    const plan = await planBy([reading(0, 54), reading(1, 50.8, { uMm: 0.05 })]);
+    const plan = await planBy([reading(0, 54), reading(1, 50.9, { uMm: 0.1 })]);
     expect(plan.fillers.map((f) => f.lengthMm)).toEqual([54, 51]);
-    expect(plan.fillers.map((f) => f.gap)).toEqual([
-      { value: 54, u: 0.3 },
-      { value: 50.8, u: 0.05 },
-    ]);
+    // Weights 4 : 1 of u = 0.1 and 0.2.
+    const both = { value: 50.88, u: expect.closeTo(0.2 / Math.sqrt(5), 4) };
+    expect(plan.fillers.map((f) => f.gap)).toEqual([{ value: 54, u: 0.3 }, both]);
     // Each cut adds its own 0.3 mm.
-    expect(plan.predicted.closing[0].uMm).toBeCloseTo(Math.hypot(0.3, 0.05, 0.3, 0.3), 3);
-    expect(Math.hypot(plan.predicted.closing[0].dxMm, plan.predicted.closing[0].dyMm)).toBeCloseTo(0.2, 3);
+    expect(plan.predicted.closing[0].uMm).toBeCloseTo(Math.hypot(0.3, 0.2 / Math.sqrt(5), 0.3, 0.3), 3);
+    expect(Math.hypot(plan.predicted.closing[0].dxMm, plan.predicted.closing[0].dyMm)).toBeCloseTo(0.12, 3);
+    const byPhoto = { value: 50.8, u: 0.2 };
     expect(plan.byRule).toEqual([
-      { joint: 'R1-J1', length: { value: 54, u: 0.3 }, photo: { value: 50.8, u: 0.2 } },
-      { joint: 'R1-J8', length: { value: 50.8, u: 0.05 }, photo: { value: 50.8, u: 0.2 } },
+      { joint: 'R1-J1', length: { value: 54, u: 0.3 }, rule: { value: 54, u: 0.3 }, photo: byPhoto },
+      { joint: 'R1-J8', length: both, rule: { value: 50.9, u: 0.1 }, photo: byPhoto },
     ]);
     expect(planSchema.parse(plan).byRule).toEqual(plan.byRule);
   });
@@ -74,22 +74,40 @@ describe('a gap read with a rule', () => {
     expect(codes(await planBy([reading(0, 52), reading(1, 50)], unsure))).not.toContain('too-uncertain-to-cut');
   });
 
-  it('is no finer than a rule tells: with finer steps the plan says that, and asks for no photo', async () => {
-    const plan = await planBy([reading(0, 50.8), reading(1, 50.8)], report, { stepMm: 0.5 });
+  it('that confirms a good photo keeps no one from cutting, however fine the step', async () => {
+    expect(codes(await planBy([], report, { stepMm: 0.5 }))).toEqual([]);
+    expect(codes(await planBy([reading(0, 51), reading(1, 50.5)], report, { stepMm: 0.5 }))).toEqual([]);
+  });
+
+  it('is no finer than a rule tells where it counts alone: the plan says so, and what would help', async () => {
+    const plan = await planBy([reading(0, 54)], report, { stepMm: 0.5 });
     const words = plan.warnings.filter((w) => w.code === 'too-uncertain-to-cut').map((w) => w.message);
-    expect(words).toHaveLength(2);
-    expect(words[0]).toMatch(/^Gap 1 as the rule was read is only known to ± 0\.6 mm .*choose a coarser step/);
+    expect(words).toHaveLength(1);
+    expect(words[0]).toMatch(/^Gap 1 by the rule is only known to ± 0\.6 mm .*choose a coarser step.*once they agree/);
     expect(words[0]).not.toContain('take one more photo');
   });
 
-  it('takes no part in what the three rails looked like in the photo', async () => {
+  it('is not asked for again where a poor photo leaves both together too unsure for the step', async () => {
+    const unsure = structuredClone(report);
+    for (const joint of unsure.joints) if (joint.open) joint.gap.u = 1.4;
+    const plan = await planBy([reading(0, 51)], unsure, { stepMm: 0.5 });
+    const words = plan.warnings.filter((w) => w.code === 'too-uncertain-to-cut').map((w) => w.message);
+    expect(words).toHaveLength(2);
+    expect(words[0]).toMatch(
+      /^Gap 1, though checked with the rule, is only known to ± 0\.6 mm .*coarser step; or take one/,
+    );
+    expect(words[1]).toMatch(/^Gap 2 is only known to ± 2\.7 mm .*lay a steel rule there/);
+  });
+
+  it('takes part in what the three rails looked like in the photo only by its ±', async () => {
     const aslant = structuredClone(report);
     const [joint] = aslant.joints.filter((j) => j.open);
     joint.rails = { left: { value: 49, u: 0.2 }, centre: { value: 54, u: 0.2 }, right: { value: 49.4, u: 0.2 } };
     const plan = await planBy([reading(0, 51)], aslant);
-    expect(plan.fillers[0].gap).toEqual({ value: 51, u: 0.3 });
     // The photo's own ± has them in: 4.8 mm off the line through the outer two.
-    expect(plan.byRule?.[0].photo.u).toBeCloseTo(4.8 * Math.sqrt(2 / 9), 3);
+    const photoU = 4.8 * Math.sqrt(2 / 9);
+    expect(plan.byRule?.[0].photo.u).toBeCloseTo(photoU, 3);
+    expect(plan.fillers[0].gap?.u).toBeCloseTo((0.3 * photoU) / Math.hypot(0.3, photoU), 3);
   });
 });
 
@@ -105,9 +123,12 @@ describe('where rule and photo differ', () => {
     expect(warning.message).toMatch(/lay the rule there again.*track was moved.*measure again/);
   });
 
-  it('by less, nothing is said', async () => {
+  it('by less, nothing is said, and both count', async () => {
     const allowedMm = 1.96 * Math.hypot(0.3, 0.2);
-    expect(codes(await planBy([reading(0, 50.8 + allowedMm - 0.01)]))).not.toContain('rule-against-photo');
+    const agrees = await planBy([reading(0, 50.8 + allowedMm - 0.01)]);
+    expect(codes(agrees)).not.toContain('rule-against-photo');
+    // Weights 4 : 9 of u = 0.3 and 0.2.
+    expect(agrees.fillers[0].gap?.value).toBeCloseTo(50.8 + ((allowedMm - 0.01) * 4) / 13, 3);
     expect(codes(await planBy([reading(0, 50.8 + allowedMm + 0.01)]))).toContain('rule-against-photo');
     expect(codes(await planBy([reading(0, 50.8 - allowedMm - 0.01)]))).toContain('rule-against-photo');
   });

@@ -1,4 +1,5 @@
 import { describe, expect, test } from 'vitest';
+import { ruledGap } from '../../../../server/contract/gap-readings.js';
 import { labelWishes, marksOf } from '../../../../web/canvas/marks.js';
 import { measuredThings, profileThing, thingsByRule } from '../../../../web/canvas/measured-things.js';
 import { nearestThing } from '../../../../web/canvas/nearest-thing.js';
@@ -21,14 +22,20 @@ describe.skipIf(!truth)('what was measured', () => {
     expect(things.filter((t) => t.kind === 'side')).toHaveLength(4);
   });
 
-  test('a gap in which a rule counts has its length, and no other thing changes', () => {
+  test('a gap in which a rule was laid is as long as counts there, and no other thing changes', () => {
     if (!report) return;
     const things = measuredThings(report);
     const [first] = things;
-    const length = { value: 61, u: 0.3 };
-    const read = thingsByRule(things, [{ joint: first.id.slice('joint:'.length), length, photo: first.length }]);
-    expect(read[0]).toEqual({ ...first, length, byRule: true });
-    expect(read.slice(1)).toEqual(things.slice(1));
+    const joint = first.id.slice('joint:'.length);
+    for (const [offMm, toldBy] of [
+      [9, 'rule'],
+      [0.1, 'photo and rule'],
+    ] as const) {
+      const ruled = ruledGap(joint, { value: first.length.value + offMm, u: 0.3 }, first.length);
+      const read = thingsByRule(things, [ruled]);
+      expect(read[0]).toEqual({ ...first, length: ruled.length, toldBy });
+      expect(read.slice(1)).toEqual(things.slice(1));
+    }
   });
 
   test('touching a gap in the middle finds that gap, on every photo', () => {
