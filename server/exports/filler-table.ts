@@ -86,7 +86,8 @@ function measuredLines({ parts, total }: FillerSum, toldBy: ToldBy, roomy: boole
   const length = total ?? parts[0]?.length;
   if (!length) return [ruleSays];
   const one = bothEstimates(length, styleToldBy(toldBy, length.value, style));
-  return [`${one.first}, ${toldWords[toldBy] || ruleSays}`, ...(roomy ? [one.second] : [])];
+  const told = toldWords[toldBy].replaceAll(' ', '\u00a0');
+  return [`${one.first}, ${told || ruleSays}`, ...(roomy ? [one.second] : [])];
 }
 
 function pinWords(filler: FillerLine): string {

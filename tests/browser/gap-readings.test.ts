@@ -62,7 +62,7 @@ describe.skipIf(!truth || !findChromium())('gaps by the rule in the browser', ()
       await row.getByText('Rule and photo together: ').waitFor();
       expect(await row.textContent()).toMatch(/The rule says .*\sin\s±\s.*, the photo .*\sin\s±\s/s);
       expect(await row.getByText('They differ by more than both ± allow').count()).toBe(0);
-      await page.locator('gw-picture-overlay').getByText('checked with the rule').first().waitFor();
+      await page.locator('gw-picture-overlay').getByText(', checked').first().waitFor();
       const checked = (await stored(page, suite, id, 'plan')).byRule?.[0];
       expect(checked?.rule.value).toBeCloseTo(agrees * 25.4, 3);
       expect(checked?.length.u).toBeLessThan(checked?.photo.u ?? 0);

@@ -90,8 +90,14 @@ export class FillerList extends LitElement {
       sum.parts.length > 1 ? ': ' : first.toldBy === 'photo' ? ', measured ' : `, ${toldWords[first.toldBy]}: `;
     return html`<p>
       ${first.joint === null ? 'takes the place of' : 'closes'}
-      ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${unbroken(sumInWords(sum, this.lengthStyle))}
+      ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${this.length(sum)}
     </p>`;
+  }
+
+  /** A single length stays on one line; a sum is too long for that. */
+  private length(sum: FillerSum) {
+    const words = sumInWords(sum, this.lengthStyle);
+    return sum.parts.length > 1 ? unbroken(words) : html`<span class="number">${words}</span>`;
   }
 
   private origin(filler: Filler, donor: PlanWithoutAlternatives['donors'][number] | undefined): string {

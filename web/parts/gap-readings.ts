@@ -47,6 +47,7 @@ export class GapReadings extends WishPart {
       .intro {
         margin-bottom: 0.75rem;
       }
+      .both,
       .wrong {
         grid-column: 1 / -1;
       }
@@ -84,25 +85,26 @@ export class GapReadings extends WishPart {
         <p><button class="small" aria-label="Show ${name} on the picture" @click=${() => this.show(joint.id)}>${name}</button></p>
         ${read ? this.counts(read) : html`<p>The photo counts: ${inNumbers(gapByPhoto(joint), style)}</p>`}
       </div>
-      ${
-        read && contradictsPhoto(read)
-          ? html`<p class="wrong">They differ by more than both ± allow: lay the rule there again before you cut.</p>`
-          : nothing
-      }
+      ${read ? this.said(read) : nothing}
     </li>`;
   }
 
-  private counts(read: ReadGap) {
-    const style = this.lengthStyle;
-    // Beside the rule's length all are written as finely as can be: sixteenths hide what they differ by.
-    const finely = { ...style, denominator: 64 } as const;
-    const rule = inNumbers(read.rule, styleToTell(read.rule.value, style));
-    const photo = inNumbers(read.photo, finely);
-    return contradictsPhoto(read)
-      ? html`<p><b>The rule counts: ${rule}</b></p>
-          <p class="quiet">The photo says ${photo}</p>`
-      : html`<p><b>Rule and photo together: ${inNumbers(read.length, finely)}</b></p>
-          <p class="quiet">The rule says ${rule}, the photo ${photo}</p>`;
+  private counts({ length, rule, photo }: ReadGap) {
+    return contradictsPhoto({ rule, photo })
+      ? html`<p><b>The rule counts: ${this.finely(rule)}</b></p>
+          <p class="quiet">The photo says ${this.finely(photo)}</p>`
+      : html`<p><b>Rule and photo together: ${this.finely(length)}</b></p>`;
+  }
+
+  private said({ rule, photo }: ReadGap) {
+    return contradictsPhoto({ rule, photo })
+      ? html`<p class="wrong">They differ by more than both ± allow: lay the rule there again before you cut.</p>`
+      : html`<p class="quiet both">The rule says ${this.finely(rule)}, the photo ${this.finely(photo)}</p>`;
+  }
+
+  /** Beside what was typed all is written as finely as needed: sixteenths hide what they differ by. */
+  private finely(length: Estimate) {
+    return inNumbers(length, styleToTell(length.value, this.lengthStyle));
   }
 
   /** A reading that belongs to no open gap of this measurement: it waits until the person takes it out. */

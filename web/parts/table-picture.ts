@@ -1,6 +1,6 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
-import type { RuledGap } from '../../server/contract/gap-readings.js';
+import type { RuledGap, ToldBy } from '../../server/contract/gap-readings.js';
 import { styleToldBy, toldWords } from '../../server/contract/gap-words.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Report } from '../../server/contract/report.js';
@@ -33,6 +33,12 @@ import { sharedStyle } from './shared-style.js';
 /** Widths in which the server makes a photo. */
 const photoWidthsPx = [800, 1600, 2400, 4096];
 const noRuled: readonly RuledGap[] = [];
+/** Shorter than elsewhere: a label wider than the picture is left out, and on a phone that is soon so. */
+const toldOnPicture: Readonly<Record<ToldBy, string>> = {
+  photo: '',
+  rule: ' by the rule',
+  'photo and rule': ', checked',
+};
 const firstLayers: readonly Layer[] = [
   'lengths',
   'gaps',
@@ -201,7 +207,7 @@ export class TablePicture extends LitElement {
     if (!thing) return { text: id, spoken: id };
     const toldBy = thing.toldBy ?? 'photo';
     const style = styleToldBy(toldBy, thing.length.value, this.lengthStyle);
-    const length = `${formatEstimate(thing.length, style)} ${toldWords[toldBy]}`.trimEnd();
+    const length = `${formatEstimate(thing.length, style)}${toldOnPicture[toldBy]}`;
     const spoken = `${thing.name}: ${spokenEstimate(thing.length, style)} ${toldWords[toldBy]}`.trimEnd();
     return { text: id === this.chosen ? `${thing.name}: ${length}` : length, spoken };
   }
