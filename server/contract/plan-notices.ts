@@ -1,3 +1,4 @@
+import { lengthsIn } from '../units/both-units.js';
 import { formatLength, type LengthStyle } from '../units/format-length.js';
 import type { PlanWithoutAlternatives } from './plan.js';
 import type { Report } from './report.js';
@@ -21,6 +22,14 @@ export function unsafeWords(plan: PlanWithoutAlternatives, style: LengthStyle): 
       const reaches = `reaches ${formatLength(-place.roomMm, style)} ${place.kind === 'edge' ? 'beyond' : 'into'}`;
       return `Not safe to run: on run ${place.run} the longest car ${reaches} ${besideWords(place)}.`;
     });
+}
+
+/** Where rule and photo contradict each other: a code of the planner's warnings. */
+export const ruleAgainstPhoto = 'rule-against-photo';
+
+/** Where a gap is not as long as it was photographed: to be read before its filler is cut; empty where they agree. */
+export function contradictionWords(plan: PlanWithoutAlternatives, style: LengthStyle): string[] {
+  return plan.warnings.filter((w) => w.code === ruleAgainstPhoto).map((w) => lengthsIn(w.message, style));
 }
 
 /**

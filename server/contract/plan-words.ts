@@ -1,4 +1,7 @@
-import { finelyInBoth, inBoth } from '../units/both-units.js';
+import { closelyInBoth, finelyInBoth, inBoth } from '../units/both-units.js';
+import type { Estimate } from '../units/estimate.js';
+import { writtenHalfWidth } from '../units/format-length.js';
+import type { ToldBy } from './gap-readings.js';
 
 /** Why a planner's wish is unmet, and what would cure it, each with its number. */
 export const cureWords = {
@@ -26,10 +29,41 @@ export const cureWords = {
 
 /** Warnings that travel with a plan; codes are kebab-case like those of the report. */
 export const planWarningWords = {
-  'too-uncertain-to-cut': (d: { gap: string; half95Mm: number; stepMm: number; photos: readonly string[] }) =>
-    `${d.gap} is only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. ` +
-    `Before cutting, take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
-    'closer, with a marker sheet beside it in the picture, and measure again.',
+  'too-uncertain-to-cut': (d: {
+    gap: string;
+    half95Mm: number;
+    stepMm: number;
+    photos: readonly string[];
+    toldBy?: ToldBy;
+  }) => {
+    const known = `only known to ± ${finelyInBoth(d.half95Mm)}, more than one step of ${inBoth(d.stepMm)}. Before cutting,`;
+    if (d.toldBy === 'rule') {
+      return (
+        `${d.gap} by the rule is ${known} choose a coarser step, or find out why the photo says something else: ` +
+        'once they agree, both count together.'
+      );
+    }
+    const photo =
+      `or take one more photo${d.photos.length > 0 ? ` like ${d.photos[0]}` : ''} from straight above it, ` +
+      'closer, with a marker sheet beside it in the picture, and measure again.';
+    return d.toldBy === 'photo and rule'
+      ? `${d.gap}, though checked with the rule, is ${known} choose a coarser step; ${photo}`
+      : `${d.gap} is ${known} lay a steel rule there and type in what it says; ${photo}`;
+  },
+  'rule-against-photo': (d: { gap: string; rule: Estimate; photo: Estimate }) =>
+    `${d.gap}: the rule says ${besideInBoth(d.rule)}, the photo ${besideInBoth(d.photo)}. They differ by more than both ± allow; ` +
+    'the plan goes by the rule. Before cutting, lay the rule there again. If it says the same, the track was moved ' +
+    'since the photo or the photo misleads: take a new one and measure again.',
+  'reading-without-gap': ({ readings }: { readings: readonly { lengthMm: number; side: string | null }[] }) => {
+    const each = readings.map(
+      ({ lengthMm, side }) => `${closelyInBoth(lengthMm)}${side === null ? '' : ` near side ${side}`}`,
+    );
+    const [they, them] = readings.length === 1 ? ['it does', 'it'] : ['they do', 'them'];
+    return (
+      `Read with the rule, but no open gap is measured there any more: ${each.join(', ')}. So ${they} not count. ` +
+      `Take ${them} out, or lay the rule again where a gap is still open.`
+    );
+  },
   'stopped-early': (d: { level: string; value: number; bound: number | null }) =>
     `The time limit was reached before the best plan was proved: ${stoppedAt(d)}`,
   'cutting-not-proved': () =>
@@ -55,6 +89,11 @@ export const planWarningWords = {
   'slide-sections': (d: { run: string; filler: string; gaps: readonly string[] }) =>
     `${d.filler} takes the place of ${d.gaps.join(', ')} in ${d.run}: slide the sections between them together.`,
 } as const;
+
+function besideInBoth(estimate: Estimate): string {
+  const [mm, inches] = (['mm', 'in'] as const).map((unit) => writtenHalfWidth(estimate, { unit, denominator: 64 }));
+  return `${closelyInBoth(estimate.value)} ± ${mm} mm (${inches} in)`;
+}
 
 type Words = typeof planWarningWords;
 

@@ -139,6 +139,8 @@ const planBase = z.object({
       open: z.array(z.object({ level: z.string(), value: z.number(), bound: z.number().nullable() })),
     })
     .optional(),
+  /** Open gaps in which a rule was laid: what counts, what it says, what the photos say. Missing where none was. */
+  byRule: z.array(z.object({ joint: z.string(), length: estimate, rule: estimate, photo: estimate })).optional(),
   /** Room that the user's longest car needs, where one was given. */
   trainRoom: trainRoom.optional(),
 });

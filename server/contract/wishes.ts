@@ -15,6 +15,24 @@ export type Preference = (typeof preferences)[number];
 export const otherWays = ['slide-together', 'take-up'] as const;
 export type OtherWay = (typeof otherWays)[number];
 
+/** Longest gap that a rule is laid in: steel rules are a metre long at most; common practice, no source. */
+export const longestReadingMm = 1000;
+
+/** One reading for each open gap of the largest tables, with room to spare. */
+const mostReadings = 500;
+
+/** What a steel rule says of an open gap. */
+const gapReading = z.object({
+  /** The joint as the report called it. */
+  joint: z.string(),
+  /** Where that joint lay, table frame: measured anew it may have another name, and is found again by its place. */
+  at: pair,
+  lengthMm: z.number().positive().max(longestReadingMm),
+  /** Standard uncertainty; missing = that of a rule read with care. */
+  uMm: z.number().positive().max(longestReadingMm).optional(),
+});
+export type GapReading = z.infer<typeof gapReading>;
+
 export const wishesSchema = z.object({
   format: z.literal(wishesFormat),
   /** Every open gap is to be filled or taken up. */
@@ -57,6 +75,8 @@ export const wishesSchema = z.object({
   allowFreed: z.boolean().optional(),
   /** Pieces whose track pins are at their `from` end; all others have them at their `to` end. */
   reversed: z.array(z.object({ run: z.string(), pieces: z.array(z.number().int().nonnegative()) })).optional(),
+  /** Open gaps that were read with a rule: it counts there with the photo, or alone where they differ. Missing = none. */
+  gapReadings: z.array(gapReading).max(mostReadings).optional(),
   /** A rail nearer to the table edge than this is flagged. Missing = 25 mm: practice, no source. */
   safetyMm: z.number().nonnegative().optional(),
   /** Longest car that is to run, for the train room. */

@@ -1,10 +1,12 @@
 import sharp from 'sharp';
+import { gapToldBy } from '../contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../contract/gap-words.js';
 import { jointName } from '../contract/joint-names.js';
 import type { Plan } from '../contract/plan.js';
 import type { PlanView } from '../contract/plan-view.js';
-import type { Report } from '../contract/report.js';
+import type { Report, ReportJoint } from '../contract/report.js';
 import { cameraCentreInTable } from '../geometry/camera.js';
-import { formatEstimate, formatLength } from '../units/format-length.js';
+import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
 import { arcPoints, type Drawing, type DrawingPoint, type Shape } from './drawing.js';
 import { type Box, freePlace } from './label-places.js';
 import { type LayoutDrawingOptions, layoutDrawing } from './layout-drawing.js';
@@ -169,7 +171,7 @@ function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptio
     .filter((j) => j.open)
     .map((joint) => {
       const filler = plan?.fillers.find((f) => f.joint === joint.id);
-      const measured = `${jointName(report, joint.id)}: ${formatEstimate(joint.gap, style)}`;
+      const measured = gapInWords(joint, report, plan, style);
       const text =
         filler === undefined ? measured : `${measured} → ${filler.id} ${formatLength(filler.lengthMm, style)}`;
       return { text, at: joint.at };
@@ -186,6 +188,15 @@ function labelsOf(report: Report, plan: Plan | null, options: LayoutDrawingOptio
     }));
   const accessories = options.accessories.map((a) => ({ text: a.name, at: ground(a.centre) }));
   return [...gaps, ...clearances, ...accessories, ...sides];
+}
+
+/** `Gap 2: 2 3/16 in ± 0.02 in`, or where a rule was laid: `Gap 2 by the rule: 2 5/32 in ± 0.03 in`. */
+function gapInWords({ id, gap }: ReportJoint, report: Report, plan: Plan | null, style: LengthStyle): string {
+  const ruled = plan?.byRule?.find(({ joint }) => joint === id);
+  const toldBy = gapToldBy(ruled);
+  const length = ruled?.length ?? gap;
+  const name = `${jointName(report, id)} ${toldWords[toldBy]}`.trimEnd();
+  return `${name}: ${formatEstimate(length, styleToldBy(toldBy, length.value, style))}`;
 }
 
 /** Texts on white plates beside their places, inside the picture and clear of the gaps and of each other. */

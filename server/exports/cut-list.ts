@@ -1,4 +1,5 @@
 import type { Plan } from '../contract/plan.js';
+import { ruleAgainstPhoto } from '../contract/plan-notices.js';
 import { planWarning } from '../contract/plan-words.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { mmPerInch } from '../units/inches.js';
@@ -75,6 +76,9 @@ export interface Cut {
 /** Code with which the planner says that a length is not known well enough. */
 export const tooUncertainCode = 'too-uncertain-to-cut' as const;
 
+/** What the sheet says before the fillers, and not once more below them. */
+const saidAbove: readonly string[] = [tooUncertainCode, ruleAgainstPhoto];
+
 const usualKerfMm = 1.0; // hacksaw, common practice, no source
 const sameMm = 0.05;
 const minutesPerCut = 5; // common practice, no source
@@ -94,7 +98,7 @@ export function cutListOf(plan: Plan): CutList {
     pinsToFit: 3 * fillers.reduce((sum, f) => sum + f.fitPinsAt, 0),
     minutes: cutCount === 0 ? 0 : minutesToSetUp + minutesPerCut * cutCount,
     doNotCut: reasonsNotToCut(plan),
-    notes: plan.warnings.filter((w) => w.code !== tooUncertainCode).map((w) => w.message),
+    notes: plan.warnings.filter((w) => !saidAbove.includes(w.code)).map((w) => w.message),
   };
 }
 

@@ -1,5 +1,5 @@
 import type { Plan } from '../contract/plan.js';
-import { slideWords, unsafeWords } from '../contract/plan-notices.js';
+import { contradictionWords, slideWords, unsafeWords } from '../contract/plan-notices.js';
 import type { Report } from '../contract/report.js';
 import { lengthsIn } from '../units/both-units.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
@@ -64,10 +64,12 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
   return sheet.finish();
 }
 
-/** What comes before all cutting: where the longest car would hit something, and which runs have to be slid. */
+/** What comes before all cutting: what the longest car would hit, gaps to be looked at again, and which runs to slide. */
 function drawNotices(flow: PageFlow, plan: Plan, report: Report | null, style: LengthStyle): void {
   const unsafe = unsafeWords(plan, style);
   if (unsafe.length > 0) drawMessageBox(flow, 'NOT SAFE TO RUN', unsafe, true);
+  const contradicted = contradictionWords(plan, style);
+  if (contradicted.length > 0) drawMessageBox(flow, 'RULE AND PHOTO DIFFER', contradicted, true);
   for (const line of slideWords(plan, report, style)) flow.paragraph(line, { sizePt: 11, bold: true });
 }
 
@@ -89,7 +91,7 @@ function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthSt
 }
 
 const doNotCutAdvice =
-  'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or check with a steel rule; then plan again.';
+  'The lengths below are only a first idea, and no strips are printed. Take more photos, from higher up and with more marker sheets flat on the table near the track in question, or type in under “Fillers” what a steel rule says there; then plan again.';
 
 const adviceStyle = { sizePt: 9 } as const;
 

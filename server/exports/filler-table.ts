@@ -1,8 +1,10 @@
-import { type FillerSum, fillerSum } from '../contract/filler-sum.js';
+import { type FillerSum, fillerSum, partInWords, toldBy } from '../contract/filler-sum.js';
+import type { ToldBy } from '../contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../contract/gap-words.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import { bothUnits } from '../units/exact-length.js';
-import { formatLength, type LengthStyle } from '../units/format-length.js';
+import type { LengthStyle } from '../units/format-length.js';
 import { type CutList, donorTag, type FillerLine } from './cut-list.js';
 import { fillerPlaceInWords } from './filler-place.js';
 import type { LaidRun } from './laid-track.js';
@@ -51,6 +53,7 @@ const mostRoomyRows = 6;
 
 function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: FillerTable, style: LengthStyle): Cell[] {
   const length = bothUnits(filler.lengthMm, style);
+  const roomy = list.fillers.length <= mostRoomyRows;
   const planned = plan.fillers.find((f) => f.id === filler.id);
   const sum = report === null || !planned ? { parts: [], total: filler.gap } : fillerSum(plan, planned, report);
   return [
@@ -59,7 +62,7 @@ function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: Fi
     [`${length.first}${filler.finerThanMeasured ? ' †' : ''}`],
     [length.second],
     [fillerPlaceInWords(filler, sum, runs, report, style)],
-    measuredLines(sum, list.fillers.length <= mostRoomyRows, style),
+    measuredLines(sum, (planned && toldBy(plan, planned, sum)) ?? 'photo', roomy, style),
     [filler.donor === null ? 'none' : `${filler.whole ? 'all of ' : ''}${donorTag(list, filler.donor)}`],
     [pinWords(filler)],
   ];
@@ -67,17 +70,24 @@ function fillerRow(filler: FillerLine, list: CutList, { plan, report, runs }: Fi
 
 const ruleSays = 'rule\u00a0says\u00a0_______';
 
-/** One line for each gap that is closed and each straight whose place is taken, with room to write beside it; then their sum. */
-function measuredLines({ parts, total }: FillerSum, roomy: boolean, style: LengthStyle): string[] {
+/**
+ * One line for each gap that is closed and each straight whose place is taken, with room to write beside it where no rule
+ * was read yet; then their sum.
+ */
+function measuredLines({ parts, total }: FillerSum, toldBy: ToldBy, roomy: boolean, style: LengthStyle): string[] {
   const sum = total === null ? null : bothEstimates(total, style);
   if (parts.length > 1) {
-    const lines = parts.map(({ name, length }) => `${name}: ${formatLength(length.value, style)}, ${ruleSays}`);
+    const lines = parts.map(
+      (part) => `${part.name}: ${partInWords(part, style)}${part.toldBy === 'photo' ? `, ${ruleSays}` : ''}`,
+    );
     if (sum === null) return lines;
     return [...lines, `together ${sum.first}${roomy ? ` (${sum.second})` : ''}`];
   }
-  const one = sum ?? (parts.length === 1 ? bothEstimates(parts[0].length, style) : null);
-  if (one === null) return [ruleSays];
-  return [`${one.first}, ${ruleSays}`, ...(roomy ? [one.second] : [])];
+  const length = total ?? parts[0]?.length;
+  if (!length) return [ruleSays];
+  const one = bothEstimates(length, styleToldBy(toldBy, length.value, style));
+  const told = toldWords[toldBy].replaceAll(' ', '\u00a0');
+  return [`${one.first}, ${told || ruleSays}`, ...(roomy ? [one.second] : [])];
 }
 
 function pinWords(filler: FillerLine): string {

@@ -71,7 +71,9 @@ export const sheetForms = {
   'setting-out.pdf': form('application/pdf', ['report'], (s, o) => settingOutPdf(s.report, s.plan ?? null, o)),
   'layout.svg': form('image/svg+xml', ['report'], (s, o) => layoutSvg(s.report, s.plan ?? null, o)),
   'layout.dxf': form('image/vnd.dxf', ['report'], (s, o) => layoutDxf(s.report, s.plan ?? null, o)),
-  'measurements.csv': form('text/csv; charset=utf-8', ['report'], (s, o) => reportCsv(s.report, o.style)),
+  'measurements.csv': form('text/csv; charset=utf-8', ['report'], (s, o) =>
+    reportCsv(s.report, o.style, s.plan ?? null),
+  ),
   'coverage.svg': form('image/svg+xml', ['report'], (s, o) => coverageSvg(s.report, o)),
   'coverage.csv': form('text/csv; charset=utf-8', ['report'], (s) => coverageCsv(s.report)),
   'report.json': form('application/json', ['report'], (s) => `${JSON.stringify(s.report, null, 1)}\n`),

@@ -1,3 +1,4 @@
+import { gapByPhoto } from '../contract/gap-readings.js';
 import type { ReportJoint, ReportPiece, ReportRun } from '../contract/report.js';
 import type { Estimate } from '../units/estimate.js';
 import {
@@ -67,23 +68,11 @@ export function linksOf(run: ReportRun, joints: readonly ReportJoint[]): (Link |
     const inside = piece.kind === 'straight' && next.kind === 'straight';
     const bent = joint?.open && count > 1 ? bentGap(piece, next, joint) : null;
     if (joint && bent === null) {
-      return { hidden: false, bent, gap: { open: joint.open, length: gapLength(joint), joint: joint.id, inside } };
+      return { hidden: false, bent, gap: { open: joint.open, length: gapByPhoto(joint), joint: joint.id, inside } };
     }
     const hidden = bent !== null || apartMm > hiddenTrackMm;
     return { hidden, bent, gap: { open: false, length: { value: hidden ? 0 : apartMm, u: 0 }, joint: null, inside } };
   });
-}
-
-/**
- * The gap on the centre line. Where all three rails were seen, their ends lie on two straight cuts, so the middle one's
- * gap is half way between the others'; what it misses that by says how sure the mean of the three is at best
- * (least squares, one degree of freedom).
- */
-function gapLength(joint: ReportJoint): Estimate {
-  const { left, centre, right } = joint.rails ?? { left: null, centre: null, right: null };
-  if (!joint.open || !left || !centre || !right) return joint.gap;
-  const missMm = Math.abs(centre.value - (left.value + right.value) / 2);
-  return { value: joint.gap.value, u: Math.max(joint.gap.u, missMm * Math.sqrt(2 / 9)) };
 }
 
 function bentGap(piece: ReportPiece, next: ReportPiece, joint: ReportJoint): BentGap | null {

@@ -1,5 +1,6 @@
 import { throwIfCancelled } from '../base/cancel.js';
 import { failed, ok, type Result } from '../base/result.js';
+import { findReadings, reportByRule } from '../contract/gap-readings.js';
 import type { Plan, PlanWithoutAlternatives } from '../contract/plan.js';
 import { type Problem, problem } from '../contract/problems.js';
 import type { Report } from '../contract/report.js';
@@ -14,6 +15,7 @@ import { loadSolver } from './linear-program.js';
 import { type Case, type Clock, metMm } from './question.js';
 import type { SolutionPlan } from './read-solution.js';
 import { withRoomToRun } from './room-to-run.js';
+import { ruleWarnings } from './rule-warnings.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
@@ -33,7 +35,8 @@ export interface PlanOptions {
 /**
  * Works out what to cut so that everything fits and closes. With no wish broken by the track as it lies, it closes what
  * is open and moves nothing; else the runs that break a wish may change. Room for the longest car, where one is given, is
- * wished for more than anything else.
+ * wished for more than anything else. Where a rule was laid in an open gap, rule and photo count together,
+ * or the rule alone where both contradict each other, which the plan says.
  *
  * @example
  * const planned = await planFillers(report, wishes, stock);
@@ -48,7 +51,9 @@ export async function planFillers(
   stock: Stock,
   options: PlanOptions = {},
 ): Promise<Result<Plan, Problem>> {
-  const given = caseOf(report, wishes, stock);
+  const found = findReadings(report, wishes.gapReadings ?? []);
+  const given = caseOf(reportByRule(report, found.ruled), wishes, stock, found.ruled);
+  const ruled = ruleWarnings(report, found);
   if (given.chains.length === 0) return failed(problem('nothing-measured', {}));
   const lacking = nothingAtHand(given);
   if (lacking) return failed(lacking);
@@ -90,10 +95,11 @@ export async function planFillers(
     const candidate = writePlan(given, other).plan;
     if (!isWorthShowing(otherAsk, ask, candidate, plan)) continue;
     if ([plan, ...alternatives].every((p) => differInKind(p, candidate))) {
-      alternatives.push({ ...candidate, kind: otherAsk, ...roomForTrains(given, other) });
+      const warnings = [...ruled, ...candidate.warnings];
+      alternatives.push({ ...candidate, kind: otherAsk, ...roomForTrains(given, other), warnings });
     }
   }
-  const warnings = [...plan.warnings, ...extraWarnings(given, main)];
+  const warnings = [...ruled, ...plan.warnings, ...extraWarnings(given, main)];
   return ok({ ...plan, kind: ask, ...roomForTrains(given, main), warnings, alternatives });
 }
 
@@ -140,13 +146,14 @@ function isStarved(sinceMs: number, sinceCpu: NodeJS.CpuUsage): boolean {
 /** Two or three, where they differ in kind. */
 const alternativesAtMost = 3;
 
-function caseOf(report: Report, wishes: Wishes, stock: Stock): Case {
+function caseOf(report: Report, wishes: Wishes, stock: Stock, byRule: Case['byRule']): Case {
   const chains = chainsOf(report);
   const table = tableShape(report);
   const faceMm = report.track.gaugeMm / 2 + report.track.headWidthMm;
   const safetyMm = wishes.safetyMm ?? defaultSafetyMm;
   const present = new Map<string, number>();
-  const base = { report, chains, wishes, stock, table, faceMm, spacingRules: spacingRules(chains, wishes, faceMm) };
+  const rules = spacingRules(chains, wishes, faceMm);
+  const base = { report, byRule, chains, wishes, stock, table, faceMm, spacingRules: rules };
   for (const { side, distanceMm } of brokenAsItLies.edges(base)) present.set(side, distanceMm);
   return {
     ...base,

@@ -1,3 +1,4 @@
+import type { RuledGap } from '../contract/gap-readings.js';
 import type { Report } from '../contract/report.js';
 import type { Stock } from '../contract/stock.js';
 import type { Preference, Wishes } from '../contract/wishes.js';
@@ -14,7 +15,10 @@ import { RegionRows, type ZoneSides } from './wish-rows.js';
 
 /** Everything that does not change between the questions put to the solver for one plan. */
 export interface Case {
+  /** As measured, open gaps in which a rule was laid as long as counts there. */
   readonly report: Report;
+  /** The gaps in which a rule was laid. */
+  readonly byRule: readonly RuledGap[];
   readonly chains: readonly Chain[];
   readonly wishes: Wishes;
   readonly stock: Stock;

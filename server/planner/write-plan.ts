@@ -1,3 +1,4 @@
+import { gapToldBy, type RuledGap, type ToldBy } from '../contract/gap-readings.js';
 import { jointName } from '../contract/joint-names.js';
 import { type PlanWithoutAlternatives, planFormat } from '../contract/plan.js';
 import { planWarning } from '../contract/plan-words.js';
@@ -6,6 +7,7 @@ import type { Estimate } from '../units/estimate.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { type FractionDenominator, formatInches, mmPerInch } from '../units/inches.js';
 import type { Stretch } from './chain.js';
+import type { Gap } from './chain-links.js';
 import { nearestToSide } from './edge-clearance.js';
 import { headingMisclosure } from './misclosure.js';
 import { distanceBetween } from './nearest-places.js';
@@ -53,6 +55,7 @@ export function writePlan(given: Case, solved: SolutionPlan): WrittenPlan {
       spacings: writeSpacings(given, lines),
     },
     unmet: unmet.map((u) => ({ wish: u.wish, shortByMm: u.shortByMm })),
+    ...(given.byRule.length > 0 ? { byRule: given.byRule.map(writeRuled) } : {}),
     warnings: warningsOf(given, solved),
     kerfMm: given.stock.kerfMm,
     stepMm: given.wishes.stepMm,
@@ -211,10 +214,13 @@ function warningsOf(given: Case, solved: SolutionPlan): PlanWithoutAlternatives[
     const gaps = part.segment.openGaps;
     const unsure = { value: 0, u: gapU(part) };
     if (halfWidth95(unsure) > given.wishes.stepMm) {
-      const { joint } = gaps[0];
+      // Where no rule was laid yet most can be done.
+      const named = gaps.find((g) => toldByOf(given, g) === 'photo') ?? gaps[0];
+      const { joint } = named;
       const photos = given.report.joints.find((j) => j.id === joint)?.seen.map((s) => s.photo) ?? [];
       const gap = joint === null ? `The gap of ${part.segment.stretch.run}` : jointName(given.report, joint);
-      const data = { gap, half95Mm: halfWidth95(unsure), stepMm: given.wishes.stepMm, photos };
+      const toldBy = toldByOf(given, named);
+      const data = { gap, half95Mm: halfWidth95(unsure), stepMm: given.wishes.stepMm, photos, toldBy };
       warnings.push(planWarning('too-uncertain-to-cut', data));
     }
     if (gaps.length > part.fillers.length) {
@@ -228,6 +234,15 @@ function warningsOf(given: Case, solved: SolutionPlan): PlanWithoutAlternatives[
   if (open) warnings.push(planWarning('stopped-early', open));
   if (!solved.cuttingProved) warnings.push(planWarning('cutting-not-proved', undefined as never));
   return warnings;
+}
+
+function toldByOf({ byRule }: Case, { joint }: Gap): ToldBy {
+  return gapToldBy(byRule.find((ruled) => ruled.joint === joint));
+}
+
+/** Rule and photo as they are: from them it is told again whether they agree. */
+function writeRuled({ joint, length, rule, photo }: RuledGap) {
+  return { joint, length: tidyEstimate(length), rule, photo };
 }
 
 /** What is not proved, each in its own unit: cuts and changed sections are one sum in the program. */

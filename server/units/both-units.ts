@@ -23,6 +23,11 @@ export function finelyInBoth(lengthMm: number, decimals = 1): string {
   return `${lengthMm.toFixed(decimals)} mm (${(lengthMm / mmPerInch).toFixed(2)} in)`;
 }
 
+/** The same to the sixty-fourth, for lengths that are held against each other: `51.6 mm (2 1/32 in)`. */
+export function closelyInBoth(lengthMm: number): string {
+  return `${lengthMm.toFixed(1)} mm (${formatInches(lengthMm, 64)})`;
+}
+
 /** A sentence whose lengths stand in both units, with those of the reader alone. */
 export function lengthsIn(sentence: string, { unit }: Pick<LengthStyle, 'unit'>): string {
   return sentence.replace(/(−?-?\d+(?:\.\d+)? mm) \((−?-?[\d./ ]+ in)\)/g, unit === 'mm' ? '$1' : '$2');

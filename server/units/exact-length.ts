@@ -31,6 +31,18 @@ export function markStyle(style: LengthStyle): LengthStyle {
   return { ...style, denominator: 64 };
 }
 
+/**
+ * The style with fractions as fine as a length that a person read off a rule: what was typed as 2 3/32 in must not come
+ * back as 2 1/8 in.
+ */
+export function styleToTell(lengthMm: number, style: LengthStyle): LengthStyle {
+  const told = ([16, 32, 64] as const).find((denominator) => {
+    const offMm = (roundToFraction(lengthMm, denominator) / denominator) * mmPerInch - lengthMm;
+    return denominator >= style.denominator && Math.abs(offMm) < 0.01;
+  });
+  return { ...style, denominator: told ?? 64 };
+}
+
 /** The style with fractions as fine as the steps that a plan's lengths were made in, where those are fractions of an inch. */
 export function styleForStep(style: LengthStyle, stepMm: number | undefined): LengthStyle {
   const perInch = stepMm === undefined ? 0 : mmPerInch / stepMm;

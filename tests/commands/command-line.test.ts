@@ -111,6 +111,13 @@ describe('the command line', () => {
     expect(plan.format).toBe('gapwright-plan/1');
     const printed = gapwright('plan', file('report.json'), '--stock', file('stock.json'));
     expect((JSON.parse(printed.output) as Plan).format).toBe(plan.format);
+    const [joint] = ovalReport([50.8, 50.8]).joints;
+    const gapReadings = [{ joint: joint?.id, at: joint?.at, lengthMm: 54 }];
+    writeFileSync(file('wishes.json'), JSON.stringify({ format: 'gapwright-wishes/1', stepMm: 1, gapReadings }));
+    const wished = ['--wishes', file('wishes.json'), '--stock', file('stock.json')];
+    const read = gapwright('plan', file('report.json'), ...wished);
+    expect((JSON.parse(read.output) as Plan).fillers.map((f) => f.lengthMm)).toEqual([54, 51]);
+    expect(read.told).toContain('Gap 1: the rule says 54.0 mm (2 1/8 in)');
     for (const [ending, begin] of [
       ['pdf', '%PDF-'],
       ['csv', ''],

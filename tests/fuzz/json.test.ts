@@ -30,6 +30,7 @@ const wishes = {
   clearance: [{ side: 'A', atLeastMm: 76.2, fromMm: 0, toMm: 900 }],
   keepFree: [{ name: 'tower', centre: [400, 300], widthMm: 90, depthMm: 90, angleRad: 0, marginMm: 5 }],
   stay: [{ run: 'R1', pieces: [0] }],
+  gapReadings: [{ joint: 'J1', at: [900, 180], lengthMm: 52 }],
 };
 const corrections = {
   ...noCorrections,

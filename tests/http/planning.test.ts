@@ -1,5 +1,6 @@
 import { afterAll, beforeAll, describe, expect, it, vi } from 'vitest';
 import type { Plan } from '../../server/contract/plan.js';
+import type { Report } from '../../server/contract/report.js';
 import type { TableDocument } from '../../server/contract/tables.js';
 import {
   type PhotoAnswer,
@@ -152,6 +153,63 @@ describe('planning a table', () => {
     expect(changed.status).toBe(200);
     const { status, body } = await server.ask<PhotoAnswer>('POST', path('plan'));
     expect([status, body.problem.code, body.problem.data['side']]).toEqual([422, 'unknown-side', 'Z']);
+  });
+});
+
+describe('what a rule says of a gap', () => {
+  it('is kept with the wishes, planned with, printed, and still there when the table was measured again', async () => {
+    const { id } = await server.newTable('Read with a rule');
+    const at = `/api/tables/${id}`;
+    await server.send(id, 'photo-0001', 'done.jpg', Buffer.from('any bytes'));
+    await server.ask('POST', `${at}/measure`);
+    await server.workDone(id);
+    const { body: report } = await server.ask<Report>('GET', `${at}/report`);
+    const joint = report.joints.find((j) => j.open);
+    if (!joint) throw new Error('the measured table has no open gap');
+    const reading = { joint: 'of before', at: [joint.at[0] + 8, joint.at[1] - 5], lengthMm: joint.gap.value + 3 };
+    const opened = async () => (await server.ask<{ table: TableDocument; planCurrent: boolean }>('GET', at)).body;
+    const change = async (part: object) =>
+      server.ask<TableDocument>('PATCH', at, { version: (await opened()).table.version, ...part });
+    const donors = [{ id: 'd1', lengthMm: 254 }];
+    await change({ stock: { format: 'gapwright-stock/1', donors } });
+    const { body: photographed } = await server.ask<Plan>('POST', `${at}/plan`);
+
+    const wishes = { format: 'gapwright-wishes/1', gapReadings: [reading] };
+    expect((await change({ wishes })).body.wishes.gapReadings).toEqual([reading]);
+    expect((await opened()).planCurrent).toBe(false);
+    await server.ask('POST', `${at}/measure`);
+    await server.workDone(id);
+    expect((await opened()).table.wishes.gapReadings).toEqual([reading]);
+    const { body: plan } = await server.ask<Plan>('POST', `${at}/plan`);
+    const rule = { value: reading.lengthMm, u: 0.3 };
+    expect(plan.byRule).toEqual([
+      { joint: joint.id, length: { value: expect.closeTo(reading.lengthMm, 3), u: 0.3 }, rule, photo: joint.gap },
+    ]);
+    const gapOf = (p: Plan) => p.fillers.find((f) => f.joint === joint.id)?.gap?.value ?? Number.NaN;
+    expect(gapOf(plan) - gapOf(photographed)).toBeCloseTo(3, 3);
+    expect((await server.ask<Plan>('GET', `${at}/plan`)).body).toEqual(plan);
+    const csv = await (await server.app.request(`${at}/cut-sheet.csv`)).text();
+    expect(csv).toMatch(/,rule,cut\b/);
+
+    // Half a millimetre off the photo is no contradiction: both count.
+    const agreeing = { ...reading, lengthMm: joint.gap.value + 0.5 };
+    await change({ wishes: { ...wishes, gapReadings: [agreeing] } });
+    const { body: checked } = await server.ask<Plan>('POST', `${at}/plan`);
+    expect(checked.byRule?.[0]?.length.u).toBeLessThan(joint.gap.u);
+    expect(gapOf(checked) - gapOf(photographed)).toBeGreaterThan(0);
+    expect(gapOf(checked) - gapOf(photographed)).toBeLessThan(0.5);
+    expect(await (await server.app.request(`${at}/cut-sheet.csv`)).text()).toMatch(/,photo and rule,cut\b/);
+  });
+
+  it.each([
+    [{ joint: 'J1', at: [1, 2], lengthMm: 0 }, 'wishes.gapReadings.0.lengthMm'],
+    [{ joint: 'J1', at: [1, 2], lengthMm: 1001 }, 'wishes.gapReadings.0.lengthMm'],
+    [{ joint: 'J1', lengthMm: 50 }, 'wishes.gapReadings.0.at'],
+  ])('%j is refused, and the field named', async (reading, field) => {
+    const { id, version } = await server.newTable();
+    const wishes = { format: 'gapwright-wishes/1', gapReadings: [reading] };
+    const { status, body } = await server.ask<PhotoAnswer>('PATCH', `/api/tables/${id}`, { version, wishes });
+    expect([status, body.problem.data['field']]).toEqual([422, field]);
   });
 });
 

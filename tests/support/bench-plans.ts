@@ -1,3 +1,4 @@
+import { ruledGap, steelRuleUMm } from '../../server/contract/gap-readings.js';
 import { type Plan, planFormat, planSchema } from '../../server/contract/plan.js';
 import { type Report, reportFormat, reportSchema } from '../../server/contract/report.js';
 
@@ -140,6 +141,15 @@ export interface PlanWords {
   readonly donorMm?: number;
   readonly unmet?: Plan['unmet'];
   readonly warnings?: Plan['warnings'];
+}
+
+/** The same plan where a rule was laid in one of the gaps, and says as much as given. */
+export function ruledPlan(plan: Plan, joint: string, lengthMm: number): Plan {
+  const rule = { value: lengthMm, u: steelRuleUMm };
+  const photo = plan.fillers.find((f) => f.joint === joint)?.gap ?? rule;
+  const ruled = ruledGap(joint, rule, photo);
+  const fillers = plan.fillers.map((f) => (f.joint === joint && f.gap ? { ...f, gap: ruled.length } : f));
+  return { ...plan, fillers, byRule: [...(plan.byRule ?? []), ruled] };
 }
 
 /** A plan that closes the gaps one by one, fillers cut from donors in their order as many as fit. */

@@ -1,3 +1,4 @@
+import { gapToldBy, type RuledGap, type ToldBy } from '../../server/contract/gap-readings.js';
 import { type NamedJoint, namedJoints } from '../../server/contract/joint-names.js';
 import { pieceName } from '../../server/contract/laid-anew.js';
 import type { Report, ReportPhoto } from '../../server/contract/report.js';
@@ -15,6 +16,8 @@ export interface MeasuredThing {
   /** `Gap 1`, `Rail to edge A`: the name everywhere on the page. */
   readonly name: string;
   readonly length: Estimate;
+  /** Who tells the length of a gap in which a rule was laid. */
+  readonly toldBy?: ToldBy;
   readonly run: string | null;
   /** Where it lies, table millimetres. */
   readonly at: Pair;
@@ -33,6 +36,15 @@ export function measuredThings(report: Report): MeasuredThing[] {
     ...joints.filter(({ joint }) => !joint.open).map(jointThing),
     ...pieces(report),
   ];
+}
+
+/** The same, gaps in which a rule was laid as long as counts there. */
+export function thingsByRule(things: readonly MeasuredThing[], ruled: readonly RuledGap[]): readonly MeasuredThing[] {
+  if (ruled.length === 0) return things;
+  return things.map((thing) => {
+    const read = ruled.find(({ joint }) => thing.id === `joint:${joint}`);
+    return read ? { ...thing, length: read.length, toldBy: gapToldBy(read) } : thing;
+  });
 }
 
 /** One point of the profile as a thing that can be chosen; null when there is no such point. */

@@ -1,6 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { type FillerSum, fillerSum, sumInWords } from '../../server/contract/filler-sum.js';
+import { toldWords } from '../../server/contract/gap-words.js';
 import { isLaidAnew, takenOutBy } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
@@ -77,7 +78,7 @@ export class FillerList extends LitElement {
     </li>`;
   }
 
-  /** `closes Gap 2 + Gap 3: 55.5 mm + 23.8 mm = 79.3 ± 0.7 mm`; each gap is a button. */
+  /** `closes Gap 2 + Gap 3: 55.5 mm + 23.8 mm by the rule = 79.3 ± 0.7 mm`; each gap is a button. */
   private place(sum: FillerSum) {
     const [first] = sum.parts;
     const names = sum.parts.map(({ name, joint }) =>
@@ -85,11 +86,18 @@ export class FillerList extends LitElement {
         ? name
         : html`<button class="inline" aria-label="Show ${name} on the picture" @click=${() => this.show(`joint:${joint}`)}>${name}</button>`,
     );
-    const one = sum.parts.length === 1 ? ', measured ' : ': ';
+    const one =
+      sum.parts.length > 1 ? ': ' : first.toldBy === 'photo' ? ', measured ' : `, ${toldWords[first.toldBy]}: `;
     return html`<p>
       ${first.joint === null ? 'takes the place of' : 'closes'}
-      ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${unbroken(sumInWords(sum, this.lengthStyle))}
+      ${names.map((name, i) => html`${i === 0 ? '' : ' + '}${name}`)}${one}${this.length(sum)}
     </p>`;
+  }
+
+  /** A single length stays on one line; a sum is too long for that. */
+  private length(sum: FillerSum) {
+    const words = sumInWords(sum, this.lengthStyle);
+    return sum.parts.length > 1 ? unbroken(words) : html`<span class="number">${words}</span>`;
   }
 
   private origin(filler: Filler, donor: PlanWithoutAlternatives['donors'][number] | undefined): string {

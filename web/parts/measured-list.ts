@@ -1,5 +1,7 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { gapToldBy, type RuledGap } from '../../server/contract/gap-readings.js';
+import { styleToldBy } from '../../server/contract/gap-words.js';
 import type { Report } from '../../server/contract/report.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import type { MeasuredThing, ThingKind } from '../canvas/measured-things.js';
@@ -41,6 +43,8 @@ export class MeasuredList extends LitElement {
   @property({ attribute: false }) things: readonly MeasuredThing[] = [];
   @property({ attribute: false }) report: Report | null = null;
   @property({ attribute: false }) lengthStyle: LengthStyle = defaultLengthStyle;
+  /** Gaps in which a rule was laid. */
+  @property({ attribute: false }) byRule: readonly RuledGap[] = [];
   @property() chosen: string | null = null;
 
   static override styles = [
@@ -74,6 +78,9 @@ export class MeasuredList extends LitElement {
         width: 100%;
         scroll-margin-top: var(--covered-top, 1rem);
       }
+      .ruled {
+        margin: 0 0 0.4rem 0.9rem;
+      }
       li > button[aria-pressed='true'] {
         background: var(--wash);
         border-left-color: var(--accent);
@@ -106,8 +113,23 @@ export class MeasuredList extends LitElement {
         <span class="number" aria-hidden="true">${formatEstimate(thing.length, this.lengthStyle)}</span>
         <span class="only-read">: ${spokenEstimate(thing.length, this.lengthStyle)}</span>
       </button>
+      ${this.ruled(thing)}
       ${chosen ? html`<gw-thing-details .thing=${thing} .report=${this.report} .lengthStyle=${this.lengthStyle}></gw-thing-details>` : nothing}
     </li>`;
+  }
+
+  private ruled({ id }: MeasuredThing) {
+    const read = this.byRule.find(({ joint }) => id === `joint:${joint}`);
+    if (!read) return nothing;
+    const { length } = read;
+    const toldBy = gapToldBy(read);
+    const told = formatEstimate(length, styleToldBy(toldBy, length.value, this.lengthStyle));
+    const counts = html`<span class="number">${told}</span>`;
+    return html`<p class="quiet ruled">${
+      toldBy === 'rule'
+        ? html`The rule says ${counts}: that counts for the fillers.`
+        : html`Checked with the rule: ${counts} counts for the fillers.`
+    }</p>`;
   }
 
   /** A thing chosen on the picture comes into sight in the list, without taking the focus. */

@@ -1,12 +1,16 @@
 import { html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
-import { slideWords, unsafeWords } from '../../server/contract/plan-notices.js';
+import { contradictionWords, slideWords, unsafeWords } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { unbroken } from '../../server/units/unbroken.js';
 import { sharedStyle } from './shared-style.js';
 
-/** What has to be read before the fillers: where the longest car would hit something, and which runs have to be slid. */
+/**
+ * What has to be read before the fillers: where the longest car would hit something, where rule and photo contradict each
+ * other, and which runs have to be slid.
+ */
 @customElement('gw-plan-notices')
 export class PlanNotices extends LitElement {
   @property({ attribute: false }) plan: PlanWithoutAlternatives | null = null;
@@ -19,9 +23,18 @@ export class PlanNotices extends LitElement {
     const { plan } = this;
     if (!plan) return nothing;
     const unsafe = unsafeWords(plan, this.lengthStyle);
+    const contradicted = contradictionWords(plan, this.lengthStyle);
     const slides = slideWords(plan, this.report, this.lengthStyle);
     return html`
       ${unsafe.length === 0 ? nothing : html`<div class="aside" role="note">${unsafe.map((line) => html`<p><b>${line}</b></p>`)}</div>`}
+      ${
+        contradicted.length === 0
+          ? nothing
+          : html`<div class="aside" role="note" data-code="rule-against-photo">
+              <p><b>Rule and photo differ</b></p>
+              ${contradicted.map((line) => html`<p>${unbroken(line)}</p>`)}
+            </div>`
+      }
       ${slides.map((line) => html`<p><b>${line}</b></p>`)}
     `;
   }

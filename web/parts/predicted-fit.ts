@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
-import { besideWords } from '../../server/contract/plan-notices.js';
+import { besideWords, ruleAgainstPhoto } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { lengthsIn } from '../../server/units/both-units.js';
@@ -122,10 +122,12 @@ export class PredictedFit extends LitElement {
   }
 
   private warnings(plan: PlanWithoutAlternatives) {
-    if (plan.warnings.length === 0) return nothing;
+    // What is said before the fillers is not said once more.
+    const warnings = plan.warnings.filter((w) => w.code !== ruleAgainstPhoto);
+    if (warnings.length === 0) return nothing;
     return html`<h3>To know before you cut</h3>
       <ul>
-        ${plan.warnings.map((w) => html`<li data-code=${w.code}>${unbroken(lengthsIn(w.message, this.lengthStyle))}</li>`)}
+        ${warnings.map((w) => html`<li data-code=${w.code}>${unbroken(lengthsIn(w.message, this.lengthStyle))}</li>`)}
       </ul>`;
   }
 }

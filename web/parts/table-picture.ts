@@ -1,5 +1,7 @@
 import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
 import { customElement, property, state } from 'lit/decorators.js';
+import type { RuledGap, ToldBy } from '../../server/contract/gap-readings.js';
+import { styleToldBy, toldWords } from '../../server/contract/gap-words.js';
 import type { PlanView } from '../../server/contract/plan-view.js';
 import type { Report } from '../../server/contract/report.js';
 import type { StoredPhoto } from '../../server/contract/tables.js';
@@ -7,7 +9,13 @@ import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-
 import { photoViewUrl, planPictureUrl } from '../api/tables-api.js';
 import { coverageMarks, helpMarks } from '../canvas/coverage-marks.js';
 import { type Layer, labelWishes, type Mark, marksOf, profileMark } from '../canvas/marks.js';
-import { type MeasuredThing, measuredThings, photoInReport, profileThing } from '../canvas/measured-things.js';
+import {
+  type MeasuredThing,
+  measuredThings,
+  photoInReport,
+  profileThing,
+  thingsByRule,
+} from '../canvas/measured-things.js';
 import { type PictureFrame, photoFrame, planFrame, sheetFrame } from '../canvas/picture-frame.js';
 import type { PictureSource } from '../canvas/picture-loader.js';
 import { runNames } from '../canvas/run-names.js';
@@ -24,6 +32,13 @@ import { sharedStyle } from './shared-style.js';
 
 /** Widths in which the server makes a photo. */
 const photoWidthsPx = [800, 1600, 2400, 4096];
+const noRuled: readonly RuledGap[] = [];
+/** Shorter than elsewhere: a label wider than the picture is left out, and on a phone that is soon so. */
+const toldOnPicture: Readonly<Record<ToldBy, string>> = {
+  photo: '',
+  rule: ' by the rule',
+  'photo and rule': ', checked',
+};
 const firstLayers: readonly Layer[] = [
   'lengths',
   'gaps',
@@ -65,6 +80,8 @@ export class TablePicture extends LitElement {
   @property({ type: Boolean }) onlyPhotos = false;
   /** Tints the table by how sure a clearance is. */
   @property({ type: Boolean }) covered = false;
+  /** Gaps in which a rule was laid: the picture says what counts there. */
+  @property({ attribute: false }) byRule: readonly RuledGap[] = noRuled;
   @state() private layers: ReadonlySet<Layer> = new Set(firstLayers);
   private frame: PictureFrame | null = null;
   private marks: readonly Mark[] = [];
@@ -88,7 +105,7 @@ export class TablePicture extends LitElement {
   protected override willUpdate(changed: PropertyValues<this>): void {
     const { report } = this;
     if (!report) return;
-    if (changed.has('report')) this.things = measuredThings(report);
+    if (changed.has('report') || changed.has('byRule')) this.things = thingsByRule(measuredThings(report), this.byRule);
     if (
       ['report', 'planView', 'photos', 'picture', 'stamp'].some((key) =>
         (changed as Map<PropertyKey, unknown>).has(key),
@@ -188,8 +205,10 @@ export class TablePicture extends LitElement {
   private textOf(things: readonly MeasuredThing[], id: string): { text: string; spoken: string } {
     const thing = things.find((t) => t.id === id);
     if (!thing) return { text: id, spoken: id };
-    const length = formatEstimate(thing.length, this.lengthStyle);
-    const spoken = `${thing.name}: ${spokenEstimate(thing.length, this.lengthStyle)}`;
+    const toldBy = thing.toldBy ?? 'photo';
+    const style = styleToldBy(toldBy, thing.length.value, this.lengthStyle);
+    const length = `${formatEstimate(thing.length, style)}${toldOnPicture[toldBy]}`;
+    const spoken = `${thing.name}: ${spokenEstimate(thing.length, style)} ${toldWords[toldBy]}`.trimEnd();
     return { text: id === this.chosen ? `${thing.name}: ${length}` : length, spoken };
   }
 }

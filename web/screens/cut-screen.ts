@@ -89,7 +89,7 @@ export class CutScreen extends TableScreen {
         <section>
           <h2>At the bench</h2>
           <ol>
-            <li><b>${ruleFirst}</b></li>
+            <li><b>${ruleFirst}</b> <a href=${addressOf({ table: table.id, step: 'fillers' })}>Type it in</a></li>
             <li>Mark from the pinned end of the donor, with a knife or a fine line, all three rails square.</li>
             <li>Slide the ties to where the piece needs them; keep the insulator under the centre rail.</li>
             <li>Clamp close to the cut, a wooden block in the rails’ place so that nothing is crushed.</li>

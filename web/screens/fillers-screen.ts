@@ -2,10 +2,12 @@ import { html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import type { Plan } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
+import type { Wishes } from '../../server/contract/wishes.js';
 import type { PictureFrame } from '../canvas/picture-frame.js';
 import { plannedMarks } from '../canvas/planned-marks.js';
 import '../parts/donor-strips.js';
 import '../parts/filler-list.js';
+import '../parts/gap-readings.js';
 import '../parts/laid-straights.js';
 import '../parts/next-step.js';
 import '../parts/plan-choice.js';
@@ -82,7 +84,9 @@ export class FillersScreen extends TableScreen {
           ? this.ofBefore(plan.value)
           : plan.value && report
             ? this.planned(table, plan.value, report)
-            : nothing
+            : report
+              ? this.readings(table, report)
+              : nothing
       }
       <gw-next-step .table=${table.id} step="fillers" .ready=${plan.value !== null && !outdated}></gw-next-step>
     `;
@@ -109,7 +113,7 @@ export class FillersScreen extends TableScreen {
           <label class="tick"
             ><input type="checkbox" .checked=${this.drawAfter} @change=${() => (this.drawAfter = !this.drawAfter)} />Draw where the track will lie (dashed)</label
           >
-          ${tablePictureOf(this.state, table, report, { extra })}
+          ${tablePictureOf(this.state, table, report, { extra, byRule: one.byRule })}
         </section>
         <section aria-label="Plan">
           ${this.looked > 0 ? html`<p class="aside">You look at another way; the cut sheet follows the plan, not this one.</p>` : nothing}
@@ -120,6 +124,7 @@ export class FillersScreen extends TableScreen {
             .lengthStyle=${lengthStyle}
             @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
           ></gw-filler-list>
+          ${this.readings(table, report)}
           ${
             one.donors.length === 0
               ? nothing
@@ -140,6 +145,24 @@ export class FillersScreen extends TableScreen {
       ></gw-plan-choice>
     `;
   }
+
+  private readings(table: OpenTable, report: Report) {
+    return html`<gw-gap-readings
+      .report=${report}
+      .wishes=${table.edited.wishes}
+      .lengthStyle=${this.state.lengthStyle}
+      @wishes=${this.read}
+      @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
+    ></gw-gap-readings>`;
+  }
+
+  /** What the rule says is at once planned with. */
+  private readonly read = (event: CustomEvent<Partial<Wishes>>): void => {
+    const wishes = this.table?.edited.wishes;
+    if (!wishes) return;
+    session.edit({ wishes: { ...wishes, ...event.detail } });
+    this.work();
+  };
 
   private readonly work = (): void => {
     this.looked = 0;

@@ -1,6 +1,7 @@
 import { html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
 import { warningIn } from '../../server/contract/coverage-words.js';
+import { findReadings } from '../../server/contract/gap-readings.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Settings } from '../../server/contract/tables.js';
 import { unbroken } from '../../server/units/unbroken.js';
@@ -131,6 +132,7 @@ export class MeasuredScreen extends TableScreen {
           <gw-measured-list
             .things=${measuredThings(report)}
             .report=${report}
+            .byRule=${findReadings(report, table.edited.wishes.gapReadings ?? []).ruled}
             .lengthStyle=${lengthStyle}
             .chosen=${table.chosen}
             @choose=${(e: CustomEvent<string | null>) => this.choose(e.detail)}

@@ -1,4 +1,5 @@
 import { html, type TemplateResult } from 'lit';
+import type { RuledGap } from '../../server/contract/gap-readings.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Mark } from '../canvas/marks.js';
 import type { PictureFrame } from '../canvas/picture-frame.js';
@@ -19,11 +20,14 @@ export interface PictureAdditions {
   readonly onDrag?: (drag: TableDrag) => void;
   readonly onDrop?: (handle: string) => void;
   readonly onChoose?: (thing: string | null) => void;
+  /** Gaps in which a rule was laid. */
+  readonly byRule?: readonly RuledGap[];
   /** Whether the table is tinted by how sure a clearance is. */
   readonly covered?: boolean;
 }
 
 const nothingMore = (): readonly never[] => [];
+const noRuled: readonly RuledGap[] = [];
 
 /** The measured table on the picture that the person chose, the same on every screen. */
 export function tablePictureOf(
@@ -47,6 +51,7 @@ export function tablePictureOf(
     .aim=${more.aim ?? ''}
     .onlyPhotos=${more.onlyPhotos ?? false}
     .covered=${more.covered ?? false}
+    .byRule=${more.byRule ?? noRuled}
     @choose=${(e: CustomEvent<string | null>) => choose(e.detail)}
     @picture=${(e: CustomEvent<string>) => session.showPicture(e.detail)}
     @pick=${(e: CustomEvent<PickedPlace>) => more.onPick?.(e.detail)}

@@ -1,5 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { slideWords, unsafeWords } from '../../../server/contract/plan-notices.js';
+import { contradictionWords, slideWords, unsafeWords } from '../../../server/contract/plan-notices.js';
+import { planWarning } from '../../../server/contract/plan-words.js';
 import { gapPlan, gapReport } from '../../support/bench-plans.js';
 
 const inches = { unit: 'in', denominator: 16 } as const;
@@ -14,6 +15,16 @@ describe('what is said before the fillers', () => {
     expect(slideWords({ ...plan, shift: { R1: [-20, 31.75] } }, report, { ...inches, unit: 'mm' })).toEqual([
       'Slide run R1 31.8 mm towards side C and 20.0 mm towards side D.',
     ]);
+  });
+
+  it('says where rule and photo differ, both lengths in the reader’s unit, and nothing of other warnings', () => {
+    const data = { gap: 'Gap 2', rule: { value: 54, u: 0.3 }, photo: { value: 50.8, u: 0.2 } };
+    const warnings = [planWarning('hidden-track', { run: 'R1' }), planWarning('rule-against-photo', data)];
+    const [inIn, ...more] = contradictionWords({ ...plan, warnings }, inches);
+    expect(inIn).toContain('Gap 2: the rule says 2 1/8 in ± 0.03 in, the photo 2 in ± 0.02 in.');
+    const [inMm] = contradictionWords({ ...plan, warnings }, { ...inches, unit: 'mm' });
+    expect(inMm).toContain('Gap 2: the rule says 54.0 mm ± 0.6 mm, the photo 50.8 mm ± 0.4 mm.');
+    expect([more, contradictionWords(plan, inches)]).toEqual([[], []]);
   });
 
   it('says nothing of what is less than a person lays by hand', () => {

@@ -6,7 +6,7 @@ import { cutSheetCsv } from '../../../server/exports/cut-sheet-csv.js';
 import { cutSheetDxf } from '../../../server/exports/cut-sheet-dxf.js';
 import { cutSheetSvg } from '../../../server/exports/cut-sheet-svg.js';
 import type { LengthStyle } from '../../../server/units/format-length.js';
-import { gapPlan, gapReport, someLengths } from '../../support/bench-plans.js';
+import { gapPlan, gapReport, ruledPlan, someLengths } from '../../support/bench-plans.js';
 import { readCsv } from '../../support/read-csv.js';
 import { canReadDxf, readDxf } from '../../support/read-dxf.js';
 
@@ -56,6 +56,25 @@ describe('cut sheet as CSV', () => {
     const text = cutSheetCsv(gapPlan(lengths), inches, gapReport(lengths));
     expect(readCsv(text)[2].slice(2, 5)).toEqual(['2 1/2 in', 'R1', 'Gap 2']);
     expect(text).not.toContain('\u00a0');
+  });
+
+  it('says whether photo or rule tells how long the gaps are that a filler closes', () => {
+    const lengths = [50.8, 76.2, 63.5];
+    const ruled = ruledPlan(gapPlan(lengths), 'J2', 77.5);
+    const told = (text: string) => readCsv(text).map((row) => row.at(-2));
+    for (const report of [null, gapReport(lengths)])
+      expect(told(cutSheetCsv(ruled, inches, report))).toEqual(['gap_told_by', 'photo', 'rule', 'photo']);
+    expect(readCsv(cutSheetCsv(ruled, inches))[2][5]).toBe('77.5');
+    const checked = ruledPlan(gapPlan(lengths), 'J2', 76.9);
+    for (const report of [null, gapReport(lengths)])
+      expect(told(cutSheetCsv(checked, inches, report))).toEqual(['gap_told_by', 'photo', 'photo and rule', 'photo']);
+    const [lower, upper] = ruled.stretches;
+    const order = (lower.order ?? []).filter((part) => !('filler' in part && part.filler === 'F3'));
+    const made = lower.made.filter((part) => !('filler' in part && part.filler === 'F3'));
+    const total = { value: 52 + lengths[2] + 0.3, u: 0.4 };
+    const fillers = [{ ...ruled.fillers[0], gap: total }, ruled.fillers[1]];
+    const slid = { ...ruledPlan(ruled, 'J1', 52), fillers, stretches: [{ ...lower, order, made }, upper] };
+    expect(told(cutSheetCsv(slid, inches, gapReport(lengths)))).toEqual(['gap_told_by', 'photo and rule', 'rule']);
   });
 
   it('doubles quotes, quotes commas and line ends, and keeps names from running as formulas', () => {

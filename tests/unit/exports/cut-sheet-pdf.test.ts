@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
+import { planWarning } from '../../../server/contract/plan-words.js';
 import { cutSheetPdf } from '../../../server/exports/cut-sheet-pdf.js';
 import type { LengthStyle } from '../../../server/units/format-length.js';
-import { gapPlan, gapReport, type PlanWords, someLengths } from '../../support/bench-plans.js';
+import { gapPlan, gapReport, type PlanWords, ruledPlan, someLengths } from '../../support/bench-plans.js';
 import {
   canPrint,
   documentFacts,
@@ -154,6 +155,55 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     expect(text).toMatch(/Gap 1: 51\.1 mm, rule says _+ Gap 2: 63\.8 mm, rule says _+ together 114\.9 ± 0\.6 mm/);
     expect(text).toMatch(/76\.5 ± 0\.4 mm, rule says _/);
     expect(text).toMatch(/How to cut 1 Before you cut, lay a steel rule in each gap/);
+  });
+
+  it('says where a rule counts, and leaves no room there for what it says', async () => {
+    const lengths = [50.8, 76.2];
+    const plan = ruledPlan(gapPlan(lengths), 'J1', 52.3875);
+    const options = { paper: 'letter', style: inches, tableName: '', created } as const;
+    const text = printedText(await cutSheetPdf(plan, gapReport(lengths), options), 'raw').replace(/\s+/g, ' ');
+    expect(text).toMatch(/2 1\/16 in ± 0\.03 in, by the rule 52\.4 ± 0\.6 mm/);
+    expect(text.match(/rule says/g)).toHaveLength(1);
+    // The plan alone tells it too.
+    expect(printedText(await cutSheetPdf(plan, null, options), 'raw')).toMatch(/± 0\.03 in, by the rule/);
+  });
+
+  it('says where a gap was checked with the rule, and leaves no room there for what it says', async () => {
+    const lengths = [50.8, 76.2];
+    const plan = ruledPlan(gapPlan(lengths), 'J1', 51.5);
+    const options = { paper: 'letter', style: mm, tableName: '', created } as const;
+    for (const report of [gapReport(lengths), null]) {
+      const text = printedText(await cutSheetPdf(plan, report, options), 'raw').replace(/\s+/g, ' ');
+      // Weights 4 : 9 of 51.5 and 51.1.
+      expect(text).toMatch(/51\.2 ± 0\.3 mm, checked with the rule 2 1\/64 in ± 0\.02 in/);
+      expect(text.match(/rule says/g)).toHaveLength(1);
+    }
+  });
+
+  it('says of each gap of a sum whether a rule counts there', async () => {
+    const lengths = [50.8, 76.2, 63.5];
+    const plan = ruledPlan(gapPlan(lengths), 'J1', 54);
+    const [lower, upper] = plan.stretches;
+    const fillers = [{ ...plan.fillers[0], lengthMm: 117.475, gap: { value: 117.8, u: 0.4 } }, plan.fillers[1]];
+    const order = (lower.order ?? []).filter((part) => !('filler' in part && part.filler === 'F3'));
+    const made = lower.made.filter((part) => !('filler' in part && part.filler === 'F3'));
+    const slid = { ...plan, fillers, stretches: [{ ...lower, order, made }, upper] };
+    const options = { paper: 'letter', style: mm, tableName: '', created } as const;
+    const text = printedText(await cutSheetPdf(slid, gapReport(lengths), options), 'raw').replace(/\s+/g, ' ');
+    expect(text).toMatch(/Gap 1: 54\.0 mm by the rule Gap 2: 63\.8 mm, rule says _+ together 117\.8 ± 0\.8 mm/);
+  });
+
+  it('says before the fillers where rule and photo differ, once, in the reader’s unit', async () => {
+    const estimate = (value: number) => ({ value, u: 0.3 });
+    const data = { gap: 'Gap 1', rule: estimate(54), photo: estimate(51.1) };
+    const plan = { ...gapPlan([50.8]), warnings: [planWarning('rule-against-photo', data)] };
+    const options = { paper: 'letter', style: mm, tableName: '', created } as const;
+    const text = printedText(await cutSheetPdf(plan, gapReport([50.8]), options)).replace(/\s+/g, ' ');
+    const said = 'Gap 1: the rule says 54.0 mm ± 0.6 mm, the photo 51.1 mm ± 0.6 mm.';
+    const places = ['RULE AND PHOTO DIFFER', said, 'Cut to'].map((words) => text.indexOf(words));
+    expect(places).toEqual([...places].sort((a, b) => a - b));
+    expect(places[0]).toBeGreaterThan(0);
+    expect(text.split(said)).toHaveLength(2);
   });
 
   it('lists a straight to lay anew in the order in which it lies, by the names of the measured plan', async () => {

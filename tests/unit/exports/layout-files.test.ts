@@ -5,7 +5,8 @@ import { annotatedPlanPng, overlaySvg } from '../../../server/exports/annotated-
 import { layoutDrawing } from '../../../server/exports/layout-drawing.js';
 import { layoutDxf, layoutSvg } from '../../../server/exports/layout-files.js';
 import { reportCsv } from '../../../server/exports/report-csv.js';
-import { gapPlan, gapReport } from '../../support/bench-plans.js';
+import { textPath } from '../../../server/exports/text-paths.js';
+import { gapPlan, gapReport, ruledPlan } from '../../support/bench-plans.js';
 import { readCsv } from '../../support/read-csv.js';
 import { canReadDxf, type DxfEntity, readDxf } from '../../support/read-dxf.js';
 
@@ -17,6 +18,19 @@ const inches = { style: { unit: 'in', denominator: 16 }, accessories } as const;
 const mm = { style: { unit: 'mm', denominator: 16 }, accessories } as const;
 
 describe('report as CSV', () => {
+  it('keeps what the photos say, with a row of its own for each gap in which a rule counts', () => {
+    const ruled = readCsv(reportCsv(report, inches.style, ruledPlan(plan, 'J2', 103)));
+    const of = (what: string) => ruled.filter((r) => r[0] === what && r[1] === 'J2').map((r) => r[4]);
+    expect([of('open gap'), of('open gap by the rule')]).toEqual([['101.9'], ['103']]);
+    const checked = readCsv(reportCsv(report, mm.style, ruledPlan(plan, 'J2', 102.3)));
+    const row = checked.find((r) => r[0] === 'open gap checked with the rule') ?? [];
+    // Weights 4 : 9 of 102.3 and 101.9.
+    expect([row[1], Number(row[4]).toFixed(2)]).toEqual(['J2', '102.02']);
+    expect(row.at(-1)).toContain('the rule, which says 102.3 ± 0.6 mm');
+    expect(checked.some((r) => r[0] === 'open gap by the rule')).toBe(false);
+    expect(ruled).toHaveLength(readCsv(reportCsv(report, inches.style, plan)).length + 1);
+  });
+
   const [head, ...rows] = readCsv(reportCsv(report, inches.style));
 
   it('reads back every joint, clearance and piece within 0.01 mm, with ± at 95 %', () => {
@@ -158,6 +172,14 @@ describe('annotated plan view', () => {
     const gapEdge = at(report.joints[0].at[0] - report.joints[0].gap.value / 2, 180);
     expect(gapEdge[0]).toBeGreaterThan(gapEdge[1] + 60);
     for (const c of at(1400, 560)) expect(Math.abs(c - 128)).toBeLessThan(6);
+  });
+
+  it('names the gaps with what was measured, and with what the rule says where that counts', () => {
+    const svg = overlaySvg(report, ruledPlan(plan, 'J2', 103.1875), view, { ...inches, accessories: [] });
+    for (const text of ['Gap 1: 2 in ± 0.03 in → F1 2 in', 'Gap 2 by the rule: 4 1/16 in ± 0.03 in → F2 4 in'])
+      expect(svg).toContain(textPath(text, 11).data);
+    const checked = overlaySvg(report, ruledPlan(plan, 'J2', 102.3), view, { ...inches, accessories: [] });
+    expect(checked).toContain(textPath('Gap 2 checked with the rule: 4 1/64 in ± 0.02 in → F2 4 in', 11).data);
   });
 
   it('draws the table edge where the one photo shows it: seen from the camera, at the height of the rails', () => {

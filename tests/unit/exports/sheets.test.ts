@@ -1,7 +1,7 @@
 import sharp from 'sharp';
 import { describe, expect, it } from 'vitest';
 import { isSheetName, type SheetName, sheetForms } from '../../../server/exports/sheets.js';
-import { gapPlan, gapReport, ovalReport } from '../../support/bench-plans.js';
+import { gapPlan, gapReport, ovalReport, ruledPlan } from '../../support/bench-plans.js';
 
 const options = {
   paper: 'letter',
@@ -51,6 +51,11 @@ describe('sheets by the names of their files', () => {
     expect(String(await sheetForms['cut-sheet.csv'].make({ plan }, options))).toContain('27/32');
     const coarse = String(await sheetForms['cut-sheet.csv'].make({ plan: { ...plan, stepMm: 25.4 / 16 } }, options));
     expect(coarse).not.toContain('27/32');
+  });
+
+  it('of measurements tell what a rule says where the plan has it', async () => {
+    const sources = { report: gapReport([50.8]), plan: ruledPlan(gapPlan([50.8]), 'J1', 52) };
+    expect(String(await sheetForms['measurements.csv'].make(sources, options))).toContain('open gap by the rule,J1');
   });
 
   it('know their names and no others', () => {

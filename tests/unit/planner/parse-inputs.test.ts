@@ -52,6 +52,18 @@ describe('bad wishes name the field', () => {
     ['a spacing to an unknown run', { spacing: [{ runs: ['R1', 'R9'], atLeastMm: 100 }] }, 'spacing[0].runs[1]', /R9/],
     ['a piece that is not there', { stay: [{ run: 'R1', pieces: [0, 99] }] }, 'stay[0].pieces[1]', /pieces 0 to 9/],
     ['a run that is not there', { stay: [{ run: 'X', pieces: [0] }] }, 'stay[0].run', /X/],
+    [
+      'a reading of no length',
+      { gapReadings: [{ joint: 'J1', at: [0, 0], lengthMm: 0 }] },
+      'gapReadings[0].lengthMm',
+      /greater than 0/,
+    ],
+    [
+      'a gap longer than a rule',
+      { gapReadings: [{ joint: 'J1', at: [0, 0], lengthMm: 2000 }] },
+      'gapReadings[0].lengthMm',
+      /at most 1000/,
+    ],
     ['a list that is none', { clearance: 'A' }, 'clearance', /a list is needed/],
     [
       'a car longer between trucks than over all',

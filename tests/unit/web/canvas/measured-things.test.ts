@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
+import { ruledGap } from '../../../../server/contract/gap-readings.js';
 import { labelWishes, marksOf } from '../../../../web/canvas/marks.js';
-import { measuredThings, profileThing } from '../../../../web/canvas/measured-things.js';
+import { measuredThings, profileThing, thingsByRule } from '../../../../web/canvas/measured-things.js';
 import { nearestThing } from '../../../../web/canvas/nearest-thing.js';
 import { photoFrame } from '../../../../web/canvas/picture-frame.js';
 import { along, profileOfSide, profilePointAt, scaleSteps } from '../../../../web/canvas/profile-curve.js';
@@ -19,6 +20,22 @@ describe.skipIf(!truth)('what was measured', () => {
     expect(new Set(things.map((t) => t.name)).size).toBe(things.length);
     expect(things.filter((t) => t.kind === 'gap')).toHaveLength(report.joints.filter((j) => j.open).length);
     expect(things.filter((t) => t.kind === 'side')).toHaveLength(4);
+  });
+
+  test('a gap in which a rule was laid is as long as counts there, and no other thing changes', () => {
+    if (!report) return;
+    const things = measuredThings(report);
+    const [first] = things;
+    const joint = first.id.slice('joint:'.length);
+    for (const [offMm, toldBy] of [
+      [9, 'rule'],
+      [0.1, 'photo and rule'],
+    ] as const) {
+      const ruled = ruledGap(joint, { value: first.length.value + offMm, u: 0.3 }, first.length);
+      const read = thingsByRule(things, [ruled]);
+      expect(read[0]).toEqual({ ...first, length: ruled.length, toldBy });
+      expect(read.slice(1)).toEqual(things.slice(1));
+    }
   });
 
   test('touching a gap in the middle finds that gap, on every photo', () => {
