@@ -3,9 +3,9 @@ import { setFlagsFromString } from 'node:v8';
 /**
  * With these a process is started that measures. The engine throws compiled functions away with the functions that a
  * measurement makes on its way, whenever it looks through all memory; it does that often while what it keeps is small, and
- * then compiles them again for every photo. The first look is put off until so many megabytes are in use.
+ * then compiles them again for every photo. The first looks are put off until so many megabytes are in use.
  */
-export const engineOptions: readonly string[] = ['--max-old-space-size=2048', '--initial-old-space-size=256'];
+export const engineOptions: readonly string[] = ['--max-old-space-size=2048', '--initial-old-space-size=64'];
 
 /** The engine of Node.js 20 and 21; later ones ask for more before they compile, by other means. */
 const eagerEngine = 11;
