@@ -35,7 +35,8 @@ const leastFaceMm = 0.35;
 
 /**
  * Of the end face of a head the rim and the hollow, in shadow above and often lit below, are seen one after the other, and
- * a pin may come out of it: two levels stand for them.
+ * a pin may come out of it: two levels stand for them. Below the head the end of the web is seen, down to the flange: one
+ * more. Without it a lit web passed for the end, up to 3 mm beyond it, and one in shadow drew the end back.
  */
 const faceLevels = 2;
 
@@ -105,10 +106,13 @@ export function samplePlaces(stepMm: number, beyondMm: number): number[] {
 /** Levels of a column: they change at the end, and along the end face where that is seen. */
 function levelsOf(view: RailPart, row: number, k: number, towards: 1 | -1, times: number): EndLevels {
   const timesWhite = Math.exp(alikeShare * Math.round(Math.log(times) / alikeShare));
-  const face = alikeMm * Math.round((towards * view.faceMmAt(row, k)) / alikeMm);
-  if (towards * view.slopesAt(row).along < facingSlope || face < leastFaceMm)
-    return { edgesMm: [0], drift: view.part === 'flange', timesWhite };
+  const alike = (mm: number): number => alikeMm * Math.round(mm / alikeMm);
+  const slope = towards * view.slopesAt(row).along;
+  const face = alike(towards * view.faceMmAt(row, k));
+  if (slope < facingSlope || face < leastFaceMm) return { edgesMm: [0], drift: view.part === 'flange', timesWhite };
   const edgesMm = Array.from({ length: faceLevels + 1 }, (_, i) => (i * face) / faceLevels);
+  const foot = alike(slope * view.overFlangeMm);
+  if (foot - face > leastFaceMm) edgesMm.push(foot);
   return { edgesMm, drift: false, timesWhite };
 }
 

@@ -5,17 +5,18 @@ import { settleEnd } from '../../../../server/stages/joints/settled-end.js';
 import { seededRandom } from '../../../support/seeded-random.js';
 
 const stepMm = 0.5;
+const overFlangeMm = 10.5;
 const rows = 161;
 const plain = { rail: 0.6, face: 0.2, table: 0.2 };
 
 interface DrawnEnd {
   /** Where each rail ends. */
   readonly endsMm: readonly number[];
-  readonly light?: { readonly rail: number; readonly face: number; readonly table: number };
+  readonly light?: { readonly rail: number; readonly face: number; readonly web?: number; readonly table: number };
   /** How much of the upright end face is seen, and how the eye lies along the track. */
   readonly faceMm?: number;
   readonly grain?: number;
-  /** How much of a step the logistic function takes to go over by a factor of e: 0.35 is the usual blur. */
+  /** How much of a step the logistic function takes to go over by a factor of e: 0.47 is the usual blur. */
   readonly blurMm?: number;
   /** Brightness of a column, of the rail's. */
   readonly across?: (column: number) => number;
@@ -27,7 +28,7 @@ function drawn({
   light = plain,
   faceMm = 0,
   grain = 0.02,
-  blurMm = 0.35,
+  blurMm = 0.47,
   across = () => 1,
 }: DrawnEnd): RailPart[] {
   const edge = (d: number): number => 1 / (1 + Math.exp(-d / blurMm));
@@ -38,7 +39,10 @@ function drawn({
       const face = part === 'head' ? faceMm : 0;
       const data = Float32Array.from({ length: rows * columns }, (_, i) => {
         const s = Math.floor(i / columns) * stepMm;
-        const beyond = light.face + (light.table - light.face) * edge(s - end - face);
+        const below = part === 'head' ? (light.web ?? light.table) : light.table;
+        const foot = part === 'head' ? (faceMm / 5) * overFlangeMm : 0;
+        const beyondFace = below + (light.table - below) * edge(s - end - foot);
+        const beyond = light.face + (beyondFace - light.face) * edge(s - end - face);
         const own = light.rail * across(i % columns);
         return Math.min(1, beyond + (own - beyond) * edge(end - s) + grain * (random() + random() - 1));
       });
@@ -51,7 +55,7 @@ function drawn({
         columnsAt: () => all,
         slopesAt: () => ({ along: faceMm / 5, left: 0 }),
         shiftMmAt: () => 0,
-        overFlangeMm: 10.5,
+        overFlangeMm,
         faceMmAt: () => face,
         brightestAt: (row: number) => data.subarray(row * columns, (row + 1) * columns),
       };
@@ -90,6 +94,14 @@ describe('an end that is settled', () => {
   it('is the near edge of a dark end face that is seen, not the far one', () => {
     const light = { rail: 0.4, face: 0.05, table: 0.5 };
     expect(Math.abs(settled({ endsMm: [50.3, 50.3, 50.3], light, faceMm: 2.4 }).at - 50.3)).toBeLessThan(0.15);
+  });
+
+  it('is the end of the head, though the end of the web is lit below it as bright as the rail', () => {
+    const light = { rail: 0.9, face: 0.5, web: 0.85, table: 0.15 };
+    for (const end of [48.9, 49.4]) {
+      const { at } = settled({ endsMm: [end, end, end], light, faceMm: 1.3 });
+      expect(Math.abs(at - end)).toBeLessThan(0.2);
+    }
   });
 
   it('follows an end that is cut a little askew, rail by rail', () => {
@@ -145,7 +157,7 @@ describe('levels of light about an end', () => {
     '$name leave nothing of themselves unexplained at the true end, and much elsewhere',
     ({ edgesMm, drift, timesWhite }) => {
       const seen = (share: number): number => Math.min(1, timesWhite * share);
-      const samples = Float64Array.from(places, (s) => 0.2 + 0.4 * seen(1 / (1 + Math.exp((1.702 * (s - 0.3)) / 0.6))));
+      const samples = Float64Array.from(places, (s) => 0.2 + 0.4 * seen(1 / (1 + Math.exp((1.702 * (s - 0.3)) / 0.8))));
       const left = (end: number): number =>
         levelFunctions({ edgesMm, drift, timesWhite }, places, end).reduce(
           (rest, f) => rest - productOf(f, samples) ** 2,
