@@ -1,9 +1,7 @@
 import type { HiddenSpan, RailJoint } from '../../scene/rail-joint.js';
 import type { RunInPhoto } from '../../scene/run-in-photo.js';
-import { type Behind, behindMm, mayEndThere, whatLiesBehind } from './behind-ends.js';
-import { endPairs } from './end-pairs.js';
-import { bothEnds, leastTable, longGapMm, never, pairClearness, tableForPair, tableForSpan } from './gap-evidence.js';
-import { covers, type MissingSpan, missesRails, missingSpans, shareWithin, withoutGaps } from './missing-spans.js';
+import { gapsSeen, shortestGapMm } from './gaps-seen.js';
+import { covers, type MissingSpan, missingSpans, withoutGaps } from './missing-spans.js';
 import { gapBetween } from './open-gap.js';
 import { endShape } from './rail-end.js';
 import { railParts } from './rail-parts.js';
@@ -11,31 +9,17 @@ import { giveBackStrips, lengthOf, placeOnLine, type RailStrip, unrollRails } fr
 import type { RunEnds } from './run-ends.js';
 import { settleEnd } from './settled-end.js';
 import { makeTemplate, unlikeness } from './strip-template.js';
-import { tableInGap } from './table-in-gap.js';
-import { gapInTrail, tableSpans } from './table-spans.js';
 import { tableTrail } from './table-trail.js';
-import { clearestApart, type GapReach, gapByTable, type OpenGap, openGap, type UnrolledRun } from './weigh-gap.js';
-import { inCommon, shorterGaps, withoutWider } from './wider-gaps.js';
+import type { UnrolledRun } from './weigh-gap.js';
 
 /** A row is taken for 'no rail' beyond this unlikeness. */
 const mostUnlike = 0.45;
-
-/** Shorter gaps are closed joints; longer stretches without rails are taken for covered track. */
-const shortestGapMm = 5;
-const longestGapMm = 160;
 
 /** What one photo shows of one run: its joints, what is covered, and its two ends; those of the whole line if it is closed. */
 export interface JointsOfRun extends RunEnds {
   readonly joints: readonly RailJoint[];
   readonly hidden: readonly HiddenSpan[];
 }
-
-/** How far from the rough end of a gap the rails' end may be: a pin, or rust, may have passed for rail, or the other way. */
-const endReachMm = 16;
-const pairReachMm = 3;
-
-/** The same for the rough end of a stretch where table shows. */
-const shownReachMm = 4;
 
 /** How far beyond the ends of an open line rails are still looked for. */
 const beyondEndsMm = 40;
@@ -85,70 +69,20 @@ export interface GapsOfRun {
 }
 
 export function findGaps(unrolledRun: UnrolledRun, missing: readonly MissingSpan[], ends: RunEnds): GapsOfRun {
-  const { run, trail, startS, parts } = unrolledRun;
+  const { run, startS, parts } = unrolledRun;
   const { line } = run;
-  const inside = (s: number): boolean => (line.closed ? s >= 0 && s < lengthOf(line) : s > ends.fromS && s < ends.toS);
-  const bare = (from: number, to: number): boolean =>
-    shareWithin(missing, from, to) > 0.5 && tableInGap(run, startS + from, startS + to) > leastTable;
-  const facing = { shortestMm: shortestGapMm - 1, longestMm: longGapMm, leastClearness: pairClearness };
-  const { pairs, noise } = endPairs(parts, facing);
-  const shown = (trail ? tableSpans(trail, shortestGapMm - 1) : [])
-    .filter((span) => span.toS - span.fromS <= longestGapMm)
-    .map(({ fromS, toS }) => ({
-      from: fromS - startS,
-      to: toS - startS,
-      reach: shownReach(unrolledRun, fromS, toS),
-    }));
-  const missingShort = missing.filter((span) => span.to - span.from <= longestGapMm);
-  const behind = (from: number, to: number): Behind =>
-    whatLiesBehind(shareWithin(missing, from, to), () => tableInGap(run, startS + from, startS + to));
-  const endsRails = ({ before, after }: OpenGap): boolean =>
-    mayEndThere(
-      [behind(before.at - behindMm, before.at - 1), behind(after.at + 1, after.at + behindMm)],
-      after.at - before.at,
-      trail && gapInTrail(trail, startS + before.at, startS + after.at),
-    );
-  const breaks = (gap: OpenGap): boolean =>
-    inside(startS + (gap.before.at + gap.after.at) / 2) &&
-    missesRails(missing, gap.before.at, gap.after.at, run.track.pinReachMm);
-  const breaksAmong = (list: readonly (OpenGap | null)[]): OpenGap[] =>
-    list.filter((gap) => gap !== null && breaks(gap)) as OpenGap[];
-  const breaksFound = breaksAmong([
-    ...pairs
-      .filter(({ from, to }) => !bare(from - ownSideMm, from) && !bare(to, to + ownSideMm))
-      .map((pair) =>
-        openGap(unrolledRun, pair.from, pair.to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
-      ),
-    ...missingShort.map((span) =>
-      openGap(unrolledRun, span.from, span.to, evenly(endReachMm), (a, b) => tableForSpan(bothEnds(a, b), noise)),
-    ),
-    ...shown.map(({ from, to, reach }) => openGap(unrolledRun, from, to, reach, () => never)),
-  ]);
-  const found = breaksFound.filter(endsRails);
-  // Each of two that overlap may have one end right.
-  const mayOverlap = [
-    ...breaksFound.map(({ before, after }) => ({ from: before.at, to: after.at })),
-    ...missingShort,
-    ...shown,
-  ];
-  const crossed = breaksAmong(
-    inCommon(mayOverlap, pairReachMm, shortestGapMm).map(({ from, to }) =>
-      openGap(unrolledRun, from, to, evenly(pairReachMm), (a, b) => tableForPair(Math.min(a, b), noise)),
-    ),
-  ).filter(endsRails);
-  const told = [...found, ...crossed];
-  const byTable = shown
-    .map(({ from, to, reach }) => gapByTable(unrolledRun, from, to, reach))
-    .filter((gap) => gap !== null);
-  const shorter = shorterGaps(byTable, told, breaksFound, (gap) => breaks(gap) && endsRails(gap));
-  const gaps = clearestApart(withoutWider([...told, ...shorter], unrolledRun, missing)).map(({ before, after }) => {
+  const inside = (at: number): boolean => {
+    const s = startS + at;
+    return line.closed ? s >= 0 && s < lengthOf(line) : s > ends.fromS && s < ends.toS;
+  };
+  const gaps = gapsSeen(unrolledRun, missing, inside).map(({ before, after }) => {
     const gapMm = after.at - before.at;
     const ends = [settleEnd(parts, before, 1, gapMm), settleEnd(parts, after, -1, gapMm)] as const;
     const gap = gapBetween(parts, ...ends, startS);
     return { ...gap, s: placeOnLine(line, gap.s) };
   });
   const hidden = covers(withoutGaps(missing, gaps, startS))
-    .filter((span) => inside(startS + (span.from + span.to) / 2))
+    .filter((span) => inside((span.from + span.to) / 2))
     .map((span) => ({ fromS: startS + span.from, toS: startS + span.to }));
   return { gaps, hidden };
 }
@@ -162,19 +96,3 @@ export function jointsOfRun({ gaps, hidden }: GapsOfRun, slits: readonly RailJoi
   const closed = slits.filter((slit) => !taken.some(([a, b]) => slit.s > a && slit.s < b));
   return { joints: [...gaps, ...closed].sort((p, q) => p.s - q.s), hidden, ...ends };
 }
-
-const evenly = (mm: number): GapReach => ({ beforeMm: mm, afterMm: mm, intoMm: mm });
-
-/** Of an end that faces the eye the upright face is seen beyond the flange, before the table shows. */
-function shownReach({ run, startS, parts }: UnrolledRun, fromS: number, toS: number): GapReach {
-  const along = (s: number): number => parts[0].slopesAt(Math.round((s - startS) / endShape.stepMm)).along;
-  const faceMm = (slope: number): number => (run.track.flangeTopMm ?? 0) * Math.max(0, slope);
-  return {
-    beforeMm: shownReachMm + faceMm(along(fromS)),
-    afterMm: shownReachMm + faceMm(-along(toS)),
-    intoMm: shownReachMm,
-  };
-}
-
-/** Behind an end there are rails for at least this much: what ends against bare table is no rail, millimetres. */
-const ownSideMm = 12;
