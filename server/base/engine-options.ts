@@ -10,17 +10,16 @@ export const engineOptions: readonly string[] = ['--max-old-space-size=2048', '-
 /** The engine of Node.js 20 and 21; later ones ask for more before they compile, by other means. */
 const eagerEngine = 11;
 
-let isPatient = false;
-
 /**
- * Makes the engine wait longer before it compiles a function closely, and put less of other functions into it: of the time
- * that a process took for its first photo two fifths were compiling, on the processors that the measurement needs. For the
- * whole process; does nothing when asked again.
+ * What makes the engine wait longer before it compiles a function closely, and put less of other functions into it: of the
+ * time that a process took for its first photo two fifths were compiling, on the processors that the measurement needs.
  */
+export const patientOptions: readonly string[] =
+  Number.parseInt(process.versions.v8, 10) > eagerEngine
+    ? []
+    : ['--interrupt-budget=600000', '--max-inlined-bytecode-size-cumulative=200'];
+
+/** Makes this process compile less from now on; the same again changes nothing. */
 export function compileLess(): void {
-  if (isPatient) return;
-  isPatient = true;
-  if (Number.parseInt(process.versions.v8, 10) > eagerEngine) return;
-  setFlagsFromString('--interrupt-budget=600000');
-  setFlagsFromString('--max-inlined-bytecode-size-cumulative=200');
+  for (const option of patientOptions) setFlagsFromString(option);
 }

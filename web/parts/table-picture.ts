@@ -32,7 +32,8 @@ import { sharedStyle } from './shared-style.js';
 
 /** Widths in which the server makes a photo. */
 const photoWidthsPx = [800, 1600, 2400, 4096];
-const noRuled: readonly RuledGap[] = [];
+/** One list for all, so that nothing seems to have changed. */
+export const noRuled: readonly RuledGap[] = [];
 /** Shorter than elsewhere: a label wider than the picture is left out, and on a phone that is soon so. */
 const toldOnPicture: Readonly<Record<ToldBy, string>> = {
   photo: '',

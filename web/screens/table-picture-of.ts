@@ -4,7 +4,7 @@ import type { Report } from '../../server/contract/report.js';
 import type { Mark } from '../canvas/marks.js';
 import type { PictureFrame } from '../canvas/picture-frame.js';
 import type { Handle } from '../canvas/wish-marks.js';
-import type { PickedPlace, TableDrag } from '../parts/table-picture.js';
+import { noRuled, type PickedPlace, type TableDrag } from '../parts/table-picture.js';
 import '../parts/table-picture.js';
 import type { AppState, OpenTable } from '../state/app-state.js';
 import { session } from '../state/session-instance.js';
@@ -27,7 +27,6 @@ export interface PictureAdditions {
 }
 
 const nothingMore = (): readonly never[] => [];
-const noRuled: readonly RuledGap[] = [];
 
 /** The measured table on the picture that the person chose, the same on every screen. */
 export function tablePictureOf(

@@ -13,7 +13,7 @@ export interface EndLevels {
 
 /**
  * Standard deviation of the way in which one level goes over into the next: the blur of most photos and of unrolling, and
- * what levels leave out. Of 0.5 to 0.95 the one with which drawn gaps, and those of pictures of others, are read best.
+ * what levels leave out. Of 0.5 to 0.95 it is the one with which drawn gaps are read best.
  */
 const blurSigmaMm = 0.8;
 

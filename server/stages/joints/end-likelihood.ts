@@ -108,11 +108,11 @@ function levelsOf(view: RailPart, row: number, k: number, towards: 1 | -1, times
   const timesWhite = Math.exp(alikeShare * Math.round(Math.log(times) / alikeShare));
   const alike = (mm: number): number => alikeMm * Math.round(mm / alikeMm);
   const slope = towards * view.slopesAt(row).along;
-  const face = alike(towards * view.faceMmAt(row, k));
-  if (slope < facingSlope || face < leastFaceMm) return { edgesMm: [0], drift: view.part === 'flange', timesWhite };
-  const edgesMm = Array.from({ length: faceLevels + 1 }, (_, i) => (i * face) / faceLevels);
-  const foot = alike(slope * view.overFlangeMm);
-  if (foot - face > leastFaceMm) edgesMm.push(foot);
+  const faceMm = alike(towards * view.faceMmAt(row, k));
+  if (slope < facingSlope || faceMm < leastFaceMm) return { edgesMm: [0], drift: view.part === 'flange', timesWhite };
+  const edgesMm = Array.from({ length: faceLevels + 1 }, (_, i) => (i * faceMm) / faceLevels);
+  const footMm = alike(slope * view.overFlangeMm);
+  if (footMm - faceMm > leastFaceMm) edgesMm.push(footMm);
   return { edgesMm, drift: false, timesWhite };
 }
 
