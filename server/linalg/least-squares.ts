@@ -124,6 +124,20 @@ function fillEquations(
   equations.count = count;
 }
 
+/**
+ * Sum of the products of residuals' derivatives, weighed by the loss: the lower triangle of a count × count matrix, row by row.
+ * @param evaluate sinks the residuals
+ */
+export function normalMatrix(count: number, loss: Loss, evaluate: (sink: ResidualSink) => void): Float64Array {
+  const matrix = new Float64Array(count * count);
+  const products = new RowProducts(matrix, new Float64Array(count), count);
+  evaluate((residual, index, derivative, entries) =>
+    products.add(residual, lossOf(loss, residual).weight, index, derivative, entries),
+  );
+  products.flush();
+  return matrix;
+}
+
 function costOf(problem: LeastSquaresProblem, parameters: Float64Array, loss: Loss): number {
   let cost = 0;
   problem.evaluate(

@@ -2,6 +2,7 @@ import { sigmaOfMiddle } from '../linalg/middle.js';
 import type { MeasuredLayout } from '../scene/measured-layout.js';
 import type { RailTrace } from '../scene/rail-trace.js';
 import type { SeenQuality, SharedLayout, SolvedTable } from '../scene/solved-table.js';
+import { lineShare } from '../stages/camera/adjustment.js';
 import type { StartCamera } from '../stages/camera/start-camera.js';
 import { railSigmaMm } from '../stages/camera/track-arcs.js';
 import { alongSide, edgeSigmaPx, type SideArc, type TableAdjustment } from './adjust-table.js';
@@ -75,9 +76,9 @@ function qualityOf({ adjusted, start, sides, traces }: SolvedFrom, photoCount: n
   );
   return {
     cornerSigmaPx: median(start.markerObservations.map((o) => o.sigmaPx)) ?? 0.1,
-    edgeSigmaPx: median(points) ?? 1,
+    edgeSigmaPx: lineShare * (median(points) ?? 1),
     edgeStepMm: Math.max(2, median(steps) ?? 10),
-    railSigmaMm,
+    railSigmaMm: lineShare * railSigmaMm,
     railStepMm: traces[0]?.stepMm ?? 10,
     readingPx: readingPx(adjusted, photoCount),
   };

@@ -23,10 +23,10 @@ export interface SharedLayout {
 export interface SeenQuality {
   /** Of a marker's corner, pixels. */
   readonly cornerSigmaPx: number;
-  /** Of one point of a table edge as the adjustment weighs it, pixels, and how far apart such points lie on the table. */
+  /** Of one point of a table edge as its scatter counts for the covariance, pixels, and how far apart such points lie on the table. */
   readonly edgeSigmaPx: number;
   readonly edgeStepMm: number;
-  /** Of one place on a rail as the adjustment weighs it, across the rail, and how far apart they lie. */
+  /** The same of one place on a rail, across it, and how far apart they lie. */
   readonly railSigmaMm: number;
   readonly railStepMm: number;
   /** Scatter of the rails about the solved track in each photo, pixels: pixel size, blur and noise together. */

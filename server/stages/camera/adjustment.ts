@@ -1,6 +1,13 @@
 import { projectWithDerivatives } from '../../geometry/project-with-derivatives.js';
 import { composedRotation } from '../../geometry/rotation.js';
-import { type LeastSquaresProblem, type ResidualSink, solveLeastSquares } from '../../linalg/least-squares.js';
+import {
+  type LeastSquaresProblem,
+  type Loss,
+  normalMatrix,
+  type ResidualSink,
+  solveLeastSquares,
+} from '../../linalg/least-squares.js';
+import { sandwich } from '../../linalg/sandwich.js';
 import { markerCornerInTable } from '../../scene/placed-marker.js';
 import type { LineObservation } from '../../scene/track-observation.js';
 import type { TrackProfile } from '../../scene/track-profile.js';
@@ -74,6 +81,12 @@ const priors = {
   gaugeScale: 5e-3,
 };
 
+/**
+ * What places on lines scatter by, a share of the sigma they are weighed with: found on pictures with known truth, where
+ * intervals of 95 % held 98 % of rails and edges with the whole of it.
+ */
+export const lineShare = 0.5;
+
 class Evaluator implements LeastSquaresProblem {
   readonly parameterCount: number;
   private readonly row: DerivativeRow;
@@ -97,6 +110,18 @@ class Evaluator implements LeastSquaresProblem {
     const state = stateFrom(this.input.state, this.layout, parameters);
     this.markerResiduals(state, sink);
     lineResiduals(this.input, state, this.layout, this.row, sink, derivatives);
+    this.otherResiduals(state, parameters, sink);
+    this.holdArcs(state, parameters, sink);
+  }
+
+  /** All but the places on lines, and what keeps arcs without them from drifting. */
+  evaluateBesideLines(parameters: Float64Array, sink: ResidualSink): void {
+    const state = stateFrom(this.input.state, this.layout, parameters);
+    this.markerResiduals(state, sink);
+    this.otherResiduals(state, parameters, sink);
+  }
+
+  private otherResiduals(state: AdjustmentState, parameters: Float64Array, sink: ResidualSink): void {
     this.tapeResiduals(state, sink);
     for (const tape of this.input.sideTapes ?? []) sideTapeResidual(tape, state.arcs, this.layout.arc, sink);
     for (const corner of this.input.squareCorners ?? [])
@@ -148,7 +173,7 @@ class Evaluator implements LeastSquaresProblem {
   }
 
   private priorResiduals(state: AdjustmentState, p: Float64Array, sink: ResidualSink): void {
-    const one = (index: number, residual: number, derivative: number): void => sink(residual, [index], [derivative], 1);
+    const one = oneEntry(sink);
     state.lenses.forEach((lens, i) => {
       const o = this.layout.lens[i];
       const focal = this.input.focalPrior[i];
@@ -165,6 +190,14 @@ class Evaluator implements LeastSquaresProblem {
     // The table frame is held by the first marker.
     const first = this.layout.marker[0];
     for (let k = 0; k < 3; k++) one(first + k, p[first + k] * 1e5, 1e5);
+    const u = this.input.track.railTopUMm;
+    one(this.layout.printScale, (state.printScale - 1) / priors.printScale, 1 / priors.printScale);
+    one(this.layout.gaugeScale, (state.gaugeScale - 1) / priors.gaugeScale, 1 / priors.gaugeScale);
+    one(this.layout.railTop, state.railTopOffMm / u, 1 / u);
+  }
+
+  private holdArcs(state: AdjustmentState, p: Float64Array, sink: ResidualSink): void {
+    const one = oneEntry(sink);
     state.arcs.forEach((_, i) => {
       if (state.straight[i]) one(this.layout.arc[i] + 3, p[this.layout.arc[i] + 3] * 1e8, 1e8);
       // Keeps an arc with too few points from drifting along itself; far weaker than any observation across it.
@@ -174,11 +207,11 @@ class Evaluator implements LeastSquaresProblem {
       one(o + 2, p[o + 2] / 0.5, 1 / 0.5);
       if (!state.straight[i]) one(o + 3, p[o + 3] / 2e-3, 1 / 2e-3);
     });
-    const u = this.input.track.railTopUMm;
-    one(this.layout.printScale, (state.printScale - 1) / priors.printScale, 1 / priors.printScale);
-    one(this.layout.gaugeScale, (state.gaugeScale - 1) / priors.gaugeScale, 1 / priors.gaugeScale);
-    one(this.layout.railTop, state.railTopOffMm / u, 1 / u);
   }
+}
+
+function oneEntry(sink: ResidualSink): (index: number, residual: number, derivative: number) => void {
+  return (index, residual, derivative) => sink(residual, [index], [derivative], 1);
 }
 
 function triple(values: Float64Array, at: number): [number, number, number] {
@@ -197,8 +230,9 @@ export function adjustmentProblem(input: AdjustmentInput): LeastSquaresProblem {
 export function adjust(input: AdjustmentInput): AdjustmentOutput {
   const layout = layoutOf(input.state);
   const problem = new Evaluator(input, layout);
+  const loss: Loss = { kind: 'huber', width: input.robustWidth };
   const solution = solveLeastSquares(problem, new Float64Array(layout.count), {
-    loss: { kind: 'huber', width: input.robustWidth },
+    loss,
     maxIterations: input.maxIterations,
     // A camera that markers alone hold may move far for little.
     costTolerance: input.lineObservations.length > 0 ? 1e-6 : 1e-10,
@@ -219,7 +253,7 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
   return {
     state,
     get covariance() {
-      return solution.covariance;
+      return solution.covariance && covarianceOf(problem, solution.parameters, solution.covariance, loss);
     },
     layout,
     lineResidualsPx,
@@ -227,4 +261,17 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
     cost: solution.cost,
     converged: solution.ended !== 'singular',
   };
+}
+
+/**
+ * Covariance of the parameters where places on lines scatter less than they are weighed for: H⁻¹ M H⁻¹, with M made of what the
+ * residuals are in truth (White, Econometrica 48 (1980) 817). They weigh little because neighbours err together and sections
+ * are no perfect arcs.
+ */
+function covarianceOf(problem: Evaluator, parameters: Float64Array, inverse: Float64Array, loss: Loss): Float64Array {
+  const n = problem.parameterCount;
+  const rest = normalMatrix(n, loss, (sink) => problem.evaluateBesideLines(parameters, sink));
+  const ofRest = sandwich(inverse, rest, n);
+  const share = lineShare ** 2;
+  return inverse.map((v, i) => share * v + (1 - share) * ofRest[i]);
 }

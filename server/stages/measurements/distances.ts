@@ -6,8 +6,11 @@ import type { Estimate } from '../../units/estimate.js';
 import { seenAt } from './seen-at.js';
 import { sidesNotSeen } from './unseen-sides.js';
 
-/** What an edge of a rail head or of a table may be off its true place for want of a perfect model, millimetres. */
-export const modelUMm = 0.15;
+/**
+ * What a rail head and a table's edge may be off, one from the other, for want of a perfect model of light and blur,
+ * millimetres: found on pictures with known truth.
+ */
+export const modelUMm = 0.11;
 
 /** Standard uncertainty of a place along the track where a joint holds it, millimetres. */
 const jointUMm = 0.3;
@@ -157,18 +160,25 @@ export interface PlaceOnArc {
 /**
  * Standard uncertainty of the distance between two places, from the joint covariance of their arcs (JCGM 100:2008, 5.2.2).
  * @param n unit vector from b to a
+ * @param ofModelMm what both may be off for want of a perfect model
  */
-export function distanceU(layout: MeasuredLayout, a: PlaceOnArc, b: PlaceOnArc, n: readonly [number, number]): number {
+export function distanceU(
+  layout: MeasuredLayout,
+  a: PlaceOnArc,
+  b: PlaceOnArc,
+  n: readonly [number, number],
+  ofModelMm = modelUMm,
+): number {
   const [ja, jb] = [derivativesAt(a, n), derivativesAt(b, n)];
   const aa = layout.arcCovariance(a.arcIndex, a.arcIndex);
   const bb = layout.arcCovariance(b.arcIndex, b.arcIndex);
   const ab = layout.arcCovariance(a.arcIndex, b.arcIndex);
-  if (!aa || !bb || !ab) return Math.hypot(1, modelUMm);
+  if (!aa || !bb || !ab) return Math.hypot(1, ofModelMm);
   const variance =
     quadraticForm(ja.across, aa, ja.across) +
     quadraticForm(jb.across, bb, jb.across) -
     2 * quadraticForm(ja.across, ab, jb.across);
-  return Math.hypot(Math.sqrt(Math.max(0, variance)), modelUMm, ja.along * a.alongUMm, jb.along * b.alongUMm);
+  return Math.hypot(Math.sqrt(Math.max(0, variance)), ofModelMm, ja.along * a.alongUMm, jb.along * b.alongUMm);
 }
 
 /** How a place moves along n as its arc moves by (x, y, heading), and as it slides along itself. */

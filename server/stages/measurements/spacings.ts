@@ -15,6 +15,9 @@ export interface Spacing {
 const farthestMm = 200;
 const parallelRad = (5 * Math.PI) / 180;
 
+/** What two centre rails may be off, one from the other, for want of a perfect model: two crests, each in a light of its own. */
+export const railsModelUMm = 0.18;
+
 /** Centre rail to centre rail where two runs lie side by side, every 25 mm along the first. */
 export function spacingsBetween(layout: MeasuredLayout): Spacing[] {
   const out: Spacing[] = [];
@@ -38,7 +41,13 @@ function spacings(layout: MeasuredLayout, a: MeasuredRun, b: MeasuredRun): Spaci
       const q = placeOnPiece(other.piece, other.s, 0);
       const value = Math.hypot(p.x - q.x, p.y - q.y);
       if (value === 0) continue;
-      const u = distanceU(layout, placeOnPiece(piece, s, 0), q, [(p.x - q.x) / value, (p.y - q.y) / value]);
+      const u = distanceU(
+        layout,
+        placeOnPiece(piece, s, 0),
+        q,
+        [(p.x - q.x) / value, (p.y - q.y) / value],
+        railsModelUMm,
+      );
       out.push({
         runs: [a.id, b.id],
         distance: { value, u },

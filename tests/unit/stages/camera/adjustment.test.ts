@@ -3,7 +3,13 @@ import { type Camera, photoFromTable } from '../../../../server/geometry/camera.
 import { multiply3, rotationFromVector } from '../../../../server/geometry/rotation.js';
 import { type Arc, type LineObservation, pointOnArc } from '../../../../server/scene/track-observation.js';
 import { outerHeadOffsetMm, tallTrack } from '../../../../server/scene/track-profile.js';
-import { type AdjustmentInput, adjust, adjustmentProblem } from '../../../../server/stages/camera/adjustment.js';
+import {
+  type AdjustmentInput,
+  adjust,
+  adjustmentProblem,
+  lineShare,
+} from '../../../../server/stages/camera/adjustment.js';
+import { normalFrom, seededRandom } from '../../../support/seeded-random.js';
 
 const camera: Camera = {
   lens: { fx: 3000, fy: 3000, cx: 2015, cy: 1511, k1: -0.03, k2: 0.01, p1: 0, p2: 0 },
@@ -15,7 +21,7 @@ const curve: Arc = { x: 350, y: -150, headingRad: 0.7, curvaturePerMm: 1 / 400, 
 const poseAt = 7;
 const axisZ = tallTrack.railTopMm - tallTrack.headWidthMm / 2;
 
-function cornersPx(): [number, number][] {
+function cornersPx(by = camera, printed = 1): [number, number][] {
   return [
     [-1, 1],
     [1, 1],
@@ -24,19 +30,21 @@ function cornersPx(): [number, number][] {
   ].map(([a, b]) => {
     const c = Math.cos(marker.turnRad);
     const s = Math.sin(marker.turnRad);
-    const p = photoFromTable(camera, 60 * (a * c - b * s), 60 * (a * s + b * c), 0);
+    const half = 60 * printed;
+    const p = photoFromTable(by, half * (a * c - b * s), half * (a * s + b * c), 0);
     return [p.x, p.y];
   });
 }
 
 /** What the camera sees of the curve's three rails, each place with the normal of its rail in the picture. */
-function railsOf(arc: Arc): LineObservation[] {
+function railsOf(arc: Arc, by = camera, gauge = 1, railTopOffMm = 0): LineObservation[] {
   const out: LineObservation[] = [];
+  const z = axisZ + railTopOffMm;
   for (let s = -140; s <= 140; s += 10)
     for (const rail of [-1, 0, 1] as const) {
-      const at = pointOnArc(arc, s, rail * outerHeadOffsetMm(tallTrack));
-      const p = photoFromTable(camera, at.x, at.y, axisZ);
-      const q = photoFromTable(camera, at.x + Math.cos(at.headingRad), at.y + Math.sin(at.headingRad), axisZ);
+      const at = pointOnArc(arc, s, rail * gauge * outerHeadOffsetMm(tallTrack));
+      const p = photoFromTable(by, at.x, at.y, z);
+      const q = photoFromTable(by, at.x + Math.cos(at.headingRad), at.y + Math.sin(at.headingRad), z);
       const length = Math.hypot(q.x - p.x, q.y - p.y);
       const [normalX, normalY] = [-(q.y - p.y) / length, (q.x - p.x) / length];
       out.push({ photo: 0, arc: 0, s, rail, kind: 'rail', px: p.x, py: p.y, normalX, normalY, sigmaPx: 0.7 });
@@ -132,5 +140,52 @@ describe('the adjustment', () => {
         expect(Math.abs(Math.hypot(x - cx, y - cy) - radius)).toBeLessThan(0.02);
       }
     }
+  });
+
+  it('has the covariance that solutions of drawn cameras and readings have (Monte Carlo, JCGM 101:2008)', () => {
+    const normal = normalFrom(seededRandom(11));
+    const { lens } = camera;
+    const inSigmas = Array.from({ length: 400 }, () => {
+      const printed = 1 + 3e-4 * normal();
+      const gauge = 1 + 5e-3 * normal();
+      const railTopOffMm = tallTrack.railTopUMm * normal();
+      const fx = lens.fx + 20 * normal();
+      const drawn: Camera = {
+        ...camera,
+        lens: {
+          fx,
+          fy: fx,
+          cx: lens.cx + 12 * normal(),
+          cy: lens.cy + 12 * normal(),
+          k1: -0.03 + 0.03 * normal(),
+          k2: 0.01 + 0.02 * normal(),
+          p1: 4e-4 * normal(),
+          p2: 4e-4 * normal(),
+        },
+      };
+      const { state, covariance, layout } = adjust({
+        ...inputWith(curve),
+        markerObservations: [
+          {
+            photo: 0,
+            marker: 0,
+            cornersPx: cornersPx(drawn, printed).map(([x, y]) => [x + 0.1 * normal(), y + 0.1 * normal()] as const),
+            sigmaPx: 0.1,
+          },
+        ],
+        // Rails scatter less than they are weighed for.
+        lineObservations: railsOf(curve, drawn, gauge, railTopOffMm).map((o) => {
+          const offPx = lineShare * o.sigmaPx * normal();
+          return { ...o, px: o.px + offPx * o.normalX, py: o.py + offPx * o.normalY };
+        }),
+      });
+      if (!covariance) throw new Error('there is a covariance');
+      // What rails tell next to alone.
+      const at = layout.arc[0] + 3;
+      return (state.arcs[0].curvaturePerMm - curve.curvaturePerMm) / Math.sqrt(covariance[at * layout.count + at]);
+    });
+    const rms = Math.sqrt(inSigmas.reduce((sum, z) => sum + z * z, 0) / inSigmas.length);
+    expect(rms).toBeGreaterThan(0.9);
+    expect(rms).toBeLessThan(1.15);
   });
 });

