@@ -1,6 +1,9 @@
 import { lengthsIn } from '../units/both-units.js';
+import { halfWidth95 } from '../units/estimate.js';
 import { formatLength, type LengthStyle } from '../units/format-length.js';
+import { mmPerInch } from '../units/inches.js';
 import type { PlanWithoutAlternatives } from './plan.js';
+import { planWarning } from './plan-words.js';
 import type { Report } from './report.js';
 
 type Place = NonNullable<PlanWithoutAlternatives['trainRoom']>['places'][number];
@@ -30,6 +33,27 @@ export const ruleAgainstPhoto = 'rule-against-photo';
 /** Where a gap is not as long as it was photographed: to be read before its filler is cut; empty where they agree. */
 export function contradictionWords(plan: PlanWithoutAlternatives, style: LengthStyle): string[] {
   return plan.warnings.filter((w) => w.code === ruleAgainstPhoto).map((w) => lengthsIn(w.message, style));
+}
+
+/** Where a gap is not known well enough: a code of the planner's warnings. */
+const tooUncertain = 'too-uncertain-to-cut' as const;
+
+/** Warnings that page and sheet say before the fillers, and not once more below them. */
+export const saidBeforeFillers: readonly string[] = [tooUncertain, ruleAgainstPhoto];
+
+/**
+ * Why nothing should be cut yet, lengths in both units; empty when the measurement is good enough. What the planner says,
+ * and what the lengths themselves say where it says nothing: silence is never trusted.
+ */
+export function reasonsNotToCut(plan: PlanWithoutAlternatives): string[] {
+  const said = plan.warnings.filter((w) => w.code === tooUncertain).map((w) => w.message);
+  if (said.length > 0) return said;
+  const stepMm = plan.stepMm ?? mmPerInch / 16;
+  return plan.fillers.flatMap(({ id, gap }) => {
+    if (!gap || halfWidth95(gap) <= stepMm) return [];
+    const data = { gap: `The gap that ${id} closes`, half95Mm: halfWidth95(gap), stepMm, photos: [] };
+    return [planWarning(tooUncertain, data).message];
+  });
 }
 
 /**

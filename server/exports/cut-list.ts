@@ -1,6 +1,5 @@
 import type { Plan } from '../contract/plan.js';
-import { ruleAgainstPhoto } from '../contract/plan-notices.js';
-import { planWarning } from '../contract/plan-words.js';
+import { reasonsNotToCut, saidBeforeFillers } from '../contract/plan-notices.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { mmPerInch } from '../units/inches.js';
 
@@ -73,12 +72,6 @@ export interface Cut {
   readonly kerfMm: number;
 }
 
-/** Code with which the planner says that a length is not known well enough. */
-export const tooUncertainCode = 'too-uncertain-to-cut' as const;
-
-/** What the sheet says before the fillers, and not once more below them. */
-const saidAbove: readonly string[] = [tooUncertainCode, ruleAgainstPhoto];
-
 const usualKerfMm = 1.0; // hacksaw, common practice, no source
 const sameMm = 0.05;
 const minutesPerCut = 5; // common practice, no source
@@ -98,20 +91,8 @@ export function cutListOf(plan: Plan): CutList {
     pinsToFit: 3 * fillers.reduce((sum, f) => sum + f.fitPinsAt, 0),
     minutes: cutCount === 0 ? 0 : minutesToSetUp + minutesPerCut * cutCount,
     doNotCut: reasonsNotToCut(plan),
-    notes: plan.warnings.filter((w) => !saidAbove.includes(w.code)).map((w) => w.message),
+    notes: plan.warnings.filter((w) => !saidBeforeFillers.includes(w.code)).map((w) => w.message),
   };
-}
-
-/** What the planner says, and what the lengths themselves say where it says nothing: a sheet never trusts silence. */
-function reasonsNotToCut(plan: Plan): string[] {
-  const said = plan.warnings.filter((w) => w.code === tooUncertainCode).map((w) => w.message);
-  if (said.length > 0) return said;
-  const stepMm = plan.stepMm ?? mmPerInch / 16;
-  return plan.fillers.flatMap(({ id, gap }) => {
-    if (!gap || halfWidth95(gap) <= stepMm) return [];
-    const data = { gap: `The gap that ${id} closes`, half95Mm: halfWidth95(gap), stepMm, photos: [] };
-    return [planWarning(tooUncertainCode, data).message];
-  });
 }
 
 const longestTag = 8;

@@ -1,10 +1,10 @@
+import { cautions, cuttingSteps, readInAllGaps } from '../contract/bench-words.js';
 import type { Plan } from '../contract/plan.js';
 import { contradictionWords, slideWords, unsafeWords } from '../contract/plan-notices.js';
 import type { Report } from '../contract/report.js';
 import { lengthsIn } from '../units/both-units.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
-import { cautions, cuttingSteps } from './bench-advice.js';
 import { type CutList, cutListOf } from './cut-list.js';
 import { drawDonors } from './donor-drawing.js';
 import { expectations } from './expectations.js';
@@ -58,7 +58,9 @@ export async function cutSheetPdf(plan: Plan, report: Report | null, options: Cu
     flow.heading('Donors, seen from above, pinned end on the left', 26);
     drawDonors(flow, list, options.style);
   }
-  drawBottom(flow, list, plan, smallPlan(list, runs, report), options.style);
+  const gapsRead = readInAllGaps(plan, report);
+  const steps = cuttingSteps({ gapsRead, kerfMm: list.kerfMm, tiesAre: 'drawn' }, options.style);
+  drawBottom(flow, list, plan, { steps, places: smallPlan(list, runs, report) }, options.style);
   if (list.cutCount > 0 && list.doNotCut.length === 0) drawStripPages(flow, list, options.style);
   drawFeet(sheet, [options.tableName, created.toISOString().slice(0, 10)].filter((s) => s !== '').join(' · '));
   return sheet.finish();
@@ -96,14 +98,20 @@ const doNotCutAdvice =
 const adviceStyle = { sizePt: 9 } as const;
 
 /** Steps and cautions on the left, small plan and what to expect on the right. */
-function drawBottom(flow: PageFlow, list: CutList, plan: Plan, places: TablePlan | null, style: LengthStyle): void {
+function drawBottom(
+  flow: PageFlow,
+  list: CutList,
+  plan: Plan,
+  { steps: allSteps, places }: { readonly steps: readonly string[]; readonly places: TablePlan | null },
+  style: LengthStyle,
+): void {
   const { sheet } = flow;
   const gap = 7;
   const cutting = list.cutCount > 0;
   const leftWidth = cutting ? (flow.width - gap) * 0.6 : 0;
   const rightX = cutting ? flow.left + leftWidth + gap : flow.left;
   const rightWidth = flow.left + flow.width - rightX;
-  const steps = cutting ? cuttingSteps(list, style) : [];
+  const steps = cutting ? allSteps : [];
   const tidy = (items: readonly string[], bullet: (i: number) => string, x: number, y: number): number =>
     drawList(sheet, items, bullet, x, y, leftWidth);
   const leftHeight = cutting ? listHeight(sheet, steps, leftWidth) + listHeight(sheet, cautions, leftWidth) + 11 : 0;

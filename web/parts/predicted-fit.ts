@@ -1,7 +1,7 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
-import { besideWords, ruleAgainstPhoto } from '../../server/contract/plan-notices.js';
+import { besideWords, saidBeforeFillers } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { lengthsIn } from '../../server/units/both-units.js';
@@ -123,7 +123,7 @@ export class PredictedFit extends LitElement {
 
   private warnings(plan: PlanWithoutAlternatives) {
     // What is said before the fillers is not said once more.
-    const warnings = plan.warnings.filter((w) => w.code !== ruleAgainstPhoto);
+    const warnings = plan.warnings.filter((w) => !saidBeforeFillers.includes(w.code));
     if (warnings.length === 0) return nothing;
     return html`<h3>To know before you cut</h3>
       <ul>

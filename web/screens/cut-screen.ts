@@ -1,11 +1,12 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { ruleFirst } from '../../server/contract/bench-words.js';
+import { cautions, cuttingSteps, readInAllGaps } from '../../server/contract/bench-words.js';
 import type { Paper } from '../api/tables-api.js';
 import '../parts/donor-strips.js';
 import type { OfferedFile } from '../parts/file-list.js';
 import '../parts/file-list.js';
 import '../parts/next-step.js';
+import '../parts/plan-notices.js';
 import { sharedStyle } from '../parts/shared-style.js';
 import '../parts/trouble-note.js';
 import type { OpenTable } from '../state/app-state.js';
@@ -89,22 +90,13 @@ export class CutScreen extends TableScreen {
         <section>
           <h2>At the bench</h2>
           <ol>
-            <li><b>${ruleFirst}</b> <a href=${addressOf({ table: table.id, step: 'fillers' })}>Type it in</a></li>
-            <li>Mark from the pinned end of the donor, with a knife or a fine line, all three rails square.</li>
-            <li>Slide the ties to where the piece needs them; keep the insulator under the centre rail.</li>
-            <li>Clamp close to the cut, a wooden block in the rails’ place so that nothing is crushed.</li>
-            <li>Cut on the waste side of the mark. Measure the piece again before the next cut.</li>
-            <li>File the ends square, take off the burr inside and outside, then fit the track pins.</li>
+            ${this.steps(table).map((step) => html`<li>${step}</li>`)}
           </ol>
         </section>
         <section>
           <h2>Take care</h2>
           <ul>
-            <li>Glasses on, always: rail chips and broken blades fly.</li>
-            <li>Hacksaw: two or three teeth on the metal, teeth forward, hand behind the blade.</li>
-            <li>Cut-off wheel: reinforced wheel, guard or face shield, no gloves near it, never forced. The tool’s manual and local rules come first.</li>
-            <li>Fresh ends are sharp until they are filed.</li>
-            <li>Unplug the transformer before you lift, cut or join track; check afterwards that the centre rail touches neither outer rail.</li>
+            ${cautions.map((caution) => html`<li>${caution}</li>`)}
           </ul>
         </section>
       </div>
@@ -112,6 +104,16 @@ export class CutScreen extends TableScreen {
       <gw-file-list .table=${table.id} .files=${table.measured ? allFiles : allFiles.slice(0, 1)}></gw-file-list>
       <gw-next-step .table=${table.id} step="cut" .ready=${plan !== null && !ofBefore}></gw-next-step>
     `;
+  }
+
+  /** The steps of the cut sheet; the first leads to where readings are typed in, as long as one is missing. */
+  private steps(table: OpenTable) {
+    const plan = table.plan.value;
+    const gapsRead = plan !== null && readInAllGaps(plan, table.report.value);
+    const bench = { gapsRead, kerfMm: plan?.kerfMm ?? null, tiesAre: 'drawn on the cut sheet' };
+    const [first, ...others] = cuttingSteps(bench, this.state.lengthStyle);
+    const typeIn = html` <a href=${addressOf({ table: table.id, step: 'fillers' })}>Type it in</a>`;
+    return [html`<b>${first}</b>${gapsRead ? nothing : typeIn}`, ...others];
   }
 
   /** No sheet is offered from a plan of another measurement. */
@@ -129,6 +131,7 @@ export class CutScreen extends TableScreen {
     const { unit } = this.state.lengthStyle;
     const paper = this.paper ?? (unit === 'in' ? 'letter' : 'a4');
     return html`
+      <gw-plan-notices .plan=${table.plan.value} .report=${table.report.value} .lengthStyle=${this.state.lengthStyle}></gw-plan-notices>
       <p>The cut sheet has each filler, where to mark and saw, and strips at true size. Lengths are in ${unit === 'in' ? 'inches' : 'millimetres'}, as chosen at the top.</p>
       ${
         whyOutdated(table)

@@ -168,6 +168,17 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     expect(printedText(await cutSheetPdf(plan, null, options), 'raw')).toMatch(/± 0\.03 in, by the rule/);
   });
 
+  it('asks for the rule first, but not where it was laid in all gaps already', async () => {
+    const lengths = [50.8, 76.2];
+    const one = ruledPlan(gapPlan(lengths), 'J1', 51.5);
+    const both = ruledPlan(one, 'J2', 76.5);
+    const options = { paper: 'letter', style: inches, tableName: '', created } as const;
+    const said = async (plan: typeof one) => printedText(await cutSheetPdf(plan, gapReport(lengths), options), 'raw');
+    expect(await said(one)).toMatch(/lay a steel rule in each\sgap/);
+    expect(await said(both)).not.toMatch(/lay a steel rule in each\sgap/);
+    expect(await said(both)).toContain('A steel rule was laid in every gap');
+  });
+
   it('says where a gap was checked with the rule, and leaves no room there for what it says', async () => {
     const lengths = [50.8, 76.2];
     const plan = ruledPlan(gapPlan(lengths), 'J1', 51.5);
