@@ -8,6 +8,7 @@ import { plannedMarks } from '../canvas/planned-marks.js';
 import '../parts/donor-strips.js';
 import '../parts/filler-list.js';
 import '../parts/gap-readings.js';
+import { HoldPlace } from '../parts/hold-place.js';
 import '../parts/laid-straights.js';
 import '../parts/next-step.js';
 import '../parts/plan-choice.js';
@@ -32,6 +33,8 @@ export class FillersScreen extends TableScreen {
   /** 0 is the plan itself, 1… its alternatives. */
   @state() private looked = 0;
   @state() private drawAfter = true;
+  /** What is said before the fillers comes and goes while readings are typed in below. */
+  protected readonly place = new HoldPlace(this, 'gw-gap-readings');
 
   static override styles = [sharedStyle, measuredStyle];
 
