@@ -1,19 +1,27 @@
-import { css, html, LitElement, nothing } from 'lit';
-import { customElement, property } from 'lit/decorators.js';
+import { css, html, LitElement, nothing, type PropertyValues } from 'lit';
+import { customElement, property, state } from 'lit/decorators.js';
 import { stageLabels, stageNames } from '../../server/contract/stages.js';
 import type { WorkState } from '../../server/contract/tables.js';
 import { troubleOf } from '../api/trouble.js';
 import { sharedStyle } from './shared-style.js';
 import './trouble-note.js';
 
-/** How the measuring goes: each real stage, which photo, and a cancel. Fires `cancel`. */
+/**
+ * How the measuring goes: each real stage, which photo, and a cancel. Fires `cancel`. What is put into it is shown once
+ * the measuring that was watched here has ended well.
+ */
 @customElement('gw-work-progress')
 export class WorkProgress extends LitElement {
   @property({ attribute: false }) work: WorkState = { status: 'none' };
   /** One line only, beside other things. */
   @property({ type: Boolean }) brief = false;
+  /** What was measured is no longer what would be measured now: then the end is not told. */
+  @property({ type: Boolean }) outdated = false;
   /** Name of a photo by its id or file, for the line that says which one is worked on. */
   @property({ attribute: false }) nameOf: (photo: string) => string = (photo) => photo;
+
+  /** It was seen going on, and then was done. */
+  @state() private ended = false;
 
   static override styles = [
     sharedStyle,
@@ -21,8 +29,9 @@ export class WorkProgress extends LitElement {
       :host {
         scroll-margin-top: 4.5rem;
       }
+      /* The screen around it draws an outline about everything that has the focus. */
       :host(:focus) {
-        outline: none;
+        outline: none !important;
       }
       .work {
         background: var(--sheet);
@@ -60,6 +69,9 @@ export class WorkProgress extends LitElement {
       li.now::before {
         content: '→';
       }
+      ol + .only-read + button {
+        margin-top: 0.75rem;
+      }
     `,
   ];
 
@@ -70,6 +82,12 @@ export class WorkProgress extends LitElement {
     this.tabIndex = -1;
     this.focus({ preventScroll: true });
     this.scrollIntoView({ block: 'start', behavior: isCalm ? 'instant' : 'smooth' });
+  }
+
+  protected override willUpdate(changed: PropertyValues<this>): void {
+    const before = changed.get('work')?.status;
+    if (before === undefined) return;
+    this.ended = this.work.status === 'done' && (this.ended || before === 'queued' || before === 'running');
   }
 
   override render() {
@@ -86,6 +104,10 @@ export class WorkProgress extends LitElement {
         return html`<gw-trouble-note .trouble=${troubleOf(work.problem)}></gw-trouble-note>`;
       case 'cancelled':
         return html`<p class="aside" role="status">Measuring was stopped. The photos are still here.</p>`;
+      case 'done':
+        return this.ended && !this.brief && !this.outdated
+          ? html`<div class="aside" role="status"><slot></slot></div>`
+          : nothing;
       default:
         return nothing;
     }

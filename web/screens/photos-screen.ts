@@ -13,6 +13,7 @@ import '../parts/upload-row.js';
 import type { WorkProgress } from '../parts/work-progress.js';
 import '../parts/work-progress.js';
 import type { OpenTable } from '../state/app-state.js';
+import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { workShown } from '../state/work-shown.js';
@@ -54,7 +55,9 @@ export class PhotosScreen extends TableScreen {
     return html`
       <h1 tabindex="-1">Photograph the track as it lies</h1>
       <p>Photos of the dry fit: ${terms['dry fit']}.</p>
-      <gw-work-progress .work=${workShown(table)} .nameOf=${nameOf(table)} @cancel=${() => session.cancelMeasuring()}></gw-work-progress>
+      <gw-work-progress ?outdated=${table.stale} .work=${workShown(table)} .nameOf=${nameOf(table)} @cancel=${() => session.cancelMeasuring()}
+        ><p><b>The photos are measured.</b></p>
+        <p><a class="button main" href=${addressOf({ table: table.id, step: 'measured' })}>See the measured plan</a></p></gw-work-progress>
       <div class="columns">
         <section aria-label="Photos">
           <gw-photo-drop @photos=${(e: CustomEvent<File[]>) => session.addPhotos(e.detail)}></gw-photo-drop>
