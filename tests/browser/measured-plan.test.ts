@@ -156,6 +156,34 @@ describe.skipIf(!truth || !findChromium())('the measured plan in the browser', (
   });
 });
 
+describe.skipIf(!truth || !findChromium())('on a narrow phone', () => {
+  const suite = pageSuite();
+
+  test.each([320, 360])('nothing of the head line lies over another, and no screen is wider, %i px', async (width) => {
+    const id = await suite.measuredTable();
+    const address = `${suite.server.address}#/table/${id}/fillers`;
+    const { page, context } = await openPage(suite.browser, address, sizes[0]);
+    await page.setViewportSize({ width, height: 740 });
+    await page.getByLabel('Gap 1 by the rule').waitFor();
+    const boxes = await Promise.all(
+      ['gw-app .brand', 'gw-undo-redo', 'gw-unit-switch'].map((part) => page.locator(part).boundingBox()),
+    );
+    boxes.forEach((a, i) => {
+      for (const b of boxes.slice(i + 1)) {
+        if (!a || !b) throw new Error('the head line is not on the screen');
+        const beside = a.x + a.width <= b.x || b.x + b.width <= a.x;
+        expect(beside || a.y + a.height <= b.y || b.y + b.height <= a.y).toBe(true);
+      }
+    });
+    const field = page.getByLabel('Gap 1 by the rule');
+    await field.fill('3 1/2');
+    await field.blur();
+    await page.getByText('The rule counts: ').waitFor({ timeout: 30_000 });
+    expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBe(width);
+    await context.close();
+  });
+});
+
 async function middleOf(target: import('playwright-core').Locator): Promise<{ x: number; y: number }> {
   const box = await target.boundingBox();
   if (!box) throw new Error('it is not on the screen');

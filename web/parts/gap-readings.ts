@@ -51,6 +51,12 @@ export class GapReadings extends WishPart {
       .wrong {
         grid-column: 1 / -1;
       }
+      @media (max-width: 22rem) {
+        li,
+        li.lost {
+          grid-template-columns: minmax(0, 1fr);
+        }
+      }
     `,
   ];
 

@@ -76,12 +76,12 @@ export class App extends LitElement {
           display: none;
         }
       }
-      @media (max-width: 22rem) {
+      @media (max-width: 24rem) {
         header {
           flex-wrap: wrap;
         }
         .where {
-          flex: 1 0 100%;
+          flex: 1 0 auto;
         }
       }
       .frame {
