@@ -6,7 +6,7 @@ import { correctionsSchema } from '../contract/corrections.js';
 import { settingsSchema } from '../contract/tables.js';
 import { wishesSchema } from '../contract/wishes.js';
 import { parseStock } from '../planner/parse-inputs.js';
-import { isPlanCurrent, showsPhotosSincePlanned } from '../projects/measured-store.js';
+import { isPlanCurrent, photosBeforeCuts, showsPhotosSincePlanned } from '../projects/measured-store.js';
 import { packTable } from '../projects/pack-table.js';
 import { photoName } from '../projects/photo-name.js';
 import { createSampleTable } from '../projects/sample-tables.js';
@@ -71,7 +71,8 @@ export function tables(services: Services): Hono {
       const measured = table.measuredInputs !== null;
       const planCurrent = await isPlanCurrent(store, table);
       const photosSincePlanned = await showsPhotosSincePlanned(store, table);
-      return c.json({ table, work, measured, stale: isStale(table), planCurrent, photosSincePlanned });
+      const beforeCuts = await photosBeforeCuts(store, table);
+      return c.json({ table, work, measured, stale: isStale(table), planCurrent, photosSincePlanned, beforeCuts });
     })
     .patch('/:id', async (c) => {
       const { version, ...given } = checked(changeSchema, await readJson(c));

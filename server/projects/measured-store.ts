@@ -118,6 +118,16 @@ export async function showsPhotosSincePlanned(store: TableStore, table: TableDoc
   return !now || !before || now.some((id) => !before.includes(id));
 }
 
+/**
+ * The photos that the fillers were planned from and that are still in the table: they show the track as it lay before the
+ * cuts. All of them where it is not known.
+ */
+export async function photosBeforeCuts(store: TableStore, table: TableDocument): Promise<string[]> {
+  const planned = await planBefore(store, table);
+  const before = planned?.photos ? idsIn(planned.photos) : null;
+  return table.photos.map((p) => p.id).filter((id) => before === null || before.includes(id));
+}
+
 /** The photo ids in a file of them; null when it holds something else. */
 export function idsIn(file: Buffer): string[] | null {
   try {

@@ -81,9 +81,14 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
       page.getByRole('link', { name: 'Check sheet, PDF' }).click(),
     ]);
     expect(await download.failure()).toBeNull();
-    await page.getByRole('button', { name: /^Take all 2 photos away…/ }).click();
-    await page.getByRole('button', { name: 'Take all 2 photos away', exact: true }).click();
-    await page.getByText('Done: no photo is left.').waitFor();
+    // Only what shows the track as it lay before the cuts is taken away.
+    await page.getByRole('button', { name: /^Take the photo from before away…/ }).click();
+    await page.getByRole('button', { name: 'Take the photo from before away', exact: true }).click();
+    await page.getByText('Done: only newer photos are left.').waitFor();
+    const { table } = (await (await page.request.get(`${suite.server.address}api/tables/${id}`)).json()) as {
+      table: { photos: { id: string }[] };
+    };
+    expect(table.photos.map((photo) => photo.id)).toEqual(['after-the-cuts']);
     // The comparison is still there: it speaks of the last measurement.
     expect(await rows.count()).toBeGreaterThan(3);
     expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });

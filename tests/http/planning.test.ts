@@ -102,14 +102,20 @@ describe('planning a table', () => {
     expect((await server.ask('GET', path('report-before'))).body).toEqual({ report });
     expect((await server.ask<PhotoAnswer>('GET', path('plan'))).body.problem.code).toBe('nothing-planned');
     expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
-    const fresh = async () =>
-      (await server.ask<{ photosSincePlanned: boolean }>('GET', `/api/tables/${table.id}`)).body.photosSincePlanned;
+    const opened = async () =>
+      (await server.ask<{ photosSincePlanned: boolean; beforeCuts: string[] }>('GET', `/api/tables/${table.id}`)).body;
+    const fresh = async () => (await opened()).photosSincePlanned;
+    const old = (await opened()).beforeCuts;
+    expect(old).toHaveLength(1);
     // The photos are those of before the cuts still: nothing can be checked on them.
     expect(await fresh()).toBe(false);
     await server.send(table.id, 'photo-0002', 'done-again.jpg', Buffer.from('any bytes'));
     await server.ask('POST', path('measure'));
     await server.workDone(table.id);
     expect(await fresh()).toBe(true);
+    // The photo that came since is none of those to be taken away.
+    expect((await opened()).beforeCuts).toEqual(old);
+    expect(old).not.toContain('photo-0002');
     expect((await server.ask<Plan>('GET', path('planned'))).body).toEqual(plan);
     const sheet = await server.app.request(path('check-sheet.pdf'));
     expect(sheet.headers.get('content-type')).toBe('application/pdf');

@@ -32,6 +32,8 @@ export interface OpenedTable {
   readonly planCurrent: boolean;
   /** False when the measurement shows only photos from before the plan that a check would compare with. */
   readonly photosSincePlanned: boolean;
+  /** Ids of the photos that show the track as it lay before the fillers of the plan were cut. */
+  readonly beforeCuts: readonly string[];
 }
 
 /** What a person changes in a table; each part is replaced as a whole. */

@@ -1,5 +1,6 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
+import type { StoredPhoto } from '../../server/contract/tables.js';
 import '../parts/check-table.js';
 import type { OfferedFile } from '../parts/file-list.js';
 import '../parts/file-list.js';
@@ -34,6 +35,8 @@ export class CheckScreen extends TableScreen {
   override connectedCallback(): void {
     super.connectedCallback();
     void session.loadPlanned();
+    // Which photos are from before the cuts changes with each plan.
+    void session.refreshTable();
   }
 
   override render() {
@@ -52,8 +55,8 @@ export class CheckScreen extends TableScreen {
     const names = (table.plan.value ?? table.planned.value)?.fillers.map((f) => f.id) ?? [];
     return html`<h2>Do this</h2>
       <ol>
-        <li>Put each filler in its place${names.length > 0 ? `: ${names.join(', ')}` : ''}. No joint should need force.</li>
-        <li>Run a finger over each joint: rail heads level, no edge that catches.</li>
+        <li>With the transformer unplugged, put each filler in its place${names.length > 0 ? `: ${names.join(', ')}` : ''}. No joint should need force.</li>
+        <li>Look along each joint: rail heads level, no burr left. File off what catches before you run a finger over it.</li>
         <li>Push the longest car around by hand, above all past the narrow places at the table edge.</li>
         <li>
           Take the photos from before the cuts out of this table: they show the track as it no longer lies.
@@ -66,20 +69,24 @@ export class CheckScreen extends TableScreen {
   private takeAway(table: OpenTable) {
     const { photos } = table.stored;
     if (photos.length === 0) return html`<b>Done: no photo is left.</b>`;
-    const count = photos.length === 1 ? 'the photo' : `all ${photos.length} photos`;
+    const old = photosBefore(table).length;
+    if (old === 0) return html`<b>Done: only newer photos are left.</b>`;
+    const which = old === photos.length ? 'all' : 'the';
+    const count = old === 1 ? 'the photo' : `${which} ${old} photos`;
+    const from = old === photos.length ? '' : ' from before';
     if (!this.asked)
-      return html`<br /><button class="small" @click=${() => (this.asked = true)}>Take ${count} away…</button>`;
+      return html`<br /><button class="small" @click=${() => (this.asked = true)}>Take ${count}${from} away…</button>`;
     return html`<br />
       <span>The plan and the last measurement stay; the photos are deleted from the table’s folder.</span>
       <div class="row">
-        <button class="small" @click=${this.takeAllAway}>Take ${count} away</button>
+        <button class="small" @click=${this.takeAllAway}>Take ${count}${from} away</button>
         <button class="small" @click=${() => (this.asked = false)}>Keep</button>
       </div>`;
   }
 
   private readonly takeAllAway = async (): Promise<void> => {
     this.asked = false;
-    for (const photo of this.table?.stored.photos ?? []) await session.removePhoto(photo.id);
+    for (const photo of this.table ? photosBefore(this.table) : []) await session.removePhoto(photo.id);
   };
 
   private comparison(table: OpenTable) {
@@ -114,6 +121,11 @@ export class CheckScreen extends TableScreen {
         </section>
       </div>`;
   }
+}
+
+/** Photos that show the track as it lay before the cuts; those that came since stay. */
+function photosBefore({ stored, beforeCuts }: OpenTable): readonly StoredPhoto[] {
+  return stored.photos.filter((photo) => beforeCuts.includes(photo.id));
 }
 
 declare global {

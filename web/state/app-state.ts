@@ -80,6 +80,8 @@ export interface OpenTable {
   readonly planCurrent: boolean;
   /** Whether the measurement shows photos that came after the plan before was made. */
   readonly photosSincePlanned: boolean;
+  /** Ids of the photos from before the cuts, as the server last said. */
+  readonly beforeCuts: readonly string[];
   /** The measured thing chosen in the list or on the picture. */
   readonly chosen: string | null;
   /** 'plan', 'drawing' or a photo id. */

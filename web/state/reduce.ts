@@ -55,10 +55,10 @@ function answered(state: AppState): AppState {
 }
 
 function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
-  const { table, work, measured, stale, planCurrent, photosSincePlanned } = opened;
+  const { table, work, measured, stale, planCurrent, photosSincePlanned, beforeCuts } = opened;
   if (before?.id === table.id)
     return reduceTable(
-      { ...before, work, measured, stale, planCurrent, photosSincePlanned },
+      { ...before, work, measured, stale, planCurrent, photosSincePlanned, beforeCuts },
       { type: 'stored', document: table },
     );
   return {
@@ -82,6 +82,7 @@ function openTable(opened: OpenedTable, before: OpenTable | null): OpenTable {
     planOutdated: false,
     planCurrent,
     photosSincePlanned,
+    beforeCuts,
     chosen: null,
     picture: 'plan',
     correcting: null,

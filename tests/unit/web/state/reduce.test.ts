@@ -33,6 +33,7 @@ const opened: Action = {
     stale: false,
     planCurrent: true,
     photosSincePlanned: false,
+    beforeCuts: [],
   },
 };
 const place: Action = { type: 'went', place: { table: 'birch-1', step: 'wishes' } };

@@ -29,7 +29,15 @@ class Server {
   opened(): OpenedTable {
     const table = { ...document, measuredInputs: this.measurement };
     const { planCurrent } = this;
-    return { table, work: { status: 'done' }, measured: true, stale: false, planCurrent, photosSincePlanned: false };
+    return {
+      table,
+      work: { status: 'done' },
+      measured: true,
+      stale: false,
+      planCurrent,
+      photosSincePlanned: false,
+      beforeCuts: [],
+    };
   }
 
   get api(): TablesApi {

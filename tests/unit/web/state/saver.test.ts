@@ -42,6 +42,7 @@ function opened() {
       stale: false,
       planCurrent: false,
       photosSincePlanned: false,
+      beforeCuts: [],
     },
   });
   const told: string[] = [];
