@@ -1,7 +1,12 @@
 import type { Page } from 'playwright-core';
 import { describe, expect, test } from 'vitest';
+import type { Report } from '../../server/contract/report.js';
+import type { TableDocument } from '../../server/contract/tables.js';
+import { putMeasuredTable } from '../support/measured-table.js';
+import { oneDonor } from '../support/one-donor.js';
 import { pageSuite, ovalTruth as truth } from '../support/page-suite.js';
 import { findChromium, keepPicture, openPage, type RunningServer, sizes } from '../support/page-under-test.js';
+import { sceneTruth } from '../support/scene-truth.js';
 
 describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', () => {
   const suite = pageSuite();
@@ -55,6 +60,33 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
     await context.close();
   });
+
+  const loops = sceneTruth('two-loops-whole');
+
+  test.skipIf(!loops)(
+    'a spacing that is wished for is foretold, and what of it cannot be had is said in words',
+    async () => {
+      if (!loops) throw new Error('this copy has no samples');
+      const id = await putMeasuredTable(suite.server.home, 'Two loops', loops, 'two-loops-whole');
+      const address = `${suite.server.address}api/tables/${id}`;
+      const { table } = (await (await fetch(address)).json()) as { table: TableDocument };
+      const { runs } = (await (await fetch(`${address}/report`)).json()) as Report;
+      const wish = { runs: [runs[0].id, runs[1].id], atLeastMm: 250 };
+      const body = JSON.stringify({
+        version: table.version,
+        wishes: { ...table.wishes, spacing: [wish] },
+        stock: oneDonor,
+      });
+      await fetch(address, { method: 'PATCH', headers: { 'content-type': 'application/json' }, body });
+      const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/fillers`, sizes[0]);
+      const told = page.locator('gw-predicted-fit');
+      await told.getByText(/Spacing from run \S+ to run \S+: short by/).waitFor({ timeout: 60_000 });
+      const row = told.getByRole('region', { name: 'Spacing, now and afterwards' }).getByRole('row').nth(1);
+      expect((await row.textContent())?.replace(/\s+/g, ' ')).toMatch(/\S+ to \S+ – .*in ± .* 9 13\/16 in/);
+      await keepPicture(page, sizes[0], 'spacing-foretold', true);
+      await context.close();
+    },
+  );
 
   test.each(sizes)('dragging a house moves it, one undo puts it back, redo moves it again, $name', async (size) => {
     const id = await suite.measuredTable();

@@ -3,6 +3,8 @@ import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import { besideWords, saidBeforeFillers } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
+import { narrowestSpacing } from '../../server/contract/spacing-extremes.js';
+import { wishInWords } from '../../server/contract/wish-words.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { lengthsIn } from '../../server/units/both-units.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
@@ -45,7 +47,7 @@ export class PredictedFit extends LitElement {
   override render() {
     const { plan } = this;
     if (!plan) return nothing;
-    return html`${this.unmet(plan)}${this.clearances(plan)}${this.closing(plan)}${this.train(plan)}${this.warnings(plan)}`;
+    return html`${this.unmet(plan)}${this.clearances(plan)}${this.spacings(plan)}${this.closing(plan)}${this.train(plan)}${this.warnings(plan)}`;
   }
 
   private unmet(plan: PlanWithoutAlternatives) {
@@ -55,7 +57,7 @@ export class PredictedFit extends LitElement {
       <ul>
         ${plan.unmet.map(
           (u) =>
-            html`<li>${u.wish}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${unbroken(lengthsIn(u.cure ?? '', this.lengthStyle))}</li>`,
+            html`<li>${wishInWords(u.wish)}: short by <span class="number">${formatLength(u.shortByMm, this.lengthStyle)}</span>. ${unbroken(lengthsIn(u.cure ?? '', this.lengthStyle))}</li>`,
         )}
       </ul>
     </div>`;
@@ -82,6 +84,32 @@ export class PredictedFit extends LitElement {
                 <td>${now ? formatEstimate(now.distance, this.lengthStyle) : '–'}</td>
                 <td>${formatEstimate(c.distance, this.lengthStyle)}</td>
                 <td>${wished && wished.length > 0 ? wished.join(', ') : '–'}</td>
+              </tr>`;
+            })}
+          </tbody>
+        </table>
+      </div>`;
+  }
+
+  /** Spacings that are wished for; others follow from where the runs lie. */
+  private spacings(plan: PlanWithoutAlternatives) {
+    const spacings = plan.predicted.spacings ?? [];
+    if (spacings.length === 0) return nothing;
+    return html`<h3>Spacing, now and afterwards</h3>
+      <div class="scroll" tabindex="0" role="region" aria-label="Spacing, now and afterwards">
+        <table>
+          <thead>
+            <tr><th scope="col">Runs</th><th scope="col">Now</th><th scope="col">Afterwards</th><th scope="col">Wished</th></tr>
+          </thead>
+          <tbody>
+            ${spacings.map(({ runs, distance }) => {
+              const now = this.report ? narrowestSpacing(this.report, runs) : null;
+              const wish = this.wishes?.spacing.find((w) => w.runs.every((run) => runs.includes(run)));
+              return html`<tr>
+                <th scope="row">${runs.join(' to ')}</th>
+                <td>${now ? formatEstimate(now.distance, this.lengthStyle) : '–'}</td>
+                <td>${formatEstimate(distance, this.lengthStyle)}</td>
+                <td>${wish ? formatLength(wish.atLeastMm, this.lengthStyle) : '–'}</td>
               </tr>`;
             })}
           </tbody>
