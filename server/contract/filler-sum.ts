@@ -3,7 +3,7 @@ import { formatEstimate, formatLength, type LengthStyle } from '../units/format-
 import { gapToldBy, reportByRule, type ToldBy } from './gap-readings.js';
 import { styleToldBy, toldWords } from './gap-words.js';
 import { jointName } from './joint-names.js';
-import { pieceName, takenOut } from './laid-anew.js';
+import { nameAmongRuns, takenOut } from './laid-anew.js';
 import type { PlanWithoutAlternatives } from './plan.js';
 import type { Report, ReportJoint } from './report.js';
 
@@ -138,7 +138,7 @@ function outOf(stretch: Stretch, report: Report): PlacedPart[] {
     if (piece?.kind !== 'straight') return [];
     return [
       {
-        name: `${pieceName(index)} taken out`,
+        name: `${nameAmongRuns(stretch.run, index, report)} taken out`,
         joint: null,
         length: piece.length,
         toldBy: 'photo' as const,

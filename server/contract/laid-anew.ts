@@ -26,20 +26,48 @@ export function takenOut({ pieces, order }: Stretch): number[] {
 /** The pieces of the stretch that a filler goes into which have to come out; as `piecesTakenOut`. */
 export function takenOutBy(plan: Pick<Plan, 'stretches'>, fillerId: string, report: Report | null) {
   const stretch = plan.stretches.find((s) => s.made.some((part) => 'filler' in part && part.filler === fillerId));
-  return stretch ? piecesTakenOut(stretch, report) : [];
+  if (!stretch) return [];
+  return piecesTakenOut(stretch, report).map((out) => ({
+    ...out,
+    name: nameAmongRuns(stretch.run, out.piece, report),
+  }));
 }
 
-/** The pieces of a stretch that have to come out; the length is null where there is no report that knows it. */
-export function piecesTakenOut(stretch: Stretch, report: Report | null): { name: string; lengthMm: number | null }[] {
+/** A straight that has to come out. */
+export interface PieceOut {
+  /** Its index in the run's pieces. */
+  readonly piece: number;
+  readonly name: string;
+  /** Null where there is no report that knows it, as is its middle on the table, millimetres. */
+  readonly lengthMm: number | null;
+  readonly at: readonly [number, number] | null;
+}
+
+/** The pieces of a stretch that have to come out. */
+export function piecesTakenOut(stretch: Stretch, report: Report | null): PieceOut[] {
   const run = report?.runs.find((r) => r.id === stretch.run);
-  return takenOut(stretch).map((index) => {
+  return takenOut(stretch).map((index): PieceOut => {
     const piece = run?.pieces[index];
-    return { name: pieceName(index), lengthMm: piece?.kind === 'straight' ? piece.length.value : null };
+    const name = pieceName(index);
+    if (piece?.kind !== 'straight') return { piece: index, name, lengthMm: null, at: null };
+    const { from, to, length } = piece;
+    return {
+      piece: index,
+      name,
+      lengthMm: length.value,
+      at: [(from[0] + to[0]) / 2, (from[1] + to[1]) / 2],
+    };
   });
 }
 
 /** What a straight of a run is called in the list of what was measured: `Straight 3`. */
 export const pieceName = (index: number): string => `Straight ${index + 1}`;
+
+/** The same where several runs have straights of that name: `Straight 3 of R2`. */
+export function nameAmongRuns(run: string, index: number, report: Report | null): string {
+  const name = pieceName(index);
+  return report !== null && report.runs.length > 1 ? `${name} of ${run}` : name;
+}
 
 /**
  * What lies in a stretch once the plan is carried out, in running order; what it is made of where the plan has no order.

@@ -2,6 +2,7 @@ import { cautions, cuttingSteps, readInAllGaps } from '../contract/bench-words.j
 import type { Plan } from '../contract/plan.js';
 import { contradictionWords, slideWords, unsafeWords } from '../contract/plan-notices.js';
 import type { Report } from '../contract/report.js';
+import { wishInWords } from '../contract/wish-words.js';
 import { lengthsIn } from '../units/both-units.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
@@ -85,7 +86,7 @@ function drawWarnings(flow: PageFlow, list: CutList, plan: Plan, style: LengthSt
   }
   const unmet = plan.unmet.map((u) => {
     const cure = u.cure === undefined ? '' : ` ${lengthsIn(u.cure, style)}`;
-    return `${u.wish}: short by ${bothUnitsInLine(u.shortByMm, style)}.${cure}`;
+    return `${wishInWords(u.wish)}: short by ${bothUnitsInLine(u.shortByMm, style)}.${cure}`;
   });
   if (unmet.length === 0) return;
   drawMessageBox(flow, 'Wishes that this plan cannot meet', unmet.slice(0, mostReasonsInBox), false);

@@ -1,17 +1,22 @@
 import type { Plan } from '../contract/plan.js';
+import { halfWidth95 } from '../units/estimate.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
-import { formatEstimate, formatLength, type LengthStyle } from '../units/format-length.js';
+import type { LengthStyle } from '../units/format-length.js';
 import { mmPerInch } from '../units/inches.js';
 import { tools } from './bench-advice.js';
 import type { CutList } from './cut-list.js';
-import { bothEstimates } from './length-words.js';
+import { bothEstimates, finely } from './length-words.js';
 
 /** What the plan promises and what it needs: clearances, tools and time. */
 export function expectations(list: CutList, plan: Plan, style: LengthStyle): string[] {
   const facts: string[] = [];
   const clearances = plan.predicted.clearances.map((c) => `${c.side} ${bothEstimates(c.distance, style).first}`);
-  if (clearances.length > 0) facts.push(`Expected clearance to each side: ${clearances.join('; ')}.`);
-  facts.push(...closingInWords(plan));
+  if (clearances.length > 0) facts.push(`Expected clearance to each side: ${onOneLineEach(clearances)}.`);
+  const spacings = (plan.predicted.spacings ?? []).map(
+    ({ runs, distance }) => `${runs.join(' to ')} ${bothEstimates(distance, style).first}`,
+  );
+  if (spacings.length > 0) facts.push(`Expected spacing: ${onOneLineEach(spacings)}.`);
+  facts.push(...closingInWords(plan, style));
   facts.push(...oneStepInWords(plan, style));
   if (list.cutCount > 0) {
     const pins = list.pinsToFit > 0 ? ` Pins to fit: ${list.pinsToFit}.` : '';
@@ -32,15 +37,19 @@ function duration(minutes: number): string {
   return hours === 0 ? `${minutes} min` : `${hours} h ${minutes % 60} min`;
 }
 
-const mmStyle: LengthStyle = { unit: 'mm', denominator: 16 };
+/** Lines break between them, never between a side and its length. */
+function onOneLineEach(items: readonly string[]): string {
+  return items.map((item) => item.replaceAll(' ', '\u00a0')).join('; ');
+}
 
 /** How well loops close, where that is worth a word: more than a tenth of a millimetre or of a degree. */
-function closingInWords(plan: Plan): string[] {
+function closingInWords(plan: Plan, style: LengthStyle): string[] {
   return plan.predicted.closing.flatMap((c) => {
     const offMm = Math.hypot(c.dxMm, c.dyMm);
     const kinkDegrees = (Math.abs(c.kinkRad) * 180) / Math.PI;
     if (offMm < 0.1 && kinkDegrees < 0.1) return [];
-    const off = c.uMm === undefined ? `${offMm.toFixed(1)} mm` : formatEstimate({ value: offMm, u: c.uMm }, mmStyle);
+    const sure = c.uMm === undefined ? '' : ` ± ${finely(halfWidth95({ value: offMm, u: c.uMm }), style)}`;
+    const off = `${finely(offMm, style)}${sure}`;
     const closes = offMm < 0.1 ? 'closes' : `closes to ${off}`;
     const kink = kinkDegrees < 0.1 ? '' : `; each joint takes up ${kinkDegrees.toFixed(1)}°`;
     return [`Loop ${c.run} ${closes}${kink}.`];
@@ -58,8 +67,7 @@ function oneStepInWords(plan: Plan, style: LengthStyle): string[] {
     const worst = changes[0];
     if (worst === undefined || Math.abs(worst.changeMm) < 0.05) return [];
     const how = worst.changeMm < 0 ? 'less' : 'more';
-    const change = formatLength(Math.abs(worst.changeMm), { ...style, unit: 'mm' });
-    return [`${filler.id} ${change} ${how} to side ${worst.side}`];
+    return [`${filler.id} ${finely(Math.abs(worst.changeMm), style)} ${how} to side ${worst.side}`];
   });
   if (lines.length === 0 || lines.length > mostStepLines) return [];
   return [`One step of ${bothUnitsInLine(plan.stepMm ?? mmPerInch / 16, style)} too long means: ${lines.join('; ')}.`];

@@ -81,7 +81,7 @@ function measuredLines({ parts, total }: FillerSum, toldBy: ToldBy, roomy: boole
       (part) => `${part.name}: ${partInWords(part, style)}${part.toldBy === 'photo' ? `, ${ruleSays}` : ''}`,
     );
     if (sum === null) return lines;
-    return [...lines, `together ${sum.first}${roomy ? ` (${sum.second})` : ''}`];
+    return [...lines, `together ${sum.first}${roomy ? ` (${sum.second.replaceAll(' ', '\u00a0')})` : ''}`];
   }
   const length = total ?? parts[0]?.length;
   if (!length) return [ruleSays];

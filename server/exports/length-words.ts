@@ -10,6 +10,11 @@ export function bothEstimates(estimate: Estimate, style: LengthStyle): LengthWor
   return style.unit === 'in' ? { first: inches, second: mm } : { first: mm, second: inches };
 }
 
+/** What is less than a step, where a fraction would not tell it: `0.06 in`. */
+export function finely(lengthMm: number, style: LengthStyle): string {
+  return style.unit === 'in' ? `${(lengthMm / mmPerInch).toFixed(2)} in` : `${lengthMm.toFixed(1)} mm`;
+}
+
 /** A rough distance for finding a place: whole inches or centimetres. */
 export function roughly(lengthMm: number, style: LengthStyle): string {
   return style.unit === 'in' ? `${Math.round(lengthMm / mmPerInch)} in` : `${Math.round(lengthMm / 10)} cm`;

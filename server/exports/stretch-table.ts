@@ -1,11 +1,13 @@
-import { isLaidAnew, laidInOrder, pieceName, piecesTakenOut } from '../contract/laid-anew.js';
+import { isLaidAnew, laidInOrder, type PieceOut, pieceName, piecesTakenOut } from '../contract/laid-anew.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
 import { bothUnits, bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
-import { stretchName } from './filler-place.js';
+import { roughPlace, stretchName } from './filler-place.js';
 import type { PageFlow } from './page-flow.js';
 import { drawTable } from './table-drawing.js';
+
+type Stretch = Plan['stretches'][number];
 
 /** Which straights are laid of what, where the plan does more than fill gaps. */
 export function drawStretches(flow: PageFlow, plan: Plan, report: Report | null, style: LengthStyle): void {
@@ -39,18 +41,26 @@ export function drawStretches(flow: PageFlow, plan: Plan, report: Report | null,
         [then.first, then.second],
         [
           lies === '' ? 'nothing: the pieces beside it meet' : lies,
-          ...outInWords(piecesTakenOut(stretch, report), style),
+          ...beginInWords(stretch, report, style),
+          ...outInWords(piecesTakenOut(stretch, report), report, style),
         ],
       ];
     }),
   );
 }
 
-/** `Take out Straight 3, 5 in (127.0 mm)`; no line where everything stays. */
-function outInWords(pieces: ReturnType<typeof piecesTakenOut>, style: LengthStyle): string[] {
-  if (pieces.length === 0) return [];
-  const names = pieces.map(({ name, lengthMm }) =>
-    lengthMm === null ? name : `${name}, ${bothUnitsInLine(lengthMm, style)}`,
-  );
-  return [`Take out ${names.join(' and ')}`];
+/** Straights have names on the screen alone: on paper the place says which end the order begins at. */
+function beginInWords({ run, pieces }: Stretch, report: Report | null, style: LengthStyle): string[] {
+  const first = report?.runs.find((r) => r.id === run)?.pieces[pieces[0] ?? -1];
+  const place = report !== null && first ? roughPlace(first.from, report, style) : '';
+  return place === '' ? [] : [`beginning ${place}`];
+}
+
+/** `Take out Straight 3, 5 in (127.0 mm): by side A, 24 in from corner D/A`, for each; no line where everything stays. */
+function outInWords(pieces: readonly PieceOut[], report: Report | null, style: LengthStyle): string[] {
+  return pieces.map(({ name, lengthMm, at }) => {
+    const length = lengthMm === null ? '' : `, ${bothUnitsInLine(lengthMm, style)}`;
+    const place = at === null || report === null ? '' : roughPlace(at, report, style);
+    return `Take out ${name}${length}${place === '' ? '' : `: ${place}`}`;
+  });
 }

@@ -51,7 +51,11 @@ export function drawTablePlan(
       sheet.stroke(accessoryCorners(accessory).map(onSheet), { widthMm: 0.3, dashMm: 0.8 }, true);
     }
     const frame = { x, y, w: widthMm, h: extent.h * scale + 2 * sideRoomMm };
-    const spots = [...plan.spots.map((s) => ({ ...s, dot: true })), ...plan.accessories.map(accessorySpot)];
+    const spots = [
+      ...plan.spots.map((s) => ({ ...s, dot: true })),
+      ...plan.accessories.map(accessorySpot),
+      ...runSpots(plan.runs),
+    ];
     drawSpots(
       sheet,
       spots.map((s) => ({ ...s, at: onSheet(s.at) })),
@@ -62,6 +66,16 @@ export function drawTablePlan(
 
 function accessorySpot(accessory: Accessory): { name: string; at: Point; dot: boolean } {
   return { name: accessory.name, at: accessory.centre, dot: false };
+}
+
+/** Where there are several runs each has its name beside its last curve, or beside what it ends with. */
+function runSpots(runs: readonly LaidRun[]): { name: string; at: Point; dot: boolean }[] {
+  if (runs.length < 2) return [];
+  return runs.flatMap(({ id, strokes }) => {
+    const last = strokes.findLast((stroke) => stroke.kind === 'curve') ?? strokes.at(-1);
+    const line = last ? centreLines(last)[0] : undefined;
+    return line ? [{ name: id, at: line[Math.floor(line.length / 2)], dot: false }] : [];
+  });
 }
 
 /** Points along the centre rail; a curve as chords of at most 5°, a straight section by section. */

@@ -3,10 +3,13 @@ import { customElement, property } from 'lit/decorators.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
-import { laidAnewWords } from '../text/laid-anew-words.js';
+import { type LaidAnew, laidAnewWords } from '../text/laid-anew-words.js';
 import { sharedStyle } from './shared-style.js';
 
-/** The straights that a plan lays of other pieces than now: what comes out, and what lies there then. */
+/**
+ * The straights that a plan lays of other pieces than now: what comes out, and what lies there then. Fires `choose` with a
+ * piece that comes out.
+ */
 @customElement('gw-laid-straights')
 export class LaidStraights extends LitElement {
   @property({ attribute: false }) plan: PlanWithoutAlternatives | null = null;
@@ -23,6 +26,10 @@ export class LaidStraights extends LitElement {
       p {
         margin: 0;
       }
+      .inline {
+        min-height: 2.25rem;
+        padding: 0 0.6rem;
+      }
     `,
   ];
 
@@ -32,14 +39,24 @@ export class LaidStraights extends LitElement {
     return html`<h2>Straights to lay anew</h2>
       <ul class="plain">
         ${laid.map(
-          ({ title, takenOut, lies }) => html`<li>
+          ({ title, takenOut, toShow, lies }) => html`<li>
             <p><b>${title}</b></p>
-            ${takenOut === '' ? nothing : html`<p>Take out: ${takenOut}</p>`}
+            ${takenOut === '' ? nothing : html`<p>Take out: ${takenOut}${toShow.map(this.showButton)}</p>`}
             <p>${lies === '' ? 'Nothing lies there then: the pieces beside it meet.' : `Lay, in this order: ${lies}`}</p>
           </li>`,
         )}
       </ul>`;
   }
+
+  /** Names alone are not to be found on the table. */
+  private readonly showButton = ({ thing, name }: LaidAnew['toShow'][number]) =>
+    html` <button
+      class="inline"
+      aria-label="Show ${name} on the picture"
+      @click=${() => this.dispatchEvent(new CustomEvent<string>('choose', { detail: thing }))}
+    >
+      Show ${name}
+    </button>`;
 }
 
 declare global {

@@ -134,7 +134,12 @@ export class FillersScreen extends TableScreen {
               : html`<h2>Cuts</h2>
                 <gw-donor-strips .plan=${one} .lengthStyle=${lengthStyle}></gw-donor-strips>`
           }
-          <gw-laid-straights .plan=${one} .report=${report} .lengthStyle=${lengthStyle}></gw-laid-straights>
+          <gw-laid-straights
+            .plan=${one}
+            .report=${report}
+            .lengthStyle=${lengthStyle}
+            @choose=${(e: CustomEvent<string>) => session.choose(e.detail)}
+          ></gw-laid-straights>
           <h2>What it leads to</h2>
           <gw-predicted-fit .plan=${one} .report=${report} .wishes=${table.edited.wishes} .lengthStyle=${lengthStyle}></gw-predicted-fit>
         </section>

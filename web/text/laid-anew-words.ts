@@ -11,6 +11,8 @@ export interface LaidAnew {
   readonly title: string;
   /** What has to come out; empty where everything stays. */
   readonly takenOut: string;
+  /** The same as things on the picture, with their names there. */
+  readonly toShow: readonly { readonly thing: string; readonly name: string }[];
   /** What then lies there, in running order. */
   readonly lies: string;
 }
@@ -20,6 +22,10 @@ export function laidAnewWords(plan: PlanWithoutAlternatives, report: Report, sty
   return plan.stretches.filter(isLaidAnew).map((stretch) => ({
     title: titleOf(stretch, style),
     takenOut: inWords(takenOutNames(piecesTakenOut(stretch, report), style)),
+    toShow: piecesTakenOut(stretch, report).map(({ piece, name }) => ({
+      thing: `piece:${stretch.run}:${piece}`,
+      name: `${name} of ${stretch.run}`,
+    })),
     lies: inWords(
       laidInOrder(
         stretch,

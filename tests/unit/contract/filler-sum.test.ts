@@ -65,6 +65,15 @@ describe('what a filler takes the place of', () => {
     expect(sumInWords(sumOf(order, 35.2, { joint: 'a' }), mm)).toBe('35.2 ± 0.7 mm');
   });
 
+  it('names the run of a straight that comes out, where another run has one of that name', () => {
+    const order: Order = [{ piece: 0 }, { filler: 'F1' }, { piece: 1 }, { filler: 'F2' }, { piece: 3 }];
+    const two = { ...report, runs: [...report.runs, { id: 'R2', pieces: report.runs[0].pieces }] } as Report;
+    const made = [{ filler: 'F1' }, { filler: 'F2' }];
+    const stretch = { run: 'R1', pieces: [0, 1, 2, 3], headingRad: 0, nowMm: 0, thenMm: 0, made, order };
+    const filler = { id: 'F2', lengthMm: 79, label: '', run: 'R1', joint: 'b', gap: { value: 182.3, u: 0.35 } };
+    expect(sumNames(fillerSum({ stretches: [stretch] }, filler, two))).toBe('Gap 2 + Straight 3 of R1 taken out');
+  });
+
   it('has no sum where the filler fills a share of the place only', () => {
     const order: Order = [{ piece: 0 }, { filler: 'F1' }, { lengthMm: 127, source: 'stock' }, { piece: 3 }];
     const sum = sumOf(order, null);

@@ -97,7 +97,7 @@ describe.skipIf(!canPrint)('cut sheet', () => {
   it('lists wishes that are not met with what they lack', async () => {
     const text = printedText(await sheetOf([50.8], { unmet: [{ wish: 'clearance A', shortByMm: 6.35 }] }));
     expect(text).toMatch(/Wishes that this plan cannot meet/);
-    expect(text).toContain('clearance A: short by 1/4 in (6.3 mm)');
+    expect(text).toContain('Room along side A: short by 1/4 in (6.3 mm)');
   });
 
   it('is one page that says so when there is nothing to cut', async () => {
@@ -138,6 +138,45 @@ describe.skipIf(!canPrint)('cut sheet', () => {
     expect(text).toContain('Take out Straight 2');
     const kept = { ...plan, stretches: [{ ...told, order: [{ piece: 0 }, { filler: 'F1' }, { piece: 1 }] }] };
     expect(printedText(await cutSheetPdf(kept, null, options))).not.toMatch(/take out/i);
+  });
+
+  it('says where on the table lies what has to come out, and where the order begins', async () => {
+    const plan = gapPlan([50.8]);
+    const [stretch] = plan.stretches;
+    const told = { ...stretch, pieces: [0, 1], order: [{ piece: 0 }, { filler: 'F1' }] };
+    const options = { paper: 'a4', style: inches, tableName: '', created } as const;
+    const sheet = await cutSheetPdf({ ...plan, stretches: [told] }, gapReport([50.8]), options);
+    const text = printedText(sheet, 'raw').replace(/\s+/g, ' ');
+    expect(text).toMatch(/beginning by side A, 22 in from corner D\/A/);
+    expect(text).toMatch(/Take out Straight 2, [^:]*: by side A, 56 in from corner D\/A/);
+  });
+
+  it('names the runs on the small plan where there are several', async () => {
+    const report = gapReport([50.8]);
+    const [run] = report.runs;
+    const two = { ...report, runs: [run, { ...run, id: 'R2' }] };
+    const options = { paper: 'a4', style: inches, tableName: '', created } as const;
+    const named = async (of: typeof report) => {
+      const text = printedText(await cutSheetPdf(gapPlan([50.8]), of, options), 'raw');
+      return ['R1', 'R2'].filter((name) => new RegExp(`^${name}$`, 'm').test(text));
+    };
+    expect(await named(report)).toEqual([]);
+    expect(await named(two)).toEqual(['R1', 'R2']);
+  });
+
+  it('foretells a wished spacing, and small lengths in the reader’s unit', async () => {
+    const plan = gapPlan([50.8]);
+    const [filler] = plan.fillers;
+    const oneStepLonger = { closingMm: null, clearances: [{ side: 'D', changeMm: -1.5875 }] };
+    const spacings = [{ runs: ['R1', 'R2'] as [string, string], distance: { value: 114.3, u: 0.3 } }];
+    const told = { ...plan, fillers: [{ ...filler, oneStepLonger }], predicted: { ...plan.predicted, spacings } };
+    const said = async (style: LengthStyle) => {
+      const options = { paper: 'a4', style, tableName: '', created } as const;
+      return printedText(await cutSheetPdf(told, gapReport([50.8]), options), 'raw').replace(/\s+/g, ' ');
+    };
+    expect(await said(inches)).toContain('Expected spacing: R1 to R2 4 1/2 in ± 0.03 in.');
+    expect(await said(inches)).toContain('too long means: F1 0.06 in less to side D.');
+    expect(await said(mm)).toContain('too long means: F1 1.6 mm less to side D.');
   });
 
   it('names every gap that a filler closes and their sum, with room for what the rule says of each', async () => {

@@ -39,7 +39,7 @@ describe.skipIf(!canPrint)('setting-out sheet', () => {
       warnings: [{ code: 'too-uncertain-to-cut', message: 'The gap J1 is too uncertain.' }],
     });
     const text = printedText(await settingOutPdf(gapReport([50.8]), plan, options));
-    expect(text).toMatch(/± 1\.2 mm\s+\(95 %\)/);
+    expect(text).toMatch(/± 0\.05 in\s+\(95 %\)/);
     expect(text).toMatch(/NOT SURE ENOUGH YET\s+The gap J1 is too uncertain\./);
   });
 

@@ -9,7 +9,15 @@ const filler = { id: 'F1', lengthMm: 41, label: '41 mm', run: 'R1' };
 
 const report = {
   runs: [
-    { id: 'R1', pieces: [254, 254, 254, 127, 254].map((value) => ({ kind: 'straight', length: { value, u: 0.3 } })) },
+    {
+      id: 'R1',
+      pieces: [254, 254, 254, 127, 254].map((value) => ({
+        kind: 'straight',
+        from: [0, 0],
+        to: [value, 0],
+        length: { value, u: 0.3 },
+      })),
+    },
   ],
 } as unknown as Report;
 
@@ -32,6 +40,7 @@ describe('straights to lay anew', () => {
     const [laid] = laidAnewWords(planOf({ order: [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }] }), report, style);
     expect(laid.title).toMatch(/^Straight 3, Straight 4, Straight 5 of R1: .*650.* now, .*500.* then$/);
     expect(laid.takenOut).toBe(unbroken('Straight 4 (127.0 mm)'));
+    expect(laid.toShow).toEqual([{ thing: 'piece:R1:3', name: 'Straight 4 of R1' }]);
     expect(laid.lies).toMatch(/^Straight 3, F1 \(.*41.*\), Straight 5$/);
   });
 
