@@ -56,6 +56,10 @@ export function cuttingSteps({ gapsRead, kerfMm, tiesAre }: Bench, style: Length
   ];
 }
 
+/** All that is to be said of care where nothing is sawn. */
+export const joiningCaution =
+  'Unplug the transformer before you join or lift track; afterwards test that the centre rail is insulated.';
+
 /**
  * The usual cautions, in own words; page and cut sheet both say them. Sources: 29 CFR 1910.133(a) (eyes),
  * WAC 296-806-40504 and 29 CFR 1926.303(c) (cut-off wheels), common practice (hacksaw, burrs, gloves, insulation).

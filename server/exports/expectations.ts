@@ -1,3 +1,4 @@
+import { joiningCaution } from '../contract/bench-words.js';
 import type { Plan } from '../contract/plan.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
@@ -25,9 +26,7 @@ export function expectations(list: CutList, plan: Plan, style: LengthStyle): str
     );
     facts.push(`Tools: ${tools}`);
   } else if (list.fillers.length > 0) {
-    facts.push(
-      'Unplug the transformer before you join or lift track; afterwards test that the centre rail is insulated.',
-    );
+    facts.push(joiningCaution);
   }
   return facts;
 }

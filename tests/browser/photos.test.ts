@@ -73,6 +73,20 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
     await context.close();
   });
 
+  test('an emptied name is put back, and a new one is on the start page', async () => {
+    const { page, context } = await openPage(browser, server.address, sizes[0]);
+    await newTable(page);
+    const name = page.getByLabel('Name of the table');
+    await name.fill('   ');
+    await name.blur();
+    expect(await name.inputValue()).toBe('Attic');
+    await name.fill('Shed');
+    await name.blur();
+    await page.getByRole('link', { name: 'Gapwright' }).click();
+    await page.getByRole('link', { name: 'Shed' }).waitFor();
+    await context.close();
+  });
+
   test.each(sizes)(
     'what is no photo is refused with a sentence and a next step; the good one beside it stays, $name',
     async (size) => {

@@ -88,6 +88,29 @@ describe.skipIf(!truth || !findChromium())('wishes and fillers in the browser', 
     },
   );
 
+  const tight = sceneTruth('pine-table-tight-loop');
+
+  test.skipIf(!tight)('where sliding is enough nothing is to be sawn, and no step at the bench is told', async () => {
+    if (!tight) throw new Error('this copy has no samples');
+    const id = await putMeasuredTable(suite.server.home, 'Tight', tight, 'pine-table-tight-loop');
+    const address = `${suite.server.address}api/tables/${id}`;
+    const { table } = (await (await fetch(address)).json()) as { table: TableDocument };
+    const { clearances } = (await (await fetch(`${address}/report`)).json()) as Report;
+    const [narrow] = [...clearances].sort((a, b) => a.distance.value - b.distance.value);
+    const clearance = [{ side: narrow.side, atLeastMm: narrow.distance.value + 25 }];
+    const body = JSON.stringify({ version: table.version, wishes: { ...table.wishes, clearance } });
+    await fetch(address, { method: 'PATCH', headers: { 'content-type': 'application/json' }, body });
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/fillers`, sizes[0]);
+    await page.getByText('No filler is needed.').waitFor({ timeout: 60_000 });
+    await page.getByText(/Run \S+ closes as it does now/).waitFor();
+    expect(await page.getByText('± 0.00').count()).toBe(0);
+    await page.getByRole('link', { name: 'Next: Cut' }).click();
+    await page.getByText('Nothing has to be sawn for this plan.').waitFor();
+    await page.getByText('Unplug the transformer before you join or lift track').waitFor();
+    expect(await page.getByText('lay a steel rule in each gap').count()).toBe(0);
+    await context.close();
+  });
+
   test.each(sizes)('dragging a house moves it, one undo puts it back, redo moves it again, $name', async (size) => {
     const id = await suite.measuredTable();
     const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/wishes`, size);

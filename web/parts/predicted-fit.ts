@@ -1,5 +1,6 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
+import { isLaidAnew } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import { besideWords, saidBeforeFillers } from '../../server/contract/plan-notices.js';
 import type { Report } from '../../server/contract/report.js';
@@ -125,6 +126,8 @@ export class PredictedFit extends LitElement {
         ${plan.predicted.closing.map((c) => {
           const off = { value: Math.hypot(c.dxMm, c.dyMm), u: c.uMm ?? 0 };
           const degrees = Math.abs((c.kinkRad * 180) / Math.PI);
+          if (!changes(plan, c.run))
+            return html`<li>Run ${c.run} closes as it does now, with ${degrees.toFixed(2)}° of kink at each joint.</li>`;
           const length =
             c.uMm === undefined ? formatLength(off.value, this.lengthStyle) : formatEstimate(off, this.lengthStyle);
           return html`<li>Run ${c.run}: off by <span class="number">${length}</span>, and ${degrees.toFixed(2)}° of kink at each joint.</li>`;
@@ -158,6 +161,11 @@ export class PredictedFit extends LitElement {
         ${warnings.map((w) => html`<li data-code=${w.code}>${unbroken(lengthsIn(w.message, this.lengthStyle))}</li>`)}
       </ul>`;
   }
+}
+
+/** Where no section of a run changes nothing was worked out that could be off: ± 0.00 would promise too much. */
+function changes({ fillers, stretches }: PlanWithoutAlternatives, run: string): boolean {
+  return fillers.some((f) => f.run === run) || stretches.some((s) => s.run === run && isLaidAnew(s));
 }
 
 declare global {

@@ -1,6 +1,6 @@
 import { css, html, nothing } from 'lit';
 import { customElement, state } from 'lit/decorators.js';
-import { cautions, cuttingSteps, readInAllGaps } from '../../server/contract/bench-words.js';
+import { cautions, cuttingSteps, joiningCaution, readInAllGaps } from '../../server/contract/bench-words.js';
 import type { Paper } from '../api/tables-api.js';
 import '../parts/donor-strips.js';
 import type { OfferedFile } from '../parts/file-list.js';
@@ -15,6 +15,7 @@ import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { whyOutdated } from '../state/why-outdated.js';
 import { cutsOfBefore, measuredSince } from '../text/plan-of-before.js';
+import { cutsOf } from '../text/preferences.js';
 
 const cutFiles: readonly OfferedFile[] = [
   { name: 'cut-sheet.pdf', label: 'Cut sheet, PDF', what: 'to print and take to the bench', main: true },
@@ -86,24 +87,34 @@ export class CutScreen extends TableScreen {
           : html`<p>There is no filler plan yet.</p><a class="button main" href=${addressOf({ table: table.id, step: 'fillers' })}>Go to the fillers</a>`
       }
       ${plan && plan.donors.length > 0 ? html`<h2>${ofBefore ? cutsOfBefore : 'The cuts'}</h2><gw-donor-strips .plan=${plan} .lengthStyle=${this.state.lengthStyle}></gw-donor-strips>` : nothing}
-      <div class="columns">
-        <section>
-          <h2>At the bench</h2>
-          <ol>
-            ${this.steps(table).map((step) => html`<li>${step}</li>`)}
-          </ol>
-        </section>
-        <section>
-          <h2>Take care</h2>
-          <ul>
-            ${cautions.map((caution) => html`<li>${caution}</li>`)}
-          </ul>
-        </section>
-      </div>
+      ${plan && cutsOf(plan) === 0 ? this.nothingToCut() : this.atTheBench(table)}
       <h2>All of it</h2>
       <gw-file-list .table=${table.id} .files=${table.measured ? allFiles : allFiles.slice(0, 1)}></gw-file-list>
       <gw-next-step .table=${table.id} step="cut" .ready=${plan !== null && !ofBefore}></gw-next-step>
     `;
+  }
+
+  private atTheBench(table: OpenTable) {
+    return html`<div class="columns">
+      <section>
+        <h2>At the bench</h2>
+        <ol>
+          ${this.steps(table).map((step) => html`<li>${step}</li>`)}
+        </ol>
+      </section>
+      <section>
+        <h2>Take care</h2>
+        <ul>
+          ${cautions.map((caution) => html`<li>${caution}</li>`)}
+        </ul>
+      </section>
+    </div>`;
+  }
+
+  private nothingToCut() {
+    return html`<h2>At the table</h2>
+      <p><b>Nothing has to be sawn for this plan.</b> The setting-out sheet says where the track goes.</p>
+      <p>${joiningCaution}</p>`;
   }
 
   /** The steps of the cut sheet; the first leads to where readings are typed in, as long as one is missing. */

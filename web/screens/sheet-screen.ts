@@ -96,9 +96,12 @@ export class SheetScreen extends TableScreen {
     `;
   }
 
+  /** A table without a name could not be found again: an emptied field shows the name of before. */
   private rename(event: Event): void {
-    const name = (event.target as HTMLInputElement).value.trim();
+    const field = event.target as HTMLInputElement;
+    const name = field.value.trim();
     if (name) session.edit({ name });
+    else field.value = this.table?.edited.name ?? '';
   }
 
   private chooseSide(event: Event): void {

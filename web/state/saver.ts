@@ -9,6 +9,8 @@ import type { Store } from './store.js';
 const pauseMs = 600;
 /** After a broken connection it is tried again so often, milliseconds. */
 const repeatMs = 3000;
+/** For a table that was left: ten minutes without a connection. */
+const mostAttempts = 200;
 
 /** Saves edits of the open table: soon after the last one, one request at a time, and again after a broken connection. */
 export class Saver {
@@ -50,6 +52,36 @@ export class Saver {
     }
   }
 
+  /**
+   * The open table is about to be left: what is not stored yet is sent all the same, and again as long as there is no
+   * connection. To be called while it is still open.
+   * @returns true when something was sent
+   */
+  async leave(): Promise<boolean> {
+    clearTimeout(this.timer);
+    const table = this.store.state.table;
+    if (!table || table.saving === 'saved' || table.conflict) return false;
+    const base = editedOf(table.stored);
+    const edits = changedParts(base, table.edited);
+    let version = table.stored.version;
+    // What is on its way already changes the version, and is part of these edits.
+    const wasRunning = await this.running;
+    for (let attempt = 0; attempt < mostAttempts; attempt++) {
+      const answer = await this.api.change(table.id, version, edits);
+      if (answer.ok) return true;
+      const theirs = currentOf(answer.problem.body);
+      if (answer.problem.code === noConnection.code) {
+        await new Promise((resolve) => setTimeout(resolve, repeatMs));
+      } else if (theirs && (wasRunning !== null || !clashes(base, table.edited, theirs))) {
+        version = theirs.version;
+      } else {
+        this.store.dispatch({ type: 'notice', text: '', trouble: answer.problem });
+        return false;
+      }
+    }
+    return false;
+  }
+
   private async save(): Promise<boolean> {
     for (let attempt = 0; attempt < 4; attempt++) {
       const table = this.store.state.table;
@@ -65,7 +97,7 @@ export class Saver {
         this.onStored(base, sent);
         return true;
       }
-      const theirs = (answer.problem.body as { current?: TableDocument } | undefined)?.current;
+      const theirs = currentOf(answer.problem.body);
       if (answer.problem.code !== 'changed-elsewhere' || !theirs) {
         this.store.dispatch({ type: 'saving', status: 'failed' });
         this.store.dispatch({ type: 'notice', text: '', trouble: answer.problem });
@@ -86,4 +118,13 @@ export class Saver {
       this.store.dispatch({ type: 'notice', text: 'A change made on another device was taken in as well.' });
     }
   }
+}
+
+/** What is stored instead, where a change came too late. */
+function currentOf(body: unknown): TableDocument | undefined {
+  return (body as { current?: TableDocument } | undefined)?.current;
+}
+
+function clashes(base: Edited, mine: Edited, theirs: TableDocument): boolean {
+  return mergeEdits(base, mine, editedOf(theirs)).clashes.length > 0;
 }

@@ -213,10 +213,13 @@ export class Session {
 
   private follow(): void {
     const place = placeOf(location.hash);
+    const left = this.store.state.table?.id === place.table ? null : this.saver.leave();
     this.store.dispatch({ type: 'went', place });
     if (place.table === null) {
       this.listen(null);
       void this.listTables();
+      // The list may have been answered before what was left was stored.
+      void left?.then((sent) => (sent && this.store.state.place.table === null ? this.listTables() : undefined));
     } else if (this.listeningTo !== place.table) {
       this.listen(place.table);
       void this.refreshTable().then(() => this.uploads.takeUp(place.table as string));

@@ -80,6 +80,46 @@ describe('saving', () => {
     expect(store.state.table?.saving).toBe('saved');
   });
 
+  test('what was entered just before the table was left is stored all the same', async () => {
+    const { store, saver, server } = opened();
+    store.dispatch({ type: 'edit', change: { name: 'in haste' } });
+    saver.saveSoon();
+    const left = saver.leave();
+    store.dispatch({ type: 'went', place: { table: null, step: null } });
+    expect(await left).toBe(true);
+    await vi.advanceTimersByTimeAsync(5000);
+    expect(server.stored.name).toBe('in haste');
+    expect(server.asked).toHaveLength(1);
+    expect(await saver.leave()).toBe(false);
+  });
+
+  test('a table that is left without a connection, or while it is being saved, is stored in the end', async () => {
+    const { store, saver, server } = opened();
+    store.dispatch({ type: 'edit', change: { name: 'first' } });
+    const saving = saver.saveNow();
+    store.dispatch({ type: 'edit', change: { name: 'second' } });
+    const left = saver.leave();
+    store.dispatch({ type: 'went', place: { table: null, step: null } });
+    server.reachable = false;
+    await saving;
+    await vi.advanceTimersByTimeAsync(4000);
+    server.reachable = true;
+    await vi.advanceTimersByTimeAsync(4000);
+    expect(await left).toBe(true);
+    expect(server.stored.name).toBe('second');
+  });
+
+  test('leaving a table does not write over what another device changed there', async () => {
+    const { store, saver, server } = opened();
+    server.stored = { ...first, version: 5, name: 'Theirs' };
+    store.dispatch({ type: 'edit', change: { name: 'Mine' } });
+    expect(await saver.leave()).toBe(false);
+    expect(server.stored.name).toBe('Theirs');
+    store.dispatch({ type: 'edit', change: { name: first.name, stock: { ...noStock, kerfMm: 1.5 } } });
+    expect(await saver.leave()).toBe(true);
+    expect(server.stored).toMatchObject({ name: 'Theirs', stock: { kerfMm: 1.5 } });
+  });
+
   test('another device changed something else: both changes are stored', async () => {
     const { store, saver, server } = opened();
     server.stored = { ...first, version: 5, name: 'Theirs' };
