@@ -87,6 +87,25 @@ describe.skipIf(!findChromium())('photos in the browser', () => {
     await context.close();
   });
 
+  test('what is typed just before the page is put away is stored', async () => {
+    const { page, context } = await openPage(browser, server.address, sizes[0]);
+    await newTable(page);
+    const name = page.getByLabel('Name of the table');
+    await name.fill('Cellar');
+    await name.blur();
+    // As a phone does: hidden, and then nothing of the page runs any more.
+    await page.evaluate(() => {
+      Object.defineProperty(document, 'visibilityState', { value: 'hidden' });
+      document.dispatchEvent(new Event('visibilitychange'));
+    });
+    await page.close();
+    const tables = async () =>
+      ((await (await context.request.get(`${server.address}api/tables`)).json()) as { tables: { name: string }[] })
+        .tables;
+    await expect.poll(async () => (await tables()).map((table) => table.name)).toContain('Cellar');
+    await context.close();
+  });
+
   test.each(sizes)(
     'what is no photo is refused with a sentence and a next step; the good one beside it stays, $name',
     async (size) => {

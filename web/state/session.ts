@@ -48,6 +48,10 @@ export class Session {
     window.addEventListener('hashchange', () => this.follow());
     window.addEventListener('online', () => void this.refreshTable().then(() => this.saver.wake()));
     window.addEventListener('beforeunload', () => void this.saver.saveNow());
+    // A phone tells no more than this before it puts the page away.
+    document.addEventListener('visibilitychange', () => {
+      if (document.visibilityState === 'hidden') void this.saver.saveNow();
+    });
     this.follow();
   }
 
