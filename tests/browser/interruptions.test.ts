@@ -42,6 +42,26 @@ describe.skipIf(!truth || !findChromium())('interruptions', () => {
     return putMeasuredTable(home, 'Larkspur Lane', truth, 'birch-oval');
   }
 
+  test('until the script of the page has come over a slow line, the page says that it opens', async () => {
+    const context = await browser.newContext({ viewport: { width: phone.width, height: phone.height } });
+    const page = await context.newPage();
+    let letGo = () => {};
+    const waits = new Promise<void>((resolve) => {
+      letGo = resolve;
+    });
+    await page.route('**/*.js', async (route) => {
+      await waits;
+      await route.continue();
+    });
+    await page.goto(server.address, { waitUntil: 'commit' });
+    const opening = page.getByText('Opening Gapwright…');
+    await opening.waitFor();
+    letGo();
+    await page.getByRole('heading', { name: 'Cut the fillers right the first time' }).waitFor();
+    expect(await opening.isVisible()).toBe(false);
+    await context.close();
+  });
+
   test('a photo whose sending broke off is sent again when the connection is back, even after a reload', async () => {
     const { page, context } = await openPage(browser, server.address, phone);
     await page.getByRole('button', { name: 'New table' }).click();
