@@ -26,10 +26,6 @@ export class LaidStraights extends LitElement {
       p {
         margin: 0;
       }
-      .inline {
-        min-height: 2.25rem;
-        padding: 0 0.6rem;
-      }
     `,
   ];
 
@@ -51,7 +47,7 @@ export class LaidStraights extends LitElement {
   /** Names alone are not to be found on the table. */
   private readonly showButton = ({ thing, name }: LaidAnew['toShow'][number]) =>
     html` <button
-      class="inline"
+      class="small"
       aria-label="Show ${name} on the picture"
       @click=${() => this.dispatchEvent(new CustomEvent<string>('choose', { detail: thing }))}
     >
