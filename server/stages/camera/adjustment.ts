@@ -250,10 +250,14 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
     at++;
   };
   problem.evaluate(solution.parameters, takeResidual, false);
+  let covariance: Float64Array | null | undefined;
   return {
     state,
+    // Worked out when it is asked for, like the solution's own.
     get covariance() {
-      return solution.covariance && covarianceOf(problem, solution.parameters, solution.covariance, loss);
+      if (covariance === undefined)
+        covariance = solution.covariance && covarianceOf(problem, solution.parameters, solution.covariance, loss);
+      return covariance;
     },
     layout,
     lineResidualsPx,
@@ -265,7 +269,7 @@ export function adjust(input: AdjustmentInput): AdjustmentOutput {
 
 /**
  * Covariance of the parameters where places on lines scatter less than they are weighed for: H⁻¹ M H⁻¹, with M made of what the
- * residuals are in truth (White, Econometrica 48 (1980) 817). They weigh little because neighbours err together and sections
+ * residuals are in truth (White, Econometrica 48 (1980) 817, from memory). They weigh little because neighbours err together and sections
  * are no perfect arcs.
  */
 function covarianceOf(problem: Evaluator, parameters: Float64Array, inverse: Float64Array, loss: Loss): Float64Array {
