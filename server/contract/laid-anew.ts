@@ -1,5 +1,7 @@
+import type { LengthStyle } from '../units/format-length.js';
 import type { Plan } from './plan.js';
 import type { Report } from './report.js';
+import { roughPlace } from './rough-place.js';
 
 type Stretch = Plan['stretches'][number];
 
@@ -90,4 +92,10 @@ export function laidInOrder(
     if ('filler' in part) return fillerName(part.filler);
     return `${write(part.lengthMm)} from ${part.source === 'stock' ? 'what is at hand' : 'another straight'}`;
   });
+}
+
+/** Where the running order of a stretch begins: `by side A, 24 in from corner D/A`; empty where no report tells it. */
+export function beginningOf({ run, pieces }: Stretch, report: Report | null, style: LengthStyle): string {
+  const first = report?.runs.find((r) => r.id === run)?.pieces[pieces[0] ?? -1];
+  return report !== null && first ? roughPlace(first.from, report, style) : '';
 }

@@ -8,10 +8,10 @@ import {
 } from '../contract/check-rows.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
+import { roughPlace } from '../contract/rough-place.js';
 import type { Estimate } from '../units/estimate.js';
 import { bothUnits, bothUnitsInLine } from '../units/exact-length.js';
 import { formatEstimate, type LengthStyle } from '../units/format-length.js';
-import { roughPlace } from './filler-place.js';
 import { laidTrack } from './laid-track.js';
 import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';

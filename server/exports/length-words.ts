@@ -14,8 +14,3 @@ export function bothEstimates(estimate: Estimate, style: LengthStyle): LengthWor
 export function finely(lengthMm: number, style: LengthStyle): string {
   return style.unit === 'in' ? `${(lengthMm / mmPerInch).toFixed(2)} in` : `${lengthMm.toFixed(1)} mm`;
 }
-
-/** A rough distance for finding a place: whole inches or centimetres. */
-export function roughly(lengthMm: number, style: LengthStyle): string {
-  return style.unit === 'in' ? `${Math.round(lengthMm / mmPerInch)} in` : `${Math.round(lengthMm / 10)} cm`;
-}

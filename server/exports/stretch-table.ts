@@ -1,9 +1,17 @@
-import { isLaidAnew, laidInOrder, type PieceOut, pieceName, piecesTakenOut } from '../contract/laid-anew.js';
+import {
+  beginningOf,
+  isLaidAnew,
+  laidInOrder,
+  type PieceOut,
+  pieceName,
+  piecesTakenOut,
+} from '../contract/laid-anew.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report } from '../contract/report.js';
+import { roughPlace } from '../contract/rough-place.js';
 import { bothUnits, bothUnitsInLine } from '../units/exact-length.js';
 import type { LengthStyle } from '../units/format-length.js';
-import { roughPlace, stretchName } from './filler-place.js';
+import { stretchName } from './filler-place.js';
 import type { PageFlow } from './page-flow.js';
 import { drawTable } from './table-drawing.js';
 
@@ -50,9 +58,8 @@ export function drawStretches(flow: PageFlow, plan: Plan, report: Report | null,
 }
 
 /** Straights have names on the screen alone: on paper the place says which end the order begins at. */
-function beginInWords({ run, pieces }: Stretch, report: Report | null, style: LengthStyle): string[] {
-  const first = report?.runs.find((r) => r.id === run)?.pieces[pieces[0] ?? -1];
-  const place = report !== null && first ? roughPlace(first.from, report, style) : '';
+function beginInWords(stretch: Stretch, report: Report | null, style: LengthStyle): string[] {
+  const place = beginningOf(stretch, report, style);
   return place === '' ? [] : [`beginning ${place}`];
 }
 

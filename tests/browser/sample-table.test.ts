@@ -42,10 +42,16 @@ describe.skipIf(!findChromium())('the sample table in the browser', () => {
     await keepPicture(page, size, 'sample-check', true);
     await page.goto(page.url().replace(/check$/, 'fillers'));
     const uncut = page.locator('gw-plan-choice li', { hasText: 'Let the whole track move' });
+    await uncut.getByText('2 straights come out').waitFor();
+    await uncut.getByText(/^24.*shorter$/).waitFor();
     await uncut.getByRole('button', { name: 'Take this one' }).click({ timeout: 60_000 });
     await page.getByText('This plan: Let the whole track move').waitFor({ timeout: 60_000 });
     await page.getByText('No filler is needed. Straights laid anew make it fit.').waitFor();
-    await page.getByRole('heading', { name: 'Cut as little as possible where the track lies' }).waitFor();
+    await page
+      .getByText(/^Lay, in this order, beginning by side \w, \d+ in from corner/)
+      .first()
+      .waitFor();
+    await page.getByRole('heading', { name: 'Fill the gaps, all else stays' }).waitFor();
     await keepPicture(page, size, 'sample-uncut', true);
     await page.goto(page.url().replace(/fillers$/, 'wishes'));
     const way = page.getByRole('radio', { name: /whole track move/ });

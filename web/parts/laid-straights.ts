@@ -6,6 +6,12 @@ import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-
 import { type LaidAnew, laidAnewWords } from '../text/laid-anew-words.js';
 import { sharedStyle } from './shared-style.js';
 
+/** What to lay, and from which end: names alone do not tell it. */
+function layInWords({ lies, begins }: Pick<LaidAnew, 'lies' | 'begins'>): string {
+  if (lies === '') return 'Nothing lies there then: the pieces beside it meet.';
+  return begins === '' ? `Lay, in this order: ${lies}` : `Lay, in this order, beginning ${begins}: ${lies}`;
+}
+
 /**
  * The straights that a plan lays of other pieces than now: what comes out, and what lies there then. Fires `choose` with a
  * piece that comes out.
@@ -35,10 +41,10 @@ export class LaidStraights extends LitElement {
     return html`<h2>Straights to lay anew</h2>
       <ul class="plain">
         ${laid.map(
-          ({ title, takenOut, toShow, lies }) => html`<li>
+          ({ title, takenOut, toShow, ...then }) => html`<li>
             <p><b>${title}</b></p>
             ${takenOut === '' ? nothing : html`<p>Take out: ${takenOut}${toShow.map(this.showButton)}</p>`}
-            <p>${lies === '' ? 'Nothing lies there then: the pieces beside it meet.' : `Lay, in this order: ${lies}`}</p>
+            <p>${layInWords(then)}</p>
           </li>`,
         )}
       </ul>`;

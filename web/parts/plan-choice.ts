@@ -1,18 +1,11 @@
 import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
-import { isLaidAnew } from '../../server/contract/laid-anew.js';
 import type { Plan, PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { exactLength, formatEstimate } from '../text/lengths.js';
-import { cutsOf, planName, wishesToTake } from '../text/preferences.js';
+import { cutsOf, lengthChanges, planName, uncutText } from '../text/plan-names.js';
+import { wishesToTake } from '../text/preferences.js';
 import { sharedStyle } from './shared-style.js';
-
-/** What to do where nothing is cut. */
-function uncutText({ stretches }: PlanWithoutAlternatives): string {
-  return stretches.some(isLaidAnew)
-    ? 'Nothing to cut: straights are laid anew, and the track slides together. Look at it to see which.'
-    : 'Nothing to cut: slide the track as drawn.';
-}
 
 /**
  * The plan and its alternatives side by side. Fires `look` with the index looked at (0 the plan itself, 1… the
@@ -73,7 +66,7 @@ export class PlanChoice extends LitElement {
 
   private card(one: PlanWithoutAlternatives, i: number) {
     const style = this.lengthStyle;
-    const name = planName(one, this.plan ? [this.plan, ...this.plan.alternatives] : [one], i);
+    const name = planName(one, this.plan ? [this.plan, ...this.plan.alternatives] : [one]);
     const unsafe = one.trainRoom?.places.some((p) => p.roomMm < 0) ?? false;
     const lengths = one.fillers.map((f) => exactLength(f.lengthMm, style, one.stepMm)).join(', ') || 'none';
     const cuts = cutsOf(one);
@@ -86,13 +79,14 @@ export class PlanChoice extends LitElement {
         <dt>Fillers</dt>
         <dd>${lengths}</dd>
         ${one.changedSections === undefined ? nothing : html`<dt>Sections changed</dt><dd>${one.changedSections}</dd>`}
+        ${lengthChanges(one, style).map(({ run, text }) => html`<dt>Run ${run}</dt><dd>${text}</dd>`)}
         ${one.predicted.clearances.map((c) => html`<dt>Edge ${c.side}</dt><dd>${formatEstimate(c.distance, style)}</dd>`)}
         <dt>Wishes unmet</dt>
         <dd>${one.unmet.length === 0 ? 'none' : one.unmet.length}</dd>
       </dl>
       <div class="row">
-        <button class="small" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
-        ${canTake ? html`<button class="small" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
+        <button class="small" aria-label="Look at it: ${name}" aria-pressed=${i === this.looked ? 'true' : 'false'} @click=${() => this.tell('look', i)}>Look at it</button>
+        ${canTake ? html`<button class="small" aria-label="Take this one: ${name}" @click=${() => this.tell('take', i)}>Take this one</button>` : nothing}
       </div>
       ${i > 0 && cuts === 0 ? html`<p class="quiet">${uncutText(one)}</p>` : nothing}
       ${one.search?.proved === false ? html`<p class="quiet">The best one found in the time allowed.</p>` : nothing}

@@ -14,8 +14,8 @@ import { addressOf } from '../state/place.js';
 import { TableScreen } from '../state/screen-base.js';
 import { session } from '../state/session-instance.js';
 import { whyOutdated } from '../state/why-outdated.js';
+import { cutsOf } from '../text/plan-names.js';
 import { cutsOfBefore, measuredSince } from '../text/plan-of-before.js';
-import { cutsOf } from '../text/preferences.js';
 
 const cutFiles: readonly OfferedFile[] = [
   { name: 'cut-sheet.pdf', label: 'Cut sheet, PDF', what: 'to print and take to the bench', main: true },

@@ -1,4 +1,4 @@
-import { isLaidAnew, laidInOrder, pieceName, piecesTakenOut } from '../../server/contract/laid-anew.js';
+import { beginningOf, isLaidAnew, laidInOrder, pieceName, piecesTakenOut } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import type { LengthStyle } from '../../server/units/format-length.js';
@@ -15,6 +15,8 @@ export interface LaidAnew {
   readonly toShow: readonly { readonly thing: string; readonly name: string }[];
   /** What then lies there, in running order. */
   readonly lies: string;
+  /** Which end that order begins at, as on paper: `by side A, 24 in from corner D/A`; empty where it is not known. */
+  readonly begins: string;
 }
 
 /** @returns the stretches laid anew, in the plan's order; none where fillers alone make it fit */
@@ -33,6 +35,7 @@ export function laidAnewWords(plan: PlanWithoutAlternatives, report: Report, sty
         (mm) => exactLength(mm, style, plan.stepMm),
       ),
     ),
+    begins: beginningOf(stretch, report, style),
   }));
 }
 

@@ -7,7 +7,15 @@ import { laidAnewWords } from '../../../../web/text/laid-anew-words.js';
 const style = { unit: 'mm', denominator: 16 } as const;
 const filler = { id: 'F1', lengthMm: 41, label: '41 mm', run: 'R1' };
 
+const corners = [
+  [0, 0],
+  [1800, 0],
+  [1800, 900],
+  [0, 900],
+];
+
 const report = {
+  table: { sides: corners.map((from, i) => ({ name: 'ABCD'[i], from, to: corners[(i + 1) % 4] })) },
   runs: [
     {
       id: 'R1',
@@ -36,6 +44,17 @@ function planOf(stretch: Partial<PlanWithoutAlternatives['stretches'][number]>):
 }
 
 describe('straights to lay anew', () => {
+  test('the order is told with the end that it begins at, where the table shows it', () => {
+    const placed = {
+      ...report,
+      runs: [{ ...report.runs[0], pieces: report.runs[0].pieces.map((p) => ({ ...p, from: [1210, 850] })) }],
+    } as Report;
+    const stretch = planOf({ order: [{ piece: 2 }, { piece: 4 }] });
+    expect(laidAnewWords(stretch, placed, style)[0].begins).toBe('by side C, 59 cm from corner B/C');
+    const bare = { ...placed, table: { ...report.table, sides: [] } };
+    expect(laidAnewWords(stretch, bare, style)[0].begins).toBe('');
+  });
+
   test('what is not in the new order is to be taken out, by the name that it has in the measured list', () => {
     const [laid] = laidAnewWords(planOf({ order: [{ piece: 2 }, { filler: 'F1' }, { piece: 4 }] }), report, style);
     expect(laid.title).toMatch(/^Straight 3, Straight 4, Straight 5 of R1: .*650.* now, .*500.* then$/);
