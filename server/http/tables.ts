@@ -13,6 +13,7 @@ import { createSampleTable } from '../projects/sample-tables.js';
 import { isStale } from '../projects/table-document.js';
 import type { TableChange } from '../projects/table-store.js';
 import { unpackTable } from '../projects/unpack-table.js';
+import { unusedName } from '../projects/unused-name.js';
 import { mostZipBytes } from '../projects/zip-writer.js';
 import { parseTrackProfile } from '../scene/parse-track-profile.js';
 import { orAnswer, ProblemAnswer } from './answer.js';
@@ -45,7 +46,7 @@ export function tables(services: Services): Hono {
       const { name, sample } = checked(newTableSchema, await readJson(c));
       const made =
         sample === undefined
-          ? await store.create(name ?? 'New table')
+          ? await store.create(await unusedName(store, name ?? 'New table'))
           : await createSampleTable(store, samplesFolder, sample === true ? null : sample, views.check.bind(views));
       return c.json(orAnswer(made), 201);
     })

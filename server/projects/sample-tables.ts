@@ -9,6 +9,7 @@ import { type StoredPhoto, settingsSchema, type TableDocument } from '../contrac
 import { wishesSchema } from '../contract/wishes.js';
 import { acceptPhoto, receivePhoto } from './photo-store.js';
 import type { TableStore } from './table-store.js';
+import { unusedName } from './unused-name.js';
 
 const samplesSchema = z.array(
   z.object({
@@ -43,7 +44,7 @@ export async function createSampleTable(
   const samples = samplesSchema.parse(JSON.parse(await readFile(join(samplesFolder, 'sample-tables.json'), 'utf8')));
   const sample = sampleId === null ? samples[0] : samples.find((s) => s.id === sampleId);
   if (!sample) return failed(problem('unknown-sample', { id: String(sampleId).slice(0, 40) }));
-  const created = await store.create(sample.name, true);
+  const created = await store.create(await unusedName(store, sample.name), true);
   if (!created.ok) return created;
   const { id, version } = created.value;
   const filled = await fill();

@@ -20,13 +20,14 @@ import { acceptPhoto, mostPhotoBytes, mostPhotos, receivePhoto } from './photo-s
 import type { PhotoOpener } from './sample-tables.js';
 import { isPhotoId, parseTable, type StoredTable } from './table-document.js';
 import type { TableStore } from './table-store.js';
+import { unusedName } from './unused-name.js';
 import { readZipDirectory, readZipEntry, type ZipEntry, ZipFault } from './zip-reader.js';
 
 /** Greatest size of a text or of the plan picture in an archive. */
 const mostPartBytes = 64 * 2 ** 20;
 
 /**
- * Makes a new table from a packed one. Nothing in the archive is believed: only files of a table are looked at, each
+ * Makes a new table from a packed one, with a number behind its name where another table has that. Nothing in the archive is believed: only files of a table are looked at, each
  * photo is opened as if it had been sent by a device, texts are checked against their forms. On any problem nothing is
  * left behind.
  * @param zipPath the archive as a file
@@ -55,7 +56,7 @@ export async function unpackTable(
     const stocked = parseStock(packed.value.stock);
     if (!stocked.ok) return stocked;
     if (packed.value.photos.length > mostPhotos) return failed(problem('too-many-photos', { most: mostPhotos }));
-    const created = await store.create(packed.value.name, packed.value.sample);
+    const created = await store.create(await unusedName(store, packed.value.name), packed.value.sample);
     if (!created.ok) return created;
     made = created.value.id;
     for (const photo of packed.value.photos) {

@@ -30,6 +30,11 @@ describe.skipIf(!truth || !findChromium())('a whole table as one file', () => {
     await chooser.setInputFiles(path);
     await page.waitForURL((url) => url.hash.endsWith('/measured') && !url.hash.includes(id));
     await page.locator('gw-measured-list').waitFor();
+    await page.goto(`${suite.server.address}#/`);
+    const names = page.locator('gw-start-screen li a');
+    await names.first().waitFor();
+    const all = await names.allTextContents();
+    expect(all.filter((name) => name === 'Larkspur Lane (2)')).toHaveLength(1);
     expect([errors, foreign]).toEqual([[], []]);
     await context.close();
   });

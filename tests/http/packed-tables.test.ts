@@ -114,6 +114,8 @@ describe('a packed table', () => {
     const packed = await pack(server, (await fullTable()).id);
     const [first, second] = [await unpack(other, packed), await unpack(other, packed)];
     expect(first.body.id).not.toBe(second.body.id);
+    expect(second.body.name).toMatch(/^Larkspur Lane \(\d+\)$/);
+    expect(second.body.name).not.toBe(first.body.name);
   });
 
   it('that is no archive, holds no table, or holds a bad photo is refused with a sentence and leaves nothing', async () => {
