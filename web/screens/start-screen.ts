@@ -110,7 +110,7 @@ export class StartScreen extends LitElement {
   private list() {
     const { value, trouble, status } = this.tables.value;
     return html`<section aria-labelledby="tables">
-      <h2 id="tables">Your tables</h2>
+      <h2 id="tables" tabindex="-1">Your tables</h2>
       ${trouble ? html`<gw-trouble-note .trouble=${trouble}><button class="small" @click=${() => session.listTables()}>Try again</button></gw-trouble-note>` : nothing}
       ${!value && status === 'loading' ? html`<p class="quiet">Looking…</p>` : nothing}
       ${value?.length === 0 ? html`<p class="quiet">None yet. Each table is kept in a folder of its own on the computer that runs Gapwright.</p>` : nothing}
@@ -132,11 +132,32 @@ export class StartScreen extends LitElement {
       ${
         asked
           ? html`<span>Delete it with its photos?</span>
-              <button class="small" @click=${() => session.removeTable(table.id)}>Delete</button>
-              <button class="small" @click=${() => (this.removing = null)}>Keep</button>`
-          : html`<button class="small" @click=${() => (this.removing = table.id)} aria-label="Delete ${table.name}…">Delete…</button>`
+              <button class="small" aria-label="Delete ${table.name} with its photos" @click=${() => this.removeTable(table.id)}>Delete</button>
+              <button class="small keep" aria-label="Keep ${table.name}" @click=${() => this.keepTable(table.id)}>Keep</button>`
+          : html`<button class="small" data-delete=${table.id} @click=${() => this.askFirst(table.id)} aria-label="Delete ${table.name}…">Delete…</button>`
       }
     </li>`;
+  }
+
+  /** Each button takes the place of another: whoever uses the keyboard stays where they were, on what does no harm first. */
+  private async askFirst(table: string): Promise<void> {
+    this.removing = table;
+    await this.focusOn('.keep');
+  }
+
+  private async keepTable(table: string): Promise<void> {
+    this.removing = null;
+    await this.focusOn(`[data-delete="${table}"]`);
+  }
+
+  private async removeTable(table: string): Promise<void> {
+    await session.removeTable(table);
+    await this.focusOn('#tables');
+  }
+
+  private async focusOn(selector: string): Promise<void> {
+    await this.updateComplete;
+    this.renderRoot.querySelector<HTMLElement>(selector)?.focus();
   }
 
   private async trySample(): Promise<void> {
