@@ -53,6 +53,9 @@ describe.skipIf(!truth || !findChromium())('correcting by hand in the browser', 
       await page.getByText('1. No gap').waitFor();
       await page.getByRole('heading', { name: 'What it changed' }).waitFor();
       await page.getByRole('cell', { name: 'gone' }).waitFor();
+      expect(await page.getByLabel('Which picture').inputValue()).not.toBe('plan');
+      await page.getByRole('button', { name: 'Back to what was measured' }).click();
+      await expect.poll(() => page.getByLabel('Which picture').inputValue()).toBe('plan');
       expect({ errors, foreign }).toEqual({ errors: [], foreign: [] });
       await context.close();
     },

@@ -45,6 +45,8 @@ export interface CorrectingState {
   readonly touched: readonly [number, number][];
   /** The corners while one of them is being dragged. */
   readonly corners: CorrectionOf<'table-outline'>['corners'] | null;
+  /** The picture that was shown before, to which one comes back. */
+  readonly before: string;
 }
 
 export interface OpenTable {

@@ -31,15 +31,19 @@ export class Correcting {
     if (!photo) return;
     this.store.dispatch({ type: 'choose', thing: null });
     this.store.dispatch({ type: 'show-picture', picture: photo.id });
-    this.tell({ tool: null, touched: [], corners: null });
+    this.tell({ tool: null, touched: [], corners: null, before: table.picture });
   }
 
+  /** Corrections are made on photos alone; what they led to is looked at where one was before. */
   stop(): void {
+    const now = this.now;
     this.tell(null);
+    if (now) this.store.dispatch({ type: 'show-picture', picture: now.before });
   }
 
   choose(tool: CorrectionTool | null): void {
-    this.tell({ tool, touched: [], corners: null });
+    const now = this.now;
+    if (now) this.tell({ ...now, tool, touched: [], corners: null });
   }
 
   /** A place of the photo was touched. */
