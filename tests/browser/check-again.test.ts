@@ -46,6 +46,16 @@ describe.skipIf(!truth || !findChromium())('checking again in the browser', () =
     return id;
   }
 
+  test('nothing is said to be from before the cuts where none were ever planned', async () => {
+    const id = await suite.measuredTable();
+    const { page, context } = await openPage(suite.browser, `${suite.server.address}#/table/${id}/check`, sizes[0]);
+    await page.getByText('No fillers are planned yet').waitFor();
+    await keepPicture(page, sizes[0], 'check-unplanned');
+    expect(await page.getByRole('button', { name: /away/ }).count()).toBe(0);
+    await page.getByRole('link', { name: 'Go to the fillers' }).waitFor();
+    await context.close();
+  });
+
   test.each(sizes)('planned and measured stand side by side, what is off first, $name', async (size) => {
     const id = await cutTable();
     const { page, errors, foreign, context } = await openPage(

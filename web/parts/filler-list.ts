@@ -2,20 +2,21 @@ import { css, html, LitElement, nothing } from 'lit';
 import { customElement, property } from 'lit/decorators.js';
 import { type FillerSum, fillerSum, sumInWords } from '../../server/contract/filler-sum.js';
 import { toldWords } from '../../server/contract/gap-words.js';
-import { isLaidAnew, takenOutBy } from '../../server/contract/laid-anew.js';
+import { takenOutBy } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { unbroken } from '../../server/units/unbroken.js';
 import { takenOutNames } from '../text/laid-anew-words.js';
 import { exactLength } from '../text/lengths.js';
+import { fitsWithoutFillers } from '../text/plan-names.js';
 import { sharedStyle } from './shared-style.js';
 
 type Filler = PlanWithoutAlternatives['fillers'][number];
 
-function withoutFillers({ stretches, unmet }: PlanWithoutAlternatives): string {
-  if (unmet.length > 0) return 'No filler is planned: below is what cannot be had, and what would help.';
-  return `No filler is needed.${stretches.some(isLaidAnew) ? ' Straights laid anew make it fit.' : ''}`;
+function withoutFillers(plan: PlanWithoutAlternatives): string {
+  if (plan.unmet.length > 0) return 'No filler is planned: below is what cannot be had, and what would help.';
+  return `No filler is needed. ${fitsWithoutFillers(plan)}`.trimEnd();
 }
 
 /** A smaller change of a clearance is not told: 0.005 in. */

@@ -20,6 +20,9 @@ export class WishRules extends WishPart {
       fieldset {
         margin-top: 1rem;
       }
+      .joint-room {
+        margin-top: 0.5rem;
+      }
       .fields {
         display: grid;
         gap: 0.75rem;
@@ -66,7 +69,7 @@ export class WishRules extends WishPart {
         ${this.length('Shortest filler worth cutting', wishes.shortestFillerMm, 5, (shortestFillerMm) => ({ shortestFillerMm }))}
         ${this.length('Room that each joint takes', wishes.jointAllowanceMm, 0, (jointAllowanceMm) => ({ jointAllowanceMm }), 5)}
       </div>
-      <p class="quiet">
+      <p class="quiet joint-room">
         Room that each joint takes: how far apart the rail ends stay when you push two sections together by hand. Over many
         joints it adds up. Push four or five together, measure the slits and type the usual one; 0 where they meet.
       </p>

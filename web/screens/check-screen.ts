@@ -47,7 +47,14 @@ export class CheckScreen extends TableScreen {
       <h1 tabindex="-1">Check again</h1>
       <p>After the cuts, lay everything once more without fastening anything, photograph it, and see whether it came out as planned.</p>
       ${planned.trouble ? html`<gw-trouble-note .trouble=${planned.trouble}></gw-trouble-note>` : nothing}
-      ${this.howTo(table)} ${this.comparison(table)}
+      ${
+        isPlanned(table)
+          ? html`${this.howTo(table)} ${this.comparison(table)}`
+          : isKnown(table)
+            ? html`<p>No fillers are planned yet, so there is nothing to compare with.</p>
+              <a class="button main" href=${addressOf({ table: table.id, step: 'fillers' })}>Go to the fillers</a>`
+            : nothing
+      }
     `;
   }
 
@@ -121,6 +128,16 @@ export class CheckScreen extends TableScreen {
         </section>
       </div>`;
   }
+}
+
+/** Whether there ever was a plan: without one there were no cuts, and no photo is from before them. */
+function isPlanned({ plan, planned }: OpenTable): boolean {
+  return plan.value !== null || planned.value !== null;
+}
+
+function isKnown({ measured, plan, planned }: OpenTable): boolean {
+  const settled = ['ready', 'failed'];
+  return !measured || (settled.includes(plan.status) && settled.includes(planned.status));
 }
 
 /** Photos that show the track as it lay before the cuts; those that came since stay. */

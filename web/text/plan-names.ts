@@ -4,6 +4,8 @@ import type { LengthStyle } from '../../server/units/format-length.js';
 import { formatLength } from './lengths.js';
 import { otherWayTexts, preferenceTexts } from './preferences.js';
 
+type Stretch = PlanWithoutAlternatives['stretches'][number];
+
 /** A run that moves by less stays where it is, for what a hand can do, millimetres. */
 const staysMm = 1;
 
@@ -40,9 +42,16 @@ function deedOf({ shift, stretches, fillers }: PlanWithoutAlternatives): string 
   const runs = Object.keys(shift);
   const moved = runs.filter((run) => Math.hypot(...shift[run]) > staysMm);
   const slide = moved.length === runs.length ? 'Slide the whole track' : `Slide ${moved.join(', ')}`;
-  if (stretches.some(isLaidAnew)) return moved.length > 0 ? `${slide}, lay straights anew` : 'Lay straights anew';
+  if (stretches.some(isLaidAnew)) {
+    if (moved.length > 0) return `${slide}, lay straights anew`;
+    return stretches.every(keepsLength) ? 'Exchange straights, all else stays' : 'Lay straights anew';
+  }
   if (moved.length > 0) return fillers.length > 0 ? `${slide}, fill the gaps` : slide;
   return fillers.length > 0 ? 'Fill the gaps, all else stays' : 'Leave all as it lies';
+}
+
+function keepsLength({ nowMm, thenMm }: Stretch): boolean {
+  return Math.abs(thenMm - nowMm) <= sameLengthMm;
 }
 
 /** Runs that come out longer or shorter than they lie, filled gaps counted as they are: `24 in shorter`. */
@@ -57,14 +66,32 @@ export function lengthChanges(
   });
 }
 
+/** What makes a plan fit without fillers; empty where there is nothing to be done to the straights. */
+export function fitsWithoutFillers({ stretches }: PlanWithoutAlternatives): string {
+  const laid = stretches.filter(isLaidAnew);
+  if (laid.length === 0) return '';
+  return laid.every(onlySlides)
+    ? 'Every piece stays, and the track slides together until the gaps are closed.'
+    : 'Straights laid anew make it fit.';
+}
+
+/** Whether the same pieces lie in a stretch as now, in less room. */
+function onlySlides(stretch: Stretch): boolean {
+  return isOfItsPieces(stretch) && takenOut(stretch).length === 0;
+}
+
+function isOfItsPieces({ order }: Stretch): boolean {
+  return order?.every((part) => 'piece' in part) ?? false;
+}
+
 /** What to do where nothing is cut. */
 export function uncutText({ stretches }: PlanWithoutAlternatives): string {
   const laid = stretches.filter(isLaidAnew);
   if (laid.length === 0) return 'Nothing to cut: slide the track as drawn.';
-  const out = laid.flatMap(takenOut).length;
-  const isOnlyTakenOut = out > 0 && laid.every((s) => s.order?.every((part) => 'piece' in part));
-  if (!isOnlyTakenOut)
+  if (laid.every(onlySlides)) return 'Nothing to cut: every piece stays, and the track slides together.';
+  if (!laid.every(isOfItsPieces))
     return 'Nothing to cut: straights are laid anew, and the track slides together. Look at it to see which.';
+  const out = laid.flatMap(takenOut).length;
   const which = out === 1 ? '1 straight comes out' : `${out} straights come out`;
   return `Nothing to cut: ${which}, and the track slides together. Look at it to see which.`;
 }

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { unbroken } from '../../../../server/units/unbroken.js';
-import { lengthChanges, planName, uncutText } from '../../../../web/text/plan-names.js';
+import { fitsWithoutFillers, lengthChanges, planName, uncutText } from '../../../../web/text/plan-names.js';
 import { otherWayTexts } from '../../../../web/text/preferences.js';
 import { gapPlan } from '../../../support/bench-plans.js';
 
@@ -26,6 +26,8 @@ describe('what a plan is called', () => {
     expect(planName({ ...filled, fillers: [], shift: { R1: [9, 0] } }, [])).toBe('Slide the whole track');
     expect(planName({ ...filled, fillers: [] }, [])).toBe('Leave all as it lies');
     expect(planName(shorter, [])).toBe('Lay straights anew');
+    const exchanged = { ...shorter, stretches: [{ ...shorter.stretches[0], thenMm: 799.5 }] };
+    expect(planName(exchanged, [])).toBe('Exchange straights, all else stays');
     expect(planName({ ...shorter, shift: { R1: [9, 0] } }, [])).toBe('Slide the whole track, lay straights anew');
   });
 
@@ -52,6 +54,12 @@ describe('what a plan is called', () => {
     expect(lengthChanges(filled, style)).toEqual([]);
     expect(lengthChanges(shorter, style)).toEqual([{ run: stretch.run, text: `${unbroken('12 in')} shorter` }]);
     expect(uncutText(shorter)).toMatch(/^Nothing to cut: 1 straight comes out, /);
+    expect(fitsWithoutFillers(shorter)).toMatch(/^Straights laid anew/);
+    const order = [0, 1, 2].map((piece) => ({ piece }));
+    const closed = { ...shorter, stretches: [{ ...shorter.stretches[0], thenMm: 784, order }] };
+    expect(uncutText(closed)).toMatch(/^Nothing to cut: every piece stays, /);
+    expect(fitsWithoutFillers(closed)).toMatch(/^Every piece stays/);
+    expect(fitsWithoutFillers(filled)).toBe('');
     expect(uncutText({ ...filled, fillers: [] })).toBe('Nothing to cut: slide the track as drawn.');
   });
 });
