@@ -1,3 +1,4 @@
+import { alongHidden } from '../contract/along-hidden.js';
 import { jointName } from '../contract/joint-names.js';
 import type { Plan } from '../contract/plan.js';
 import type { Report, ReportSide } from '../contract/report.js';
@@ -45,9 +46,7 @@ export function layoutDrawing(report: Report, plan: Plan | null, options: Layout
   const faceMm = report.track.gaugeMm / 2 + report.track.headWidthMm;
   for (const run of laidTrack(report, plan)) shapes.push(...runShapes(run, offsetMm, faceMm));
   if (plan === null) shapes.push(...gapShapes(report, faceMm, options.style));
-  for (const hidden of report.notSeen) {
-    shapes.push({ kind: 'line', layer: 'not-seen', from: hidden.from, to: hidden.to });
-  }
+  for (const hidden of report.notSeen) shapes.push(...hiddenShapes(report, alongHidden(report, hidden), faceMm));
   for (const accessory of options.accessories) shapes.push(...accessoryShapes(accessory));
   return { title: plan === null ? 'The layout as measured' : 'The layout as planned', layers, shapes };
 }
@@ -106,6 +105,19 @@ function sectionShapes(section: StraightSection, offsetMm: number, faceMm: numbe
     shapes.push(label(middleOf(beside(section.from, section.to, faceMm + labelHeightMm)), section.filler, true));
   }
   return shapes;
+}
+
+/** The line lies on the centre line and would not be noticed: so words stand beside it, towards the middle of the table. */
+function hiddenShapes(report: Report, points: readonly DrawingPoint[], faceMm: number): Shape[] {
+  const half = Math.floor(points.length / 2);
+  const [before, behind] = [points[half - 1], points[half]];
+  const [x, y] = middleOfOutline(report);
+  const [left, right] = [-1, 1].map((way) => middleOf(beside(before, behind, way * (faceMm + 3 * labelHeightMm))));
+  const isLeft = Math.hypot(left[0] - x, left[1] - y) < Math.hypot(right[0] - x, right[1] - y);
+  return [
+    { kind: 'polyline', layer: 'not-seen', closed: false, points },
+    label(isLeft ? left : right, 'not seen', true),
+  ];
 }
 
 /** Open gaps as boxes as long as measured, along the heading of the track beside them. */

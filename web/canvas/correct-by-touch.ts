@@ -1,10 +1,10 @@
+import { alongPiece } from '../../server/contract/along-piece.js';
 import type { Correction, CorrectionOf, Corrections } from '../../server/contract/corrections.js';
 import type { Report, ReportPhoto, ReportRun } from '../../server/contract/report.js';
 import { photoFromTable } from '../../server/geometry/camera.js';
 import { type CorrectionTool, toolTexts } from '../text/correction-words.js';
 import { distanceToLine } from './nearest-thing.js';
 import { cameraOf, photoFrame } from './picture-frame.js';
-import { alongPiece } from './track-lines.js';
 import type { Point } from './view.js';
 
 export type Pixel = [number, number];

@@ -1,8 +1,10 @@
+import { alongHidden } from '../../server/contract/along-hidden.js';
+import { alongPiece, alongStraight } from '../../server/contract/along-piece.js';
 import type { Report } from '../../server/contract/report.js';
 import { spacingExtremes } from '../../server/contract/spacing-extremes.js';
 import { edgePoint, type MeasuredThing } from './measured-things.js';
 import type { PictureFrame } from './picture-frame.js';
-import { alongPiece, alongStraight, endFaces, type Pair, railOffsets } from './track-lines.js';
+import { endFaces, type Pair, railOffsets } from './track-lines.js';
 import type { Point } from './view.js';
 
 /** What can be shown and hidden on the picture. */
@@ -70,7 +72,7 @@ export function marksOf(report: Report, frame: PictureFrame): Mark[] {
       ),
     ),
     ...report.notSeen.map((part, i) =>
-      draw.mark(`hidden ${i}`, 'hidden', `hidden:${i}`, [draw.line(alongStraight(part.from, part.to), railTopMm)]),
+      draw.mark(`hidden ${i}`, 'hidden', `hidden:${i}`, [draw.line(closely(alongHidden(report, part)), railTopMm)]),
     ),
     ...report.joints.map((joint) =>
       draw.mark(
@@ -213,4 +215,9 @@ class Pen {
   private visible(points: readonly (Point | null)[]): Point[] {
     return points.filter((p): p is Point => p !== null && Number.isFinite(p.x) && Number.isFinite(p.y));
   }
+}
+
+/** The same line through as many points as lens bending asks for. */
+function closely(points: readonly Pair[]): Pair[] {
+  return points.slice(1).flatMap((to, i) => alongStraight(points[i], to));
 }

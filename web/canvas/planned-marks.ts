@@ -1,8 +1,9 @@
+import { alongPiece, alongStraight } from '../../server/contract/along-piece.js';
 import type { Plan, PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report, ReportRun } from '../../server/contract/report.js';
 import type { Mark } from './marks.js';
 import type { PictureFrame } from './picture-frame.js';
-import { alongPiece, alongStraight, type Pair, railOffsets } from './track-lines.js';
+import { type Pair, railOffsets } from './track-lines.js';
 import type { Point } from './view.js';
 
 /**

@@ -1,7 +1,8 @@
+import { alongPiece } from '../../server/contract/along-piece.js';
 import type { Report, ReportRun } from '../../server/contract/report.js';
 import type { PictureFrame } from './picture-frame.js';
 import type { NameWish } from './side-names.js';
-import { alongPiece, type Pair, railOffsets } from './track-lines.js';
+import { type Pair, railOffsets } from './track-lines.js';
 import type { Point } from './view.js';
 
 /** The names of the runs that a picture shows, each beside the rails of its longest piece, on either side. */

@@ -1,7 +1,8 @@
+import { alongStraight } from '../../server/contract/along-piece.js';
 import type { Report } from '../../server/contract/report.js';
 import type { PictureFrame } from './picture-frame.js';
 import { crosses, overlap, type Rect, type Segment } from './place-labels.js';
-import { alongStraight, type Pair } from './track-lines.js';
+import type { Pair } from './track-lines.js';
 import type { Point } from './view.js';
 
 /** Letters that name a line of the picture, and where they may stand, picture pixels. */

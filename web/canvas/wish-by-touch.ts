@@ -1,7 +1,8 @@
+import { alongPiece } from '../../server/contract/along-piece.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { distanceToLine } from './nearest-thing.js';
-import { alongPiece, type Pair } from './track-lines.js';
+import type { Pair } from './track-lines.js';
 import { inwardsOf } from './wish-marks.js';
 
 type Zone = Wishes['keepFree'][number];

@@ -1,8 +1,9 @@
+import { alongPiece, alongStraight } from '../../server/contract/along-piece.js';
 import type { Report } from '../../server/contract/report.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import type { Mark } from './marks.js';
 import type { PictureFrame } from './picture-frame.js';
-import { alongPiece, alongStraight, type Pair } from './track-lines.js';
+import type { Pair } from './track-lines.js';
 import type { Point } from './view.js';
 
 type Zone = Wishes['keepFree'][number];

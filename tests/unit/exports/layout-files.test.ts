@@ -117,6 +117,19 @@ describe('layout as SVG', () => {
     expect(found).toEqual([expect.closeTo(50.8, 2), expect.closeTo(101.6, 2)]);
   });
 
+  it('draws a hidden curve bent, and says beside it, on the inner side, what it is', () => {
+    const curve = report.runs[0].pieces.find((p) => p.kind === 'curve');
+    if (curve?.kind !== 'curve') throw new Error('an oval has curves');
+    const hidden = { run: 'R1', from: curve.from, to: curve.to, why: 'covered' };
+    const { shapes } = layoutDrawing({ ...report, notSeen: [hidden] }, null, mm);
+    const [line] = shapes.filter((s) => s.layer === 'not-seen');
+    if (line.kind !== 'polyline') throw new Error('not drawn as a line through points');
+    for (const p of line.points) expect(Math.hypot(p[0] - curve.centre[0], p[1] - curve.centre[1])).toBeCloseTo(381, 0);
+    const words = shapes.flatMap((s) => (s.kind === 'text' && s.text === 'not seen' ? [s.at] : []));
+    expect(words).toHaveLength(1);
+    expect(Math.hypot(words[0][0] - curve.centre[0], words[0][1] - curve.centre[1])).toBeLessThan(381 - 22);
+  });
+
   it('turns curves the right way: the middle of each drawn arc lies on its circle outside of the straights', async () => {
     const svg = layoutSvg(report, null, mm);
     const density = 30;

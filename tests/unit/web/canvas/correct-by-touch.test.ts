@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
+import { alongPiece } from '../../../../server/contract/along-piece.js';
 import { type Corrections, noCorrections } from '../../../../server/contract/corrections.js';
 import { type CorrectedPhoto, correctedBy, outlineOn, type Pixel } from '../../../../web/canvas/correct-by-touch.js';
 import { correctionMarks } from '../../../../web/canvas/correction-marks.js';
 import { photoFrame } from '../../../../web/canvas/picture-frame.js';
 import { changesBetween } from '../../../../web/canvas/report-changes.js';
-import { alongPiece } from '../../../../web/canvas/track-lines.js';
 import { reportFromTruth } from '../../../support/report-from-truth.js';
 import { sceneTruth } from '../../../support/scene-truth.js';
 

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
+import { alongPiece } from '../../../../server/contract/along-piece.js';
 import type { ReportPiece } from '../../../../server/contract/report.js';
-import { alongPiece, endFaces, footOnSide, headingAt } from '../../../../web/canvas/track-lines.js';
+import { endFaces, footOnSide, headingAt } from '../../../../web/canvas/track-lines.js';
 import { reportFromTruth } from '../../../support/report-from-truth.js';
 import { sceneTruth } from '../../../support/scene-truth.js';
 
