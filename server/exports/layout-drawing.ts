@@ -112,7 +112,7 @@ function hiddenShapes(report: Report, points: readonly DrawingPoint[], faceMm: n
   const half = Math.floor(points.length / 2);
   const [before, behind] = [points[half - 1], points[half]];
   const [x, y] = middleOfOutline(report);
-  const [left, right] = [-1, 1].map((way) => middleOf(beside(before, behind, way * (faceMm + 3 * labelHeightMm))));
+  const [left, right] = [-1, 1].map((way) => middleOf(beside(before, behind, way * (faceMm + 4 * labelHeightMm))));
   const isLeft = Math.hypot(left[0] - x, left[1] - y) < Math.hypot(right[0] - x, right[1] - y);
   return [
     { kind: 'polyline', layer: 'not-seen', closed: false, points },
