@@ -68,6 +68,10 @@ export class StartScreen extends LitElement {
       li div {
         flex: 1 1 14rem;
       }
+      .answers {
+        display: flex;
+        gap: 1rem;
+      }
     `,
   ];
 
@@ -132,8 +136,10 @@ export class StartScreen extends LitElement {
       ${
         asked
           ? html`<span>Delete it with its photos?</span>
+              <span class="answers">
               <button class="small" aria-label="Delete ${table.name} with its photos" @click=${() => this.removeTable(table.id)}>Delete</button>
-              <button class="small keep" aria-label="Keep ${table.name}" @click=${() => this.keepTable(table.id)}>Keep</button>`
+              <button class="small keep" aria-label="Keep ${table.name}" @click=${() => this.keepTable(table.id)}>Keep</button>
+              </span>`
           : html`<button class="small" data-delete=${table.id} @click=${() => this.askFirst(table.id)} aria-label="Delete ${table.name}…">Delete…</button>`
       }
     </li>`;
