@@ -18,6 +18,16 @@ export function isLaidAnew(stretch: Stretch): boolean {
   );
 }
 
+/** Whether nothing lies in a stretch afterwards that does not lie there now. */
+export function isOfItsPieces({ order }: Stretch): boolean {
+  return order?.every((part) => 'piece' in part) ?? false;
+}
+
+/** Whether the same pieces lie in a stretch as now, in less room. */
+export function onlySlides(stretch: Stretch): boolean {
+  return isOfItsPieces(stretch) && takenOut(stretch).length === 0;
+}
+
 /** Pieces of a stretch that have to come out, by their index in the run's pieces; none where the plan does not say. */
 export function takenOut({ pieces, order }: Stretch): number[] {
   return order === undefined

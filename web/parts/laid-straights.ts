@@ -7,7 +7,8 @@ import { type LaidAnew, laidAnewWords } from '../text/laid-anew-words.js';
 import { sharedStyle } from './shared-style.js';
 
 /** What to lay, and from which end: names alone do not tell it. */
-function layInWords({ lies, begins }: Pick<LaidAnew, 'lies' | 'begins'>): string {
+function layInWords({ lies, begins, slides }: Pick<LaidAnew, 'lies' | 'begins' | 'slides'>): string {
+  if (slides) return 'The same pieces, pushed together.';
   if (lies === '') return 'Nothing lies there then: the pieces beside it meet.';
   return begins === '' ? `Lay, in this order: ${lies}` : `Lay, in this order, beginning ${begins}: ${lies}`;
 }
@@ -38,7 +39,7 @@ export class LaidStraights extends LitElement {
   override render() {
     const laid = this.plan && this.report ? laidAnewWords(this.plan, this.report, this.lengthStyle) : [];
     if (laid.length === 0) return nothing;
-    return html`<h2>Straights to lay anew</h2>
+    return html`<h2>${laid.every((one) => one.slides) ? 'Straights to push together' : 'Straights to lay anew'}</h2>
       <ul class="plain">
         ${laid.map(
           ({ title, takenOut, toShow, ...then }) => html`<li>

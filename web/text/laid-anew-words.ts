@@ -1,4 +1,11 @@
-import { beginningOf, isLaidAnew, laidInOrder, pieceName, piecesTakenOut } from '../../server/contract/laid-anew.js';
+import {
+  beginningOf,
+  isLaidAnew,
+  laidInOrder,
+  onlySlides,
+  pieceName,
+  piecesTakenOut,
+} from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
 import type { LengthStyle } from '../../server/units/format-length.js';
@@ -17,6 +24,8 @@ export interface LaidAnew {
   readonly lies: string;
   /** Which end that order begins at, as on paper: `by side A, 24 in from corner D/A`; empty where it is not known. */
   readonly begins: string;
+  /** The same pieces lie there as now, pushed together. */
+  readonly slides: boolean;
 }
 
 /** @returns the stretches laid anew, in the plan's order; none where fillers alone make it fit */
@@ -36,6 +45,7 @@ export function laidAnewWords(plan: PlanWithoutAlternatives, report: Report, sty
       ),
     ),
     begins: beginningOf(stretch, report, style),
+    slides: onlySlides(stretch),
   }));
 }
 

@@ -1,4 +1,4 @@
-import { isLaidAnew, takenOut } from '../../server/contract/laid-anew.js';
+import { isLaidAnew, isOfItsPieces, onlySlides, takenOut } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { LengthStyle } from '../../server/units/format-length.js';
 import { formatLength } from './lengths.js';
@@ -73,15 +73,6 @@ export function fitsWithoutFillers({ stretches }: PlanWithoutAlternatives): stri
   return laid.every(onlySlides)
     ? 'Every piece stays, and the track slides together until the gaps are closed.'
     : 'Straights laid anew make it fit.';
-}
-
-/** Whether the same pieces lie in a stretch as now, in less room. */
-function onlySlides(stretch: Stretch): boolean {
-  return isOfItsPieces(stretch) && takenOut(stretch).length === 0;
-}
-
-function isOfItsPieces({ order }: Stretch): boolean {
-  return order?.every((part) => 'piece' in part) ?? false;
 }
 
 /** What to do where nothing is cut. */

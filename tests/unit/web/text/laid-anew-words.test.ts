@@ -84,6 +84,12 @@ describe('straights to lay anew', () => {
     expect(laid.takenOut).toBe(unbroken('Straight 4 (127.0 mm)'));
   });
 
+  test('the same pieces in less room only slide together', () => {
+    const slides = (order: { piece: number }[]) => laidAnewWords(planOf({ order }), report, style)[0].slides;
+    expect(slides([{ piece: 2 }, { piece: 3 }, { piece: 4 }])).toBe(true);
+    expect(slides([{ piece: 2 }, { piece: 4 }])).toBe(false);
+  });
+
   test('a plan without an order says what it is made of', () => {
     const made = [{ lengthMm: 250, count: 2, source: 'layout' as const }];
     const [laid] = laidAnewWords(planOf({ made }), report, style);
