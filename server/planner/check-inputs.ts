@@ -8,10 +8,17 @@ import { insideOutline } from './table-shape.js';
 
 /** What a schema cannot say about a report. @returns the first thing that is wrong, or null */
 export function checkReport(report: Report): Problem | null {
-  if (report.table.outline.length < 3) return bad('table.outline', 'a table has at least three corners');
+  // Where no edge was found there is no outline: gaps can be closed all the same.
+  const corners = report.table.outline.length;
+  if (corners === 1 || corners === 2) return bad('table.outline', 'a table has at least three corners');
   const { gaugeMm, headWidthMm } = report.track;
   if (!(gaugeMm > 0)) return bad('track.gaugeMm', 'it must be greater than 0');
   if (!(headWidthMm >= 0)) return bad('track.headWidthMm', 'it must not be negative');
+  const far = farPlace(report);
+  if (far !== null) return bad(far, `no table reaches so far: millimetres are needed, ${farthestMm} at most`);
+  for (const [i, joint] of report.joints.entries()) {
+    if (joint.open && joint.gap.value < 0) return bad(`joints[${i}].gap`, 'an open gap is not shorter than 0');
+  }
   const ids = new Set<string>();
   for (const [i, run] of report.runs.entries()) {
     if (ids.has(run.id)) return bad(`runs[${i}].id`, `two runs are called “${run.id}”`);
@@ -26,6 +33,26 @@ export function checkReport(report: Report): Problem | null {
     }
   }
   return null;
+}
+
+/** Nothing that is laid on a table is longer, or farther from its corner: a hundred metres. */
+const farthestMm = 1e5;
+
+/** The first place or length that no table can hold; numbers so large cannot be planned with either. */
+function farPlace(report: Report): string | null {
+  const isFar = (...numbers: readonly number[]) => numbers.some((mm) => Math.abs(mm) > farthestMm);
+  if (report.table.outline.some((corner) => isFar(...corner))) return 'table.outline';
+  const side = report.table.sides.findIndex(({ from, to }) => isFar(...from, ...to));
+  if (side >= 0) return `table.sides[${side}]`;
+  for (const [i, run] of report.runs.entries()) {
+    const far = run.pieces.findIndex((piece) => {
+      const { from, to } = piece;
+      return isFar(...from, ...to, piece.kind === 'straight' ? piece.length.value : 0);
+    });
+    if (far >= 0) return `runs[${i}].pieces[${far}]`;
+  }
+  const joint = report.joints.findIndex(({ at, gap }) => isFar(...at, gap.value));
+  return joint < 0 ? null : `joints[${joint}]`;
 }
 
 /** What a schema cannot say about wishes: names, ranges along a side, zones. */
@@ -45,6 +72,7 @@ function checkClearances(wishes: Wishes, report: Report): Problem | null {
   const known = report.table.sides.map((s) => s.name).join(', ');
   for (const [i, wish] of wishes.clearance.entries()) {
     const field = `clearance[${i}]`;
+    if (known === '') return bad(`${field}.side`, 'no photo shows an edge of this table');
     const side = report.table.sides.find((s) => s.name === wish.side);
     if (!side) return problem('unknown-side', { field: `${field}.side`, side: wish.side, known });
     const sideMm = distance(side.from, side.to);
@@ -60,6 +88,7 @@ function checkClearances(wishes: Wishes, report: Report): Problem | null {
 
 function checkZones(wishes: Wishes, report: Report): Problem | null {
   const outline = report.table.outline;
+  if (outline.length === 0) return checkStaysOutside(wishes, report);
   const widest = Math.max(...outline.flatMap((a) => outline.map((b) => distance(a, b))));
   for (const [i, zone] of wishes.keepFree.entries()) {
     const field = `keepFree[${i}]`;
@@ -67,8 +96,15 @@ function checkZones(wishes: Wishes, report: Report): Problem | null {
     if (zone.widthMm >= widest) return bad(`${field}.widthMm`, 'the zone is wider than the table');
     if (zone.depthMm >= widest) return bad(`${field}.depthMm`, 'the zone is deeper than the table');
     if (zone.marginMm >= widest) return bad(`${field}.marginMm`, 'the margin is wider than the table');
+  }
+  return checkStaysOutside(wishes, report);
+}
+
+function checkStaysOutside(wishes: Wishes, report: Report): Problem | null {
+  for (let i = 0; i < wishes.keepFree.length; i++) {
     const stays = pieceInside(wishes, report, i);
-    if (stays) return bad(`${field}`, `piece ${stays.piece} of ${stays.run}, which is to stay, lies in that zone`);
+    if (!stays) continue;
+    return bad(`keepFree[${i}]`, `piece ${stays.piece} of ${stays.run}, which is to stay, lies in that zone`);
   }
   return null;
 }
@@ -147,6 +183,10 @@ function checkFineness(wishes: Wishes): Problem | null {
 
 /** What a schema cannot say about stock. */
 export function checkStock(stock: Stock): Problem | null {
+  for (const list of ['straights', 'donors'] as const) {
+    const long = stock[list].findIndex((section) => section.lengthMm > farthestMm);
+    if (long >= 0) return bad(`${list}[${long}].lengthMm`, `no section is so long: ${farthestMm} mm at most`);
+  }
   const ids = new Set<string>();
   for (const [i, donor] of stock.donors.entries()) {
     if (ids.has(donor.id)) return bad(`donors[${i}].id`, `two donors are called “${donor.id}”`);

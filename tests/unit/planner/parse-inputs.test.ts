@@ -126,10 +126,45 @@ describe('reading a report', () => {
     expect(parsed).toMatchObject({ ok: true, value: { warnings: [], clearances: [] } });
   });
 
+  it('needs no outline, but then there is no side to wish for', () => {
+    const parsed = parseReport({ ...report, table: { outline: [], sides: [] } });
+    if (!parsed.ok) throw new Error(parsed.problem.code);
+    const asked = parseWishes({ format: 'gapwright-wishes/1', clearance: [{ side: 'A', atLeastMm: 3 }] }, parsed.value);
+    expect(asked).toMatchObject({ ok: false, problem: { code: 'bad-field', data: { field: 'clearance[0].side' } } });
+    const free = parseWishes({ format: 'gapwright-wishes/1', keepFree: [zone] }, parsed.value);
+    expect(free.ok).toBe(true);
+  });
+
+  it.each([
+    [
+      'table.outline',
+      {
+        table: {
+          ...report.table,
+          outline: [
+            [0, 0],
+            [1e9, 0],
+            [0, 1e9],
+          ],
+        },
+      },
+    ],
+    [
+      'runs[0].pieces[0]',
+      { runs: [{ ...report.runs[0], pieces: [{ ...report.runs[0].pieces[0], from: [1e300, 0] }] }] },
+    ],
+    ['joints[0]', { joints: [{ ...report.joints[0], gap: { value: 1e9, u: 1 } }] }],
+  ])('names %s where it lies farther away than any table reaches', (field, more) => {
+    expect(parseReport({ ...report, ...more })).toMatchObject({ ok: false, problem: { data: { field } } });
+  });
+
   it('names what is wrong in it', () => {
     expect(parseReport({ ...report, runs: 7 })).toMatchObject({ ok: false, problem: { data: { field: 'runs' } } });
     const short = { ...report, table: { ...report.table, outline: [[0, 0]] } };
     expect(parseReport(short)).toMatchObject({ ok: false, problem: { data: { field: 'table.outline' } } });
+    const [joint] = report.joints;
+    const overlapping = { ...report, joints: [{ ...joint, open: true, gap: { value: -2, u: 0.2 } }] };
+    expect(parseReport(overlapping)).toMatchObject({ ok: false, problem: { data: { field: 'joints[0].gap' } } });
     const twice = { ...report, runs: [...report.runs, ...report.runs] };
     expect(parseReport(twice)).toMatchObject({ ok: false, problem: { data: { field: 'runs[1].id' } } });
   });
