@@ -1,5 +1,6 @@
 import type { FillerModel } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
+import { orderedBy } from './question.js';
 import { wholeDonorCuts } from './segment-columns.js';
 
 /** A composition of one segment that fills it as it lies. */
@@ -80,7 +81,12 @@ class OptionSearch {
     const mostMm = this.targetMm + this.aim.withinMm;
     if (so.keptMm > mostMm) return;
     const removed = this.lengths.length - so.kept.length;
-    if (this.best && this.costOf(0, removed + so.count - so.kept.length, 0).first > this.best.cost.first) return;
+    if (
+      this.best &&
+      this.costOf({ cuts: 0, wholes: 0, sections: removed + so.count - so.kept.length, third: 0 }).first >
+        this.best.cost.first
+    )
+      return;
     if (kind === kinds.length) {
       this.fill(so, removed);
       return;
@@ -114,7 +120,7 @@ class OptionSearch {
       if (Math.abs(changeMm) > this.aim.withinMm) continue;
       const putInMm = so.keptMm - so.kept.reduce((sum, k) => sum + this.lengths[k], 0) + steps * stepMm;
       const third = Math.abs(changeMm) + 0.02 * putInMm;
-      const cost = this.costOf(fillers + wholes, removed + sections - so.kept.length, third);
+      const cost = this.costOf({ cuts: fillers, wholes, sections: removed + sections - so.kept.length, third });
       if (this.best && !isLess(cost, this.best.cost)) continue;
       this.best = { option: { kept: so.kept, straights: so.straights, fillers }, cost };
     }
@@ -122,11 +128,13 @@ class OptionSearch {
 
   private wholeDonors(straights: readonly number[]): number {
     const { kinds } = this.model;
-    return straights.reduce((cuts, n, k) => cuts + (kinds[k].source === 'donor' ? n * wholeDonorCuts : 0), 0);
+    return straights.reduce((count, n, k) => count + (kinds[k].source === 'donor' ? n : 0), 0);
   }
 
-  private costOf(cuts: number, sections: number, third: number): Cost {
-    return this.aim.sectionsFirst ? { first: sections, second: cuts, third } : { first: cuts, second: sections, third };
+  private costOf(of: { cuts: number; wholes: number; sections: number; third: number }): Cost {
+    const { cuts, wholes, sections, third } = of;
+    if (this.aim.sectionsFirst) return { first: sections, second: cuts + wholes * wholeDonorCuts, third };
+    return { first: cuts, second: sections + wholes * wholeDonorCuts * orderedBy, third };
   }
 }
 

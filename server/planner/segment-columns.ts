@@ -28,8 +28,10 @@ export interface SegmentColumns {
   readonly newTrack: Linear;
 }
 
-/** A donor used whole needs no saw, but it is gone like one that is cut: it counts nearly as much as a cut. */
-export const wholeDonorCuts = 0.9;
+/**
+ * A donor used whole needs no saw, but then it is gone: it counts as much as one changed section more where
+ * cuts come first. */
+export const wholeDonorCuts = 0.01;
 
 const noColumns: SegmentColumns = {
   keep: [],

@@ -127,6 +127,20 @@ describe('when something is lacking', () => {
     expect(planned).toMatchObject({ ok: false, problem: { code: 'no-donors' } });
   });
 
+  it('lays one donor whole rather than two straights, neither of which is cut', async () => {
+    const report = ovalReport([s(254), { gap: 254 }], [s(254), s(254)]);
+    const stock = stockOf([254], [{ lengthMm: 127, count: 2 }]);
+    const plan = await planChecked(report, wishesOf(), stock);
+    expect(plan).toMatchObject({ cuts: 0, changedSections: 1, fillers: [{ lengthMm: 254, cut: false }] });
+  });
+
+  it('closes gaps on a table of which no photo shows an edge', async () => {
+    const measured = ovalReport([s(254), { gap: 50.8 }, s(254)], [s(254), { gap: 50.8 }, s(254)]);
+    const report = { ...measured, table: { outline: [], sides: [] } };
+    const plan = await planChecked(report, wishesOf(), stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 2, unmet: [], predicted: { clearances: [] } });
+  });
+
   it('says which gap stays open, by how much, and that one more donor would cure it', async () => {
     const report = ovalReport([s(254), gap(101.6), s(254)], [s(254), s(254), s(101.6)]);
     const wishes = wishesOf({ stay: [{ run: 'R1', pieces: [0, 1, 6, 7, 8] }] });
