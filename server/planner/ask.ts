@@ -55,6 +55,7 @@ export async function planFor(given: Case, ask: Ask, clock: Clock): Promise<Solu
     return lengths;
   };
   const freest = questions[questions.length - 1];
+  const passedOver: Question[] = [];
   let best: SolutionPlan | null = null;
   for (const question of questions) {
     const leftMs = clock.deadlineMs - performance.now();
@@ -64,11 +65,22 @@ export async function planFor(given: Case, ask: Ask, clock: Clock): Promise<Solu
     const lengths = await lengthsOf(question, share);
     if (question !== freest && lengths !== null && lengths.unmetMm > metMm) {
       const least = await lengthsOf(freest, share);
-      if (least === null || least.unmetMm < lengths.unmetMm - noticeMm) continue;
+      if (least === null || least.unmetMm < lengths.unmetMm - noticeMm) {
+        passedOver.push(question);
+        continue;
+      }
     }
     const solved = await solveAndCut(given, question, share, lengths);
     if (solved && (best === null || solved.solution.unmetMm < best.solution.unmetMm - noticeMm)) best = solved;
     if (best && best.solution.unmetMm <= Math.max(noticeMm, lengths?.unmetMm ?? 0)) break;
+  }
+  // Sections do not always reach what lengths alone promised: a question with less freedom may have done better.
+  for (const question of passedOver) {
+    const lengths = known.get(question) ?? null;
+    if (best === null || lengths === null || lengths.unmetMm > best.solution.unmetMm - noticeMm) continue;
+    const deadlineMs = Math.max(clock.deadlineMs, performance.now() + leastMs);
+    const solved = await solveAndCut(given, question, { ...clock, deadlineMs }, lengths);
+    if (solved && solved.solution.unmetMm < best.solution.unmetMm - noticeMm) best = solved;
   }
   return best ?? planAsItLies(given, freest, clock);
 }
@@ -112,7 +124,7 @@ async function solveAndCut(
   return plans.reduce<SolutionPlan | null>((a, b) => (a !== null && !isBetterPlan(b, a) ? a : b), null);
 }
 
-/** Time for the cutting, however little is left. */
+/** Time for the cutting, or for a question with little freedom, however little is left. */
 const leastMs = 200;
 
 /** Compares plans of one question that come from programs with different columns. */

@@ -6,11 +6,14 @@ import { measuredSpans } from './spans.js';
 import { measuredLines } from './track-line.js';
 import { asMeasured, lackOf } from './ways-out.js';
 
+/** A case before it is known what the track breaks as it lies. */
+type Unweighed = Omit<Case, 'broken' | 'edgeMm' | 'safetyMm'>;
+
 /** A wish counts as broken by more than this: less is within what a report's rounding makes. */
 const noticeMm = 0.05;
 
 /** Runs whose measured track breaks a clearance, a zone or a spacing that is wished for. */
-function runs(given: Omit<Case, 'edgeMm' | 'broken'>): string[] {
+function runs(given: Unweighed): string[] {
   const { wishes, chains, table, faceMm } = given;
   const broken = new Set<string>();
   const lines = measuredLines(chains);
@@ -40,7 +43,7 @@ function runs(given: Omit<Case, 'edgeMm' | 'broken'>): string[] {
 }
 
 /** Smallest clearance of the measured track to each side. */
-function edges(given: Omit<Case, 'edgeMm' | 'broken'>): { side: string; distanceMm: number }[] {
+function edges(given: Unweighed): { side: string; distanceMm: number }[] {
   const lines = measuredLines(given.chains);
   return given.table.sides.flatMap((side) => {
     const all = lines.flatMap((line) => nearestToSide(line, side, given.table, given.faceMm) ?? []);

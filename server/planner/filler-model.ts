@@ -1,7 +1,7 @@
 import type { Stock } from '../contract/stock.js';
 import type { Wishes } from '../contract/wishes.js';
 import { cutEveryDonor, shareDonorLength } from './donor-program.js';
-import type { Layout, Segment } from './layout-parts.js';
+import type { Layout, Part, Segment } from './layout-parts.js';
 import {
   type Column,
   constant,
@@ -51,7 +51,7 @@ export interface FreedPiece {
 export interface Slack {
   readonly column: Column;
   /** Which wish it lets down: index into the list named by `kind`. */
-  readonly kind: 'gap' | 'clearance' | 'keep-free' | 'spacing' | 'closing' | 'on-table' | 'apart';
+  readonly kind: 'gap' | 'clearance' | 'keep-free' | 'spacing' | 'closing' | 'on-table' | 'safety' | 'apart';
   readonly index: number;
   readonly weight: number;
 }
@@ -157,9 +157,10 @@ function gapSlack(
 
 /**
  * Millimetres of one kind of shortfall against another. Wishes count alike; a run that does not close or leaves the table
- * is no plan at all, and an open gap is given up last: the track as it lies always closes.
+ * is no plan at all, and an open gap is given up last: the track as it lies always closes. A margin that no one wished for
+ * comes after all wishes.
  */
-export const slackWeights = { wish: 1, gap: 20, apart: 50, 'on-table': 100, closing: 5000 } as const;
+export const slackWeights = { safety: 0.3, wish: 1, gap: 20, apart: 50, 'on-table': 100, closing: 5000 } as const;
 
 /** A wish that is missed by less than this is met: a tenth of what a rule shows. */
 export const unseenMm = 5e-3;
@@ -236,17 +237,25 @@ export function placeOf(model: FillerModel, chain: number, after: number, measur
   return [sumOf(moved[0], constant(measured[0])), sumOf(moved[1], constant(measured[1]))];
 }
 
-/** Pieces that are to stay move by no more than rounding a filler to a whole step makes them. */
+/**
+ * Of each run the first piece that is to stay stays where it is: its shift makes up for what lies before it. Others move
+ * against it by no more than rounding the fillers between them to whole steps makes them.
+ */
 function keepStaying(model: FillerModel): void {
   const mostMm = Math.min(model.options.wishes.closingMm, model.options.wishes.stepMm);
   model.layout.chains.forEach((chain, c) => {
-    for (const part of chain.parts) {
-      const stays = part.kind === 'curve' ? part.stays : part.kind === 'fixed' && part.group.stays;
-      if (!stays) continue;
+    const staying = chain.parts.filter(stays);
+    for (const [i, part] of staying.entries()) {
+      const byMm = i === 0 ? 0 : mostMm;
       for (const axis of movement(model, c, part.after))
-        if (axis.terms.length > 0) model.program.row(-mostMm, axis, mostMm);
+        if (axis.terms.length > 0) model.program.row(-byMm, axis, byMm);
     }
   });
+}
+
+/** Is this a piece, or a row of pieces, that is to stay? */
+export function stays(part: Part): boolean {
+  return part.kind === 'curve' ? part.stays : part.kind === 'fixed' && part.group.stays;
 }
 
 /** The movement of a solution, as a vector; its changes are worked out once. */

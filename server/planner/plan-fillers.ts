@@ -19,7 +19,7 @@ import { ruleWarnings } from './rule-warnings.js';
 import { spacingRules } from './spacing-rules.js';
 import { tableShape } from './table-shape.js';
 import { defaultSafetyMm, roomForTrains } from './train-room.js';
-import { writePlan } from './write-plan.js';
+import { type WrittenPlan, writePlan } from './write-plan.js';
 
 export interface PlanOptions {
   /**
@@ -42,7 +42,7 @@ export interface PlanOptions {
  * const planned = await planFillers(report, wishes, stock);
  * if (planned.ok) console.log(planned.value.fillers.map((f) => f.label));
  *
- * @returns problems: nothing-measured (no runs), bad-field (nothing at hand to fill an open gap with). Wishes that cannot
+ * @returns problems: nothing-measured (no runs), no-donors (nothing at hand to fill an open gap with). Wishes that cannot
  * be met are no problem: the plan says by how much and what would cure it.
  */
 export async function planFillers(
@@ -77,31 +77,51 @@ export async function planFillers(
   const main = roomy.plan;
   startMs += performance.now() - roomFrom;
   const written = writePlan(given, main);
-  const curing = clock(0.9);
-  const deadlineMs = Math.max(curing.deadlineMs, performance.now() + leastCureMs);
-  const plan = await addCures(roomy.given, ask, main, written, { ...curing, deadlineMs });
-  const alternatives: PlanWithoutAlternatives[] = [];
+  const plan: Solved = { ask, solution: main, written };
+  const others: Solved[] = [];
   for (const otherAsk of otherAsks(ask)) {
     throwIfCancelled(options.signal);
-    if (
-      alternatives.length >= (options.alternatives ?? alternativesAtMost) ||
-      performance.now() > startMs + limitMs * 0.95
-    )
+    if (others.length >= (options.alternatives ?? alternativesAtMost) || performance.now() > startMs + limitMs * 0.95)
       break;
     const leftMs = startMs + limitMs - performance.now();
     const part = { deadlineMs: performance.now() + leftMs * 0.6, signal: options.signal };
     const other = await planFor(roomy.given, otherAsk, part);
     if (other === null || other.solution.unmetMm > main.solution.unmetMm + 0.05) continue;
-    const candidate = writePlan(given, other).plan;
-    if (!isWorthShowing(otherAsk, ask, candidate, plan)) continue;
-    if ([plan, ...alternatives].every((p) => differInKind(p, candidate))) {
-      const warnings = [...ruled, ...candidate.warnings];
-      alternatives.push({ ...candidate, kind: otherAsk, ...roomForTrains(given, other), warnings });
-    }
+    const candidate = writePlan(given, other);
+    if (!isWorthShowing(otherAsk, ask, candidate.plan, written.plan)) continue;
+    if ([plan, ...others].every((p) => differInKind(p.written.plan, candidate.plan)))
+      others.push({ ask: otherAsk, solution: other, written: candidate });
   }
-  const warnings = [...ruled, ...plan.warnings, ...extraWarnings(given, main)];
-  return ok({ ...plan, kind: ask, ...roomForTrains(given, main), warnings, alternatives });
+  const chosen = leastBroken(plan, others);
+  const deadlineMs = performance.now() + leastCureMs;
+  const cured = await addCures(roomy.given, chosen.ask, chosen.solution, chosen.written, { ...clock(1), deadlineMs });
+  const whole = (one: Solved, written: PlanWithoutAlternatives): PlanWithoutAlternatives => {
+    const warnings = [...ruled, ...written.warnings];
+    return { ...written, kind: one.ask, ...roomForTrains(given, one.solution), warnings };
+  };
+  const answer = whole(chosen, cured);
+  return ok({
+    ...answer,
+    warnings: [...answer.warnings, ...extraWarnings(given, chosen.solution)],
+    alternatives: others.filter((other) => other !== chosen).map((other) => whole(other, other.written.plan)),
+  });
 }
+
+interface Solved {
+  readonly ask: Ask;
+  readonly solution: SolutionPlan;
+  readonly written: WrittenPlan;
+}
+
+/** No preference is worth a broken wish: an alternative that breaks clearly less becomes the plan. */
+function leastBroken(plan: Solved, others: readonly Solved[]): Solved {
+  const unmetMm = ({ written }: Solved) => written.unmet.reduce((mm, u) => mm + u.shortByMm, 0);
+  const least = others.reduce((a, b) => (unmetMm(b) < unmetMm(a) ? b : a), plan);
+  return unmetMm(least) < unmetMm(plan) - clearlyMm ? least : plan;
+}
+
+/** Less than this more or less unmet is no reason to put another plan first. */
+const clearlyMm = 0.5;
 
 /** Each time that a plan is made anew because the longest car would hit something, it has this share of the time. */
 const roomShare = 0.5;
@@ -124,7 +144,7 @@ async function planAsked(given: Case, clock: Clock): Promise<Asked | null> {
     : { ask: prefer, plan: preferred };
 }
 
-/** What would help is looked for this long at least: without it a person does not know what to do. */
+/** What would help is looked for this long, however late it is: without it a person does not know what to do. */
 const leastCureMs = 800;
 
 /** Where other programs keep the computer busy a plan is given so many times as long, if it lacks something. */
@@ -158,7 +178,8 @@ function caseOf(report: Report, wishes: Wishes, stock: Stock, byRule: Case['byRu
   return {
     ...base,
     broken: new Set(brokenAsItLies.runs(base)),
-    edgeMm: (side, prefer) => Math.min(prefer === 'largest-loop' ? safetyMm : 0, present.get(side.name) ?? 0),
+    edgeMm: (side) => Math.min(0, present.get(side.name) ?? 0),
+    safetyMm: (side, prefer) => Math.min(prefer === 'largest-loop' ? safetyMm : 0, present.get(side.name) ?? 0),
   };
 }
 

@@ -31,7 +31,9 @@ export interface Case {
   /** Zones, by their place in the wishes, that are given up after all wishes: the longest car would hit them. */
   readonly firmZones?: ReadonlySet<number>;
   /** Least clearance that a side has without a wish. */
-  readonly edgeMm: (side: TableShape['sides'][number], prefer: Preference) => number;
+  readonly edgeMm: (side: TableShape['sides'][number]) => number;
+  /** The same, given up before any wish: how near to the edge a loop grows that is to be as large as can be. */
+  readonly safetyMm: (side: TableShape['sides'][number], prefer: Preference) => number;
 }
 
 /** How free the solver is. */
@@ -136,12 +138,15 @@ export function pose(given: Case, question: Question, lengthsOnly = false): Pose
       isFree(segment.stretch.run) ? { leastMm: -segment.nowMm, mostMm } : { leastMm: -holdMm, mostMm: holdMm },
     shiftMm: (chain) => {
       const { run } = given.chains[chain];
-      return isFree(run) || question.placedRuns.has(run) ? reachMm : holdMm;
+      // What is to stay holds its run; the shift only makes up for what lies before it.
+      const heldByPiece = wishes.stay.some((s) => s.run === run && s.pieces.length > 0);
+      return isFree(run) || question.placedRuns.has(run) || heldByPiece ? reachMm : holdMm;
     },
   });
   const spans = trackSpans(layout, given.faceMm);
-  const edgeMm = (side: TableShape['sides'][number]) => given.edgeMm(side, question.prefer);
-  const regions = wishRegions({ wishes, table: given.table, edgeMm, firmZones: given.firmZones });
+  const safetyMm = (side: TableShape['sides'][number]) => given.safetyMm(side, question.prefer);
+  const { table, edgeMm, firmZones } = given;
+  const regions = wishRegions({ wishes, table, edgeMm, safetyMm, firmZones });
   const regionRows = new RegionRows(model, spans, regions, question.zoneSides ?? new Map());
   const spacingRows = new SpacingRows(model, spans, given.spacingRules);
   const held = question.freeRuns.size === 0;

@@ -5,8 +5,8 @@ import type { Side, TableShape } from './table-shape.js';
 
 /** A convex place that the track must stay out of: the strip along a side, or a zone with its margin. */
 export interface Region {
-  readonly kind: 'clearance' | 'keep-free' | 'on-table';
-  /** Of the wish in its list; of the side for on-table. */
+  readonly kind: 'clearance' | 'keep-free' | 'on-table' | 'safety';
+  /** Of the wish in its list; of the side for on-table and safety. */
   readonly index: number;
   readonly walls: readonly Wall[];
   readonly corners: readonly Vec[];
@@ -30,10 +30,12 @@ export interface RegionInputs {
   readonly table: TableShape;
   /** Clearance that a side gets without any wish: never below the edge, unless the track lies there now. */
   readonly edgeMm: (side: Side) => number;
+  /** Clearance that a side gets where no wish of the user's speaks against it. */
+  readonly safetyMm: (side: Side) => number;
   readonly firmZones?: ReadonlySet<number>;
 }
 
-export function wishRegions({ wishes, table, edgeMm, firmZones }: RegionInputs): Region[] {
+export function wishRegions({ wishes, table, edgeMm, safetyMm, firmZones }: RegionInputs): Region[] {
   const regions: Region[] = [];
   wishes.clearance.forEach((wish, index) => {
     const side = table.sides.find((s) => s.name === wish.side);
@@ -42,8 +44,10 @@ export function wishRegions({ wishes, table, edgeMm, firmZones }: RegionInputs):
   });
   regions.push(...zoneRegions(wishes).map((zone) => ({ ...zone, firm: firmZones?.has(zone.index) ?? false })));
   table.sides.forEach((side, index) => {
-    const strip = { fromMm: 0, toMm: side.lengthMm, deepMm: edgeMm(side) };
-    regions.push(stripRegion('on-table', index, side, strip));
+    const whole = { fromMm: 0, toMm: side.lengthMm };
+    regions.push(stripRegion('on-table', index, side, { ...whole, deepMm: edgeMm(side) }));
+    const safeMm = safetyMm(side);
+    if (safeMm > edgeMm(side)) regions.push(stripRegion('safety', index, side, { ...whole, deepMm: safeMm }));
   });
   return regions;
 }

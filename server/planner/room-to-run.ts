@@ -103,7 +103,7 @@ function withRoom(given: Case, plan: SolutionPlan): Case {
     wishes: { ...given.wishes, keepFree },
     firmZones: new Set([...(given.firmZones ?? []), ...raised]),
     broken: new Set([...given.broken, ...hits.flatMap((p) => (p.kind === 'track' ? [p.run, p.against] : [p.run]))]),
-    edgeMm: (side, prefer) => Math.max(given.edgeMm(side, prefer), edges.get(side.name) ?? 0),
+    edgeMm: (side) => Math.max(given.edgeMm(side), edges.get(side.name) ?? 0),
     spacingRules: given.spacingRules.map((rule) => {
       const needMm = apart.get(rule.chains.map(nameOf).sort().join(' '));
       return rule.kind === 'apart' && needMm !== undefined

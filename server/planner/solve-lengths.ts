@@ -35,17 +35,26 @@ async function bestOf(
   known: Lengths | null,
 ): Promise<Lengths | null> {
   let best = known;
-  let bestAim = best === null ? Infinity : sumAt(best.posed.aim, best.values);
+  let bestAim = scoreOf(best);
   for (const zones of sides) {
     if (best !== null && performance.now() > clock.deadlineMs) break;
     const found = await lengthsFor(pose(given, { ...question, zoneSides: zones }, true), clock, null, bestAim);
-    const aim = found === null ? Infinity : sumAt(found.posed.aim, found.values);
+    const aim = scoreOf(found);
     if (aim >= bestAim) continue;
     best = found;
     bestAim = aim;
   }
   return best;
 }
+
+/** The aim; far above any other where a wish for part of a side is unmet by a measure that is not the user's. */
+function scoreOf(lengths: Lengths | null): number {
+  if (lengths === null) return Infinity;
+  const { posed, values } = lengths;
+  return sumAt(posed.aim, values) + (posed.regionRows.sidewaysMm(values) > metMm ? mismeasured : 0);
+}
+
+const mismeasured = 1e12;
 
 const roundsAtMost = 16;
 

@@ -1,4 +1,4 @@
-import { type FillerModel, movement } from './filler-model.js';
+import { type FillerModel, movement, stays } from './filler-model.js';
 import type { Segment } from './layout-parts.js';
 import { constant, type Linear, sumOf, term, times } from './linear-program.js';
 import { type Leg, misclosure } from './misclosure.js';
@@ -57,8 +57,7 @@ export function tieBreakers(model: FillerModel, equalFillers: boolean): Linear {
       absolute(sumOf(fillersOf(a), times(-1, fillersOf(b))), weights.unequal);
     }
     for (const part of chain.parts) {
-      const stays = part.kind === 'curve' ? part.stays : part.kind === 'fixed' && part.group.stays;
-      if (stays) for (const axis of movement(model, c, part.after)) absolute(axis, weights.staying);
+      if (stays(part)) for (const axis of movement(model, c, part.after)) absolute(axis, weights.staying);
     }
   });
   return sumOf(...parts);

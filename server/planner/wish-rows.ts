@@ -9,7 +9,10 @@ import { asMeasured, type DotPlace, lackOf, type RegionSide, type WayOut, waysOn
 /** On which side of a run a zone is to lie, or beyond which of the zone's walls the whole run. */
 export type ZoneSide = RegionSide | 0 | 1 | 2 | 3;
 
-/** Of each zone and run: `${index of the wish}:${chain}`. Missing = wherever it is nearer, span by span. */
+/**
+ * Of each zone and run: `${index of the wish}:${chain}`; of a wish for part of a side, for all runs: `clearance:${index}`.
+ * Missing = wherever it is nearer, span by span.
+ */
 export type ZoneSides = ReadonlyMap<string, ZoneSide>;
 
 interface Held {
@@ -38,8 +41,7 @@ export class RegionRows {
     this.sides = new Map(sides);
     for (const region of regions) {
       const column = model.program.continuous(0, 1e4);
-      const weight = region.kind === 'on-table' || region.firm ? slackWeights['on-table'] : slackWeights.wish;
-      const slack: Slack = { column, kind: region.kind, index: region.index, weight };
+      const slack: Slack = { column, kind: region.kind, index: region.index, weight: weightOf(region) };
       model.slacks.push(slack);
       this.slackOf.set(region, slack);
     }
@@ -98,9 +100,20 @@ export class RegionRows {
 
   /** From now on runs that lay beyond one wall of a zone may go round its corners. @returns whether there was one */
   roundCorners(): boolean {
-    const beyond = [...this.sides].filter(([, side]) => typeof side === 'number');
+    const beyond = [...this.sides].filter(([key, side]) => typeof side === 'number' && !isOfClearance(key));
     for (const [key] of beyond) this.sides.delete(key);
     return beyond.length > 0;
+  }
+
+  /**
+   * How much wishes for part of a side lack where track may also leave that part sideways: what is left over then is no
+   * shortfall that a person would measure, which is square to the side.
+   */
+  sidewaysMm(values: Float64Array): number {
+    const sideways = this.regions.filter(
+      (region) => region.kind === 'clearance' && !region.onlyWall && this.inwardOf(region) === undefined,
+    );
+    return Math.max(0, ...sideways.map((region) => values[this.slack(region).column] ?? 0));
   }
 
   get zoneSides(): ZoneSides {
@@ -127,10 +140,14 @@ export class RegionRows {
 
   private ways(region: Region, span: TrackSpan, values: Float64Array | null): readonly WayOut[] {
     const all = waysOut(region, span, values === null ? asMeasured : this.placeIn(span, values));
-    const side = region.kind === 'keep-free' ? this.sides.get(`${region.index}:${span.chain}`) : undefined;
+    const side = region.kind === 'keep-free' ? this.sides.get(`${region.index}:${span.chain}`) : this.inwardOf(region);
     if (side === undefined) return all;
     if (typeof side === 'number') return [all[side]];
     return this.besideZone(region, span) ? waysOnSide(all, span, side) : all;
+  }
+
+  private inwardOf(region: Region): ZoneSide | undefined {
+    return region.kind === 'clearance' ? this.sides.get(clearanceKey(region.index)) : undefined;
   }
 
   /** Left and right mean something only where the run passes the zone, not on the far side of a loop. */
@@ -143,7 +160,11 @@ export class RegionRows {
 
   private lack(region: Region, span: TrackSpan, values: Float64Array | null): number {
     if (region.kind === 'keep-free') return shortest(this.ways(region, span, values)).lackMm;
-    return lackOf(region, span, values === null ? asMeasured : this.placeIn(span, values));
+    const lackMm = lackOf(region, span, values === null ? asMeasured : this.placeIn(span, values));
+    // Track that is not before the part of the side that is asked about lacks nothing there.
+    return lackMm <= 0 || this.inwardOf(region) === undefined
+      ? lackMm
+      : shortest(this.ways(region, span, values)).lackMm;
   }
 
   private placeIn(span: TrackSpan, values: Float64Array): DotPlace {
@@ -181,6 +202,20 @@ export class RegionRows {
       return program.atLeast(sumOf(moved, constant(clearMm), term(1, this.slack(region).column)), 0);
     });
   }
+}
+
+function weightOf({ kind, firm }: Region): number {
+  if (kind === 'on-table' || firm) return slackWeights['on-table'];
+  return kind === 'safety' ? slackWeights.safety : slackWeights.wish;
+}
+
+/** The key of a wish for part of a side among the sides of zones. */
+export function clearanceKey(index: number): string {
+  return `clearance:${index}`;
+}
+
+function isOfClearance(key: string): boolean {
+  return key.startsWith('clearance:');
 }
 
 function sameWay(a: WayOut, b: WayOut): boolean {

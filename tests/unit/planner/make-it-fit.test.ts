@@ -98,6 +98,105 @@ describe('making the track fit its table', () => {
     expect(plan.unmet[0].cure).toContain('piece 0 of R1');
   });
 
+  it('moves nothing that is to stay, though a filler before it is rounded and a wish would gain by it', async () => {
+    const sections = [s(254), { gap: 50.1 }, s(254)];
+    const report = ovalReport(sections, sections, { start: [600, 60] });
+    const stay = [{ run: 'R1', pieces: [1] }];
+    const wishes = wishesOf({ clearance: [{ side: 'A', atLeastMm: 76.2 }], stay });
+    const plan = await planChecked(report, wishes, stockOf([254]));
+    const [row] = plan.stretches;
+    expect(row.order).toEqual([{ piece: 0 }, { filler: 'F1' }, { piece: 1 }]);
+    // F1 is 0.7 mm longer than its gap: what lies before it makes room.
+    expect(plan.shift['R1'][0]).toBeCloseTo(-(row.thenMm - row.nowMm), 3);
+    expect(plan.shift['R1'][1]).toBe(0);
+  });
+
+  it('lets a loop that is to be as large as can be come nearer to the edge than is safe where a wish needs it', async () => {
+    const report = ovalReport(legs(), legs(), { table: rectangle(2000, 900), start: [600, 60] });
+    // The loop is 803 mm wide from rail face to rail face.
+    const clearance = [{ side: 'C', atLeastMm: 85 }];
+    const plan = await planChecked(report, wishesOf({ clearance, prefer: 'largest-loop' }), stockOf([254]));
+    expect(plan.unmet).toEqual([]);
+    expect(plan.predicted.clearances.find((c) => c.side === 'A')?.distance.value).toBeGreaterThan(0);
+  });
+
+  it.each([
+    ['in its middle', 840, 870, 450],
+    ['at a bend', 860, 1200, 400],
+  ])('moves a loop inwards for a wish about part of a side, %s, which no track leaves sideways', async (_, ...wish) => {
+    const [fromMm, toMm, atLeastMm] = wish;
+    const report = ovalReport(legs(), legs(), { table: rectangle(1800, 1300), start: [600, 120] });
+    const clearance = [{ side: 'A', atLeastMm, fromMm, toMm }];
+    const plan = await planChecked(report, wishesOf({ clearance }), stockOf([254]));
+    expect(plan).toMatchObject({ unmet: [], cuts: 0, changedSections: 0 });
+  });
+
+  it('comes as near as can be to a wish for part of a side that cannot be met', async () => {
+    const report = ovalReport(legs(), legs(), { table: rectangle(1800, 1300), start: [600, 120] });
+    const clearance = [{ side: 'A', atLeastMm: 700, fromMm: 840, toMm: 870 }];
+    const plan = await planChecked(report, wishesOf({ clearance }), stockOf([254]));
+    // At the far edge the loop is 1300 − 803 mm away from side A.
+    expect(plan.unmet).toMatchObject([{ wish: 'clearance A', shortByMm: expect.closeTo(700 - (1300 - 802.95), 1) }]);
+  });
+
+  it('only shifts a loop where sections cannot do what lengths of any kind promised', async () => {
+    const wide = (count: number) => Array.from({ length: count }, () => ({ radius: 690, degrees: 30 }));
+    const sections: Section[] = [
+      ...wide(3),
+      ...[101.6, 139.7, 254, 63.5, 139.7, 63.5].map(s),
+      ...wide(6),
+      ...[{ gap: 203.3 }, s(88.9), s(114.3), { gap: 101.5 }, s(254)],
+      ...wide(3),
+    ];
+    const outline: [number, number][] = [
+      [-762.7, -110.8],
+      [714.4, -110.8],
+      [714.4, 2533.7],
+      [-762.7, 2533.7],
+    ];
+    const report = makeReport({ runs: [{ id: 'R1', closed: true, start: [0, 0], headingDeg: 0, sections }], outline });
+    const keepFree = [{ name: 'tower', centre: [648, 1481], widthMm: 40, depthMm: 90, angleRad: 1.2, marginMm: 5 }];
+    const straights = [101.6, 254].map((lengthMm) => ({ lengthMm, count: 1 }));
+    const stock = stockOf([254, 254, 254, 254], [...straights, { lengthMm: 35, count: 3 }], 3);
+    const plan = await planChecked(report, wishesOf({ prefer: 'least-change', stepMm: 0.79375, keepFree }), stock, {
+      alternatives: 0,
+      timeLimitMs: 4000,
+    });
+    // With its straights shorter the loop would lie 9 mm deeper in the zone.
+    expect(plan.unmet).toMatchObject([{ wish: 'keep free tower', shortByMm: expect.closeTo(28, 0) }]);
+  });
+
+  it('puts a plan that meets all wishes before one of the kind that was asked for and breaks one', async () => {
+    const bend: Section[] = [1, 2].map(() => ({ radius: 320, degrees: 45 }));
+    const sections: Section[] = [
+      ...[38.1, 63.5].map(s),
+      ...[...bend, { gap: 127 }, ...bend],
+      ...[88.9, 101.6, 63.5].map(s),
+      ...[...bend, s(63.5), s(63.5), ...bend],
+      ...[88.9, 63.5].map(s),
+    ];
+    const outline: [number, number][] = [
+      [-732, -230],
+      [484, -230],
+      [484, 871],
+      [-732, 871],
+    ];
+    const report = makeReport({ runs: [{ id: 'R1', closed: true, start: [0, 0], headingDeg: 0, sections }], outline });
+    const wishes = wishesOf({
+      prefer: 'largest-loop',
+      jointAllowanceMm: 1,
+      closeGaps: false,
+      clearance: [
+        { side: 'A', atLeastMm: 211, fromMm: 145, toMm: 631 },
+        { side: 'C', atLeastMm: 67 },
+      ],
+      keepFree: [{ name: 'tower', centre: [101.6, 0], widthMm: 90, depthMm: 90, angleRad: 1.2 }],
+    });
+    const straights = [254, 127].map((lengthMm) => ({ lengthMm, count: 4 }));
+    const plan = await planChecked(report, wishes, stockOf([], straights, 0), { timeLimitMs: 8000 });
+    expect(plan.unmet).toEqual([]);
+  });
+
   it('says by how much the table is too narrow when no straight can help', async () => {
     const report = ovalReport(legs(), legs(), { table: rectangle(2000, 900), start: [600, 60] });
     const sides = ['A', 'C'].map((side) => ({ side, atLeastMm: 60 }));
