@@ -12,13 +12,14 @@ export type Structure = ReadonlyMap<Column, number>;
 
 /**
  * Each segment's own best composition for a wished change of its length, one after the other from what is left of the
- * stock.
+ * stock; or all of them from the whole stock, which tells what no plan can do with less than.
  * @param changeMm wished change and what it may be off by; null = left as it lies
  * @returns null where a segment cannot be made so
  */
 export function snapStructure(
   posed: Posed,
   changeMm: (segment: Segment) => { readonly aimMm: number; readonly withinMm: number } | null,
+  from: 'what-is-left' | 'whole-stock' = 'what-is-left',
 ): Structure | null {
   const { model, question } = posed;
   const fixed = new Map<Column, number>();
@@ -30,9 +31,11 @@ export function snapStructure(
     const option =
       aim === null ? asItLies(model, segment) : bestHeldOption(model, segment, { ...aim, sectionsFirst, atHand });
     if (option === null) return null;
-    option.straights.forEach((n, k) => {
-      atHand[k] -= n;
-    });
+    if (from === 'what-is-left') {
+      option.straights.forEach((n, k) => {
+        atHand[k] -= n;
+      });
+    }
     fixSegment(model, segment, option, aim !== null, fixed);
   }
   return fixed;

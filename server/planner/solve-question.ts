@@ -2,11 +2,13 @@ import { throwIfCancelled } from '../base/cancel.js';
 import {
   changeIn,
   longestStructure,
+  type Structure,
   snapStructure,
   solveStructure,
   structureOf,
   untouched,
 } from './fixed-structure.js';
+import type { Segment } from './layout-parts.js';
 import { type Column, type Linear, sumAt, sumOf, times } from './linear-program.js';
 import {
   type Case,
@@ -50,8 +52,9 @@ export async function solveQuestion(
   if (question.freeRuns.size === 0) {
     const held = await solveHeld(posed, clock);
     found.take(held);
-    if (held !== null && held.unmetMm <= metMm && !given.wishes.allowFreed && !question.withDonors)
-      return found.result([]);
+    if (held !== null && held.unmetMm <= metMm && !given.wishes.allowFreed && !question.withDonors) {
+      if (nothingDoesWithLess(posed, levels, held)) return found.result([]);
+    }
   }
   await guesses(posed, levels, lengths, clock, found);
   for (let round = 0; round < 25; round++) {
@@ -193,15 +196,28 @@ async function solveNarrowed(
 
 /**
  * The quick way where the track lies as it should: every segment with an open gap gets its own best composition, and the
- * program only chooses lengths. When that meets every wish, no other plan has fewer cuts or changed sections.
+ * program only chooses lengths. When that meets every wish, and no segment takes what another one could use better, no
+ * other plan has fewer cuts or changed sections.
  */
 export async function solveHeld(posed: Posed, clock: Clock): Promise<Solution | null> {
+  const structure = heldStructure(posed, 'what-is-left');
+  return structure === null ? null : solveStructure(posed, structure, clock);
+}
+
+function heldStructure(posed: Posed, from: 'what-is-left' | 'whole-stock'): Structure | null {
   const { closeGaps, closingMm, stepMm } = posed.model.options.wishes;
   const withinMm = Math.max(closingMm, stepMm);
-  const structure = snapStructure(posed, (segment) =>
-    closeGaps && segment.openGaps.length > 0 ? { aimMm: 0, withinMm } : null,
-  );
-  return structure === null ? null : solveStructure(posed, structure, clock);
+  const aim = (segment: Segment) => (closeGaps && segment.openGaps.length > 0 ? { aimMm: 0, withinMm } : null);
+  return snapStructure(posed, aim, from);
+}
+
+/** Is a plan as good as if each segment had the whole stock for itself? */
+function nothingDoesWithLess(posed: Posed, levels: readonly Level[], held: Solution): boolean {
+  const least = heldStructure(posed, 'whole-stock');
+  if (least === null) return true;
+  const values = new Float64Array(posed.model.program.columnCount);
+  for (const [column, value] of least) values[column] = value;
+  return levels.slice(1).every(({ sum, slack }) => sumAt(sum, held.values) <= sumAt(sum, values) + slack);
 }
 
 /** A solution that breaks a wish unnoticed keeps its structure; lengths and places are chosen again with that wish. */

@@ -78,7 +78,9 @@ function writeStretch(
   const parts = solved.segments.filter((s) => s.segment.stretch === stretch);
   const allowance = given.wishes.jointAllowanceMm;
   const changeMm = parts.reduce((sum, p) => sum + p.changeMm, 0);
+  // Open gaps that the allowance of the joints takes up are closed, though no length changes.
   const untouched = parts.every((p) => {
+    if (p.remade && p.segment.openGaps.length > 0) return false;
     const putIn = p.straights.length + p.fillers.length;
     return !p.remade || (putIn === 0 && p.kept.length === p.segment.pieces.length && Math.abs(p.changeMm) < 1e-9);
   });

@@ -127,6 +127,24 @@ describe('when something is lacking', () => {
     expect(planned).toMatchObject({ ok: false, problem: { code: 'no-donors' } });
   });
 
+  it('leaves short straights to the gap that needs fewer of them', async () => {
+    const report = ovalReport([s(254), { gap: 105 }, s(127)], [s(254), { gap: 70 }, s(162)]);
+    const plan = await planChecked(report, wishesOf(), stockOf([150], [{ lengthMm: 35, count: 3 }]));
+    // Three of them in the wider gap would leave a filler and one changed section more for the other.
+    expect(plan).toMatchObject({ cuts: 1, changedSections: 3, unmet: [], fillers: [{ lengthMm: 104.775 }] });
+  });
+
+  it('says how sections lie where the play of their joints takes up an open gap', async () => {
+    const sections = [s(254), s(127), { gap: 4 }, s(127)];
+    const report = ovalReport(sections, sections);
+    const plan = await planChecked(report, wishesOf({ jointAllowanceMm: 2 }), stockOf([254]));
+    expect(plan).toMatchObject({ cuts: 0, changedSections: 0, unmet: [] });
+    expect(plan.stretches).toMatchObject([
+      { nowMm: 512, thenMm: 512, joints: 2 },
+      { nowMm: 512, thenMm: 512, joints: 2 },
+    ]);
+  });
+
   it('lays one donor whole rather than two straights, neither of which is cut', async () => {
     const report = ovalReport([s(254), { gap: 254 }], [s(254), s(254)]);
     const stock = stockOf([254], [{ lengthMm: 127, count: 2 }]);
