@@ -2,11 +2,11 @@ import { joiningCaution } from '../contract/bench-words.js';
 import type { Plan } from '../contract/plan.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { bothUnitsInLine } from '../units/exact-length.js';
-import type { LengthStyle } from '../units/format-length.js';
+import { formatFinely, type LengthStyle } from '../units/format-length.js';
 import { mmPerInch } from '../units/inches.js';
 import { tools } from './bench-advice.js';
 import type { CutList } from './cut-list.js';
-import { bothEstimates, finely } from './length-words.js';
+import { bothEstimates } from './length-words.js';
 
 /** What the plan promises and what it needs: clearances, tools and time. */
 export function expectations(list: CutList, plan: Plan, style: LengthStyle): string[] {
@@ -47,8 +47,8 @@ function closingInWords(plan: Plan, style: LengthStyle): string[] {
     const offMm = Math.hypot(c.dxMm, c.dyMm);
     const kinkDegrees = (Math.abs(c.kinkRad) * 180) / Math.PI;
     if (offMm < 0.1 && kinkDegrees < 0.1) return [];
-    const sure = c.uMm === undefined ? '' : ` ± ${finely(halfWidth95({ value: offMm, u: c.uMm }), style)}`;
-    const off = `${finely(offMm, style)}${sure}`;
+    const sure = c.uMm === undefined ? '' : ` ± ${formatFinely(halfWidth95({ value: offMm, u: c.uMm }), style)}`;
+    const off = `${formatFinely(offMm, style)}${sure}`;
     const closes = offMm < 0.1 ? 'closes' : `closes to ${off}`;
     const kink = kinkDegrees < 0.1 ? '' : `; each joint takes up ${kinkDegrees.toFixed(1)}°`;
     return [`Loop ${c.run} ${closes}${kink}.`];
@@ -66,7 +66,7 @@ function oneStepInWords(plan: Plan, style: LengthStyle): string[] {
     const worst = changes[0];
     if (worst === undefined || Math.abs(worst.changeMm) < 0.05) return [];
     const how = worst.changeMm < 0 ? 'less' : 'more';
-    return [`${filler.id} ${finely(Math.abs(worst.changeMm), style)} ${how} to side ${worst.side}`];
+    return [`${filler.id} ${formatFinely(Math.abs(worst.changeMm), style)} ${how} to side ${worst.side}`];
   });
   if (lines.length === 0 || lines.length > mostStepLines) return [];
   return [`One step of ${bothUnitsInLine(plan.stepMm ?? mmPerInch / 16, style)} too long means: ${lines.join('; ')}.`];

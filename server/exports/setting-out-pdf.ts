@@ -3,10 +3,9 @@ import type { Report } from '../contract/report.js';
 import { lengthsIn } from '../units/both-units.js';
 import { halfWidth95 } from '../units/estimate.js';
 import { bothUnits } from '../units/exact-length.js';
-import type { LengthStyle } from '../units/format-length.js';
+import { formatFinely, type LengthStyle } from '../units/format-length.js';
 import { laidTrack } from './laid-track.js';
 import { type Accessory, accessoryCorners } from './layout-drawing.js';
-import { finely } from './length-words.js';
 import { drawMessageBox } from './message-box.js';
 import { drawFeet, PageFlow } from './page-flow.js';
 import type { Paper } from './paper.js';
@@ -76,7 +75,7 @@ function howTo(report: Report, style: LengthStyle): string {
   const known =
     us.length === 0
       ? ''
-      : ` The table was measured to about ± ${finely(Math.max(...us), style)} (95 %): do not chase finer than that.`;
+      : ` The table was measured to about ± ${formatFinely(Math.max(...us), style)} (95 %): do not chase finer than that.`;
   return (
     'Unplug the transformer. Hold the tape level and square to the table edge, and read it at the middle of the centre rail. ' +
     'Lay from place 1 on; check the nearer edge first, then the other. Push the joints home before you read.' +

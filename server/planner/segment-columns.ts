@@ -28,9 +28,7 @@ export interface SegmentColumns {
   readonly newTrack: Linear;
 }
 
-/**
- * A donor used whole needs no saw, but then it is gone: it counts as much as one changed section more where
- * cuts come first. */
+/** A donor used whole needs no saw, but then it is gone: it counts as much as one changed section more where cuts come first. */
 export const wholeDonorCuts = 0.01;
 
 const noColumns: SegmentColumns = {

@@ -37,3 +37,8 @@ export function formatEstimate(lengthMm: Estimate, style: LengthStyle): string {
   const length = style.unit === 'mm' ? lengthMm.value.toFixed(1) : formatInches(lengthMm.value, style.denominator);
   return `${length} ${half}`;
 }
+
+/** What is less than a step, where a fraction would not tell it: `0.06 in`. */
+export function formatFinely(lengthMm: number, style: LengthStyle): string {
+  return style.unit === 'in' ? `${(lengthMm / mmPerInch).toFixed(2)} in` : `${lengthMm.toFixed(1)} mm`;
+}

@@ -5,7 +5,7 @@ import { toldWords } from '../../server/contract/gap-words.js';
 import { takenOutBy } from '../../server/contract/laid-anew.js';
 import type { PlanWithoutAlternatives } from '../../server/contract/plan.js';
 import type { Report } from '../../server/contract/report.js';
-import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
+import { defaultLengthStyle, formatFinely, type LengthStyle } from '../../server/units/format-length.js';
 import { unbroken } from '../../server/units/unbroken.js';
 import { takenOutNames } from '../text/laid-anew-words.js';
 import { exactLength } from '../text/lengths.js';
@@ -116,10 +116,8 @@ export class FillerList extends LitElement {
     return `If it comes out ${by} longer: ${changes.length > 0 ? changes.join(', ') : 'nothing else changes'}.`;
   }
 
-  /** Less than a step: a fraction would not tell it. */
   private small(lengthMm: number): string {
-    const mm = Math.abs(lengthMm);
-    return this.lengthStyle.unit === 'mm' ? `${mm.toFixed(1)} mm` : `${(mm / 25.4).toFixed(2)} in`;
+    return formatFinely(Math.abs(lengthMm), this.lengthStyle);
   }
 
   private show(id: string): void {

@@ -8,11 +8,20 @@ import { narrowestSpacing } from '../../server/contract/spacing-extremes.js';
 import { wishInWords } from '../../server/contract/wish-words.js';
 import type { Wishes } from '../../server/contract/wishes.js';
 import { lengthsIn } from '../../server/units/both-units.js';
+import type { Estimate } from '../../server/units/estimate.js';
 import { defaultLengthStyle, type LengthStyle } from '../../server/units/format-length.js';
 import { unbroken } from '../../server/units/unbroken.js';
 import { formatEstimate, formatLength } from '../text/lengths.js';
 import { terms } from '../text/terms.js';
 import { sharedStyle } from './shared-style.js';
+
+/** One line of a table of what is now, what will be and what is wished for. */
+interface NowAndAfter {
+  readonly name: string;
+  readonly now: Estimate | null;
+  readonly after: Estimate;
+  readonly wishedMm: readonly number[];
+}
 
 /** What the plan will lead to: clearances now and then, how the loops close, wishes that cannot be met. */
 @customElement('gw-predicted-fit')
@@ -65,54 +74,48 @@ export class PredictedFit extends LitElement {
   }
 
   private clearances(plan: PlanWithoutAlternatives) {
-    if (plan.predicted.clearances.length === 0) return nothing;
-    return html`<h3>Rail to edge, now and afterwards</h3>
-      <div class="scroll" tabindex="0" role="region" aria-label="Rail to edge, now and afterwards">
-        <table>
-          <thead>
-            <tr><th scope="col">Side</th><th scope="col">Now</th><th scope="col">Afterwards</th><th scope="col">Wished</th></tr>
-          </thead>
-          <tbody>
-            ${plan.predicted.clearances.map((c) => {
-              const now = this.report?.clearances
-                .filter((r) => r.side === c.side)
-                .sort((a, b) => a.distance.value - b.distance.value)[0];
-              const wished = this.wishes?.clearance
-                .filter((w) => w.side === c.side)
-                .map((w) => formatLength(w.atLeastMm, this.lengthStyle));
-              return html`<tr>
-                <th scope="row">${c.side}</th>
-                <td>${now ? formatEstimate(now.distance, this.lengthStyle) : '–'}</td>
-                <td>${formatEstimate(c.distance, this.lengthStyle)}</td>
-                <td>${wished && wished.length > 0 ? wished.join(', ') : '–'}</td>
-              </tr>`;
-            })}
-          </tbody>
-        </table>
-      </div>`;
+    const rows = plan.predicted.clearances.map(({ side, distance }): NowAndAfter => {
+      const now = this.report?.clearances
+        .filter((r) => r.side === side)
+        .sort((a, b) => a.distance.value - b.distance.value)[0];
+      const wishedMm = (this.wishes?.clearance ?? []).filter((w) => w.side === side).map((w) => w.atLeastMm);
+      return { name: side, now: now?.distance ?? null, after: distance, wishedMm };
+    });
+    return this.nowAndAfter('Rail to edge, now and afterwards', 'Side', rows);
   }
 
   /** Spacings that are wished for; others follow from where the runs lie. */
   private spacings(plan: PlanWithoutAlternatives) {
-    const spacings = plan.predicted.spacings ?? [];
-    if (spacings.length === 0) return nothing;
-    return html`<h3>Spacing, now and afterwards</h3>
-      <div class="scroll" tabindex="0" role="region" aria-label="Spacing, now and afterwards">
+    const rows = (plan.predicted.spacings ?? []).map(({ runs, distance }): NowAndAfter => {
+      const now = this.report ? narrowestSpacing(this.report, runs) : null;
+      const wish = this.wishes?.spacing.find((w) => w.runs.every((run) => runs.includes(run)));
+      return {
+        name: runs.join(' to '),
+        now: now?.distance ?? null,
+        after: distance,
+        wishedMm: wish ? [wish.atLeastMm] : [],
+      };
+    });
+    return this.nowAndAfter('Spacing, now and afterwards', 'Runs', rows);
+  }
+
+  private nowAndAfter(title: string, of: string, rows: readonly NowAndAfter[]) {
+    if (rows.length === 0) return nothing;
+    return html`<h3>${title}</h3>
+      <div class="scroll" tabindex="0" role="region" aria-label=${title}>
         <table>
           <thead>
-            <tr><th scope="col">Runs</th><th scope="col">Now</th><th scope="col">Afterwards</th><th scope="col">Wished</th></tr>
+            <tr><th scope="col">${of}</th><th scope="col">Now</th><th scope="col">Afterwards</th><th scope="col">Wished</th></tr>
           </thead>
           <tbody>
-            ${spacings.map(({ runs, distance }) => {
-              const now = this.report ? narrowestSpacing(this.report, runs) : null;
-              const wish = this.wishes?.spacing.find((w) => w.runs.every((run) => runs.includes(run)));
-              return html`<tr>
-                <th scope="row">${runs.join(' to ')}</th>
-                <td>${now ? formatEstimate(now.distance, this.lengthStyle) : '–'}</td>
-                <td>${formatEstimate(distance, this.lengthStyle)}</td>
-                <td>${wish ? formatLength(wish.atLeastMm, this.lengthStyle) : '–'}</td>
-              </tr>`;
-            })}
+            ${rows.map(
+              ({ name, now, after, wishedMm }) => html`<tr>
+                <th scope="row">${name}</th>
+                <td>${now ? formatEstimate(now, this.lengthStyle) : '–'}</td>
+                <td>${formatEstimate(after, this.lengthStyle)}</td>
+                <td>${wishedMm.length > 0 ? wishedMm.map((mm) => formatLength(mm, this.lengthStyle)).join(', ') : '–'}</td>
+              </tr>`,
+            )}
           </tbody>
         </table>
       </div>`;
